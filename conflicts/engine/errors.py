@@ -1,0 +1,17 @@
+"""What the engine refuses, as exceptions that carry the offending value."""
+
+
+class EngineError(Exception):
+    """Root of every error that the engine raises."""
+
+
+class FrameError(EngineError, ValueError):
+    """Coordinates that are not finite or not on the globe."""
+
+
+class PathError(EngineError, ValueError):
+    """A bore path that cannot be built from its alignment, profile or rods."""
+
+
+class LineError(EngineError, ValueError):
+    """A buried line that cannot be built from its mark and test holes."""
