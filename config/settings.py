@@ -1,45 +1,184 @@
-"""Django settings, read from the environment; safe when nothing is set."""
+"""Django's settings, read from the environment (config/env.py); with nothing said they are the safe ones."""
 
-import os
 from pathlib import Path
-from urllib.parse import parse_qs, unquote, urlsplit
+
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+from config.env import Environment
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-SECRET_KEY = os.environ.get("SECRET_KEY", "placeholder")
-DEBUG = os.environ.get("DEBUG") == "1"
-ALLOWED_HOSTS = ["127.0.0.1", "localhost"]
+RUN_FOLDER = BASE_DIR / ".run"  # what the embedded set-up keeps: broker folders, logins, logs
+
+environment = Environment()
+
+SECRET_KEY = environment.secret("SECRET_KEY")
+SECRET_KEY_FALLBACKS = environment.words("SECRET_KEY_FALLBACKS")
+DEBUG = environment.flag("DEBUG")
+
+# --- Who may ask, and how ---------------------------------------------------------------------------
+LOOPBACK_HOSTS = ["127.0.0.1", "localhost", "[::1]"]
+NAMED_HOSTS = environment.hosts("ALLOWED_HOSTS")
+# The loopback names reach this machine alone, and health checks use them.
+ALLOWED_HOSTS = NAMED_HOSTS + LOOPBACK_HOSTS
+CSRF_TRUSTED_ORIGINS = environment.origins("CSRF_TRUSTED_ORIGINS")
+
+PLAIN_HTTP = environment.flag("PLAIN_HTTP", default=DEBUG)
+if PLAIN_HTTP and not set(NAMED_HOSTS) <= set(LOOPBACK_HOSTS):
+    raise ImproperlyConfigured(
+        "PLAIN_HTTP (and DEBUG, which brings it) serves passwords unencrypted: it is for this machine alone, "
+        f"and ALLOWED_HOSTS names {', '.join(NAMED_HOSTS)}. Put a TLS proxy in front and set BEHIND_PROXY=1."
+    )
+SECURE_SSL_REDIRECT = not PLAIN_HTTP
+SECURE_REDIRECT_EXEMPT = [r"^healthz$"]  # asked from inside the machine, where there is no TLS
+SECURE_HSTS_SECONDS = 0 if PLAIN_HTTP else environment.whole_number("HSTS_SECONDS", 31_536_000, least=1)
+SECURE_HSTS_INCLUDE_SUBDOMAINS = not PLAIN_HTTP
+SECURE_HSTS_PRELOAD = not PLAIN_HTTP
+SECURE_REFERRER_POLICY = "same-origin"
+if environment.flag("BEHIND_PROXY"):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+SESSION_COOKIE_SECURE = not PLAIN_HTTP
+CSRF_COOKIE_SECURE = not PLAIN_HTTP
+X_FRAME_OPTIONS = "DENY"
+
+# Nothing from elsewhere, nothing inline. Pictures may be data: because Leaflet draws its markers so.
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "connect-src": [SELF],
+        "worker-src": [SELF],
+        "manifest-src": [SELF],
+        "font-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+
+# --- The parts ---------------------------------------------------------------------------------------
 INSTALLED_APPS = [
-    "django.contrib.admin", "django.contrib.auth", "django.contrib.contenttypes",
-    "django.contrib.sessions", "django.contrib.messages", "django.contrib.staticfiles",
-    "django.contrib.gis", "django.contrib.postgres", "leaflet", "locates", "conflicts",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.gis",
+    "django.contrib.postgres",
+    "csp",
+    "leaflet",
+    "config",
+    "locates",
+    "conflicts",
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.gzip.GZipMiddleware",
+    "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]
 ROOT_URLCONF = "config.urls"
-TEMPLATES = [{
-    "BACKEND": "django.template.backends.django.DjangoTemplates",
-    "DIRS": [BASE_DIR / "templates"], "APP_DIRS": True,
-    "OPTIONS": {"context_processors": [
-        "django.template.context_processors.request",
-        "django.contrib.auth.context_processors.auth",
-        "django.contrib.messages.context_processors.messages"]},
-}]
-_u = urlsplit(os.environ.get("DATABASE_URL", "postgres://app@/crosswatch"))
-_q = {k: v[-1] for k, v in parse_qs(_u.query).items()}
-DATABASES = {"default": {
-    "ENGINE": "django.contrib.gis.db.backends.postgis", "NAME": unquote(_u.path.lstrip("/")),
-    "USER": unquote(_u.username or ""), "PASSWORD": unquote(_u.password or ""),
-    "HOST": _q.get("host") or _u.hostname or "", "PORT": _q.get("port") or str(_u.port or ""),
-    "TEST": {"NAME": os.environ.get("TEST_DATABASE_NAME", "test_crosswatch")}}}
+WSGI_APPLICATION = "config.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+# GDAL below 3.9 cannot be kept from files and networks, so no visitor's text ever reaches it: coordinates are
+# read as numbers and made into geometries by GEOS alone.
 SILENCED_SYSTEM_CHECKS = ["gis.W001"]
+
+DATABASES = {
+    "default": {
+        **environment.database("DATABASE_URL"),
+        # A kept connection answers ten times as many requests; the check drops one that a restart broke.
+        "CONN_MAX_AGE": 60,
+        "CONN_HEALTH_CHECKS": True,
+        "TEST": {"NAME": environment.text("TEST_DATABASE_NAME", "test_crosswatch")},
+    }
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# --- Logins ------------------------------------------------------------------------------------------
+LOGIN_URL = "login"
+LOGIN_REDIRECT_URL = "/"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+
+# --- Words and clocks --------------------------------------------------------------------------------
+LANGUAGE_CODE = "en-us"
+USE_I18N = False
 TIME_ZONE = "UTC"
 USE_TZ = True
+
+# --- Static files and the map ------------------------------------------------------------------------
 STATIC_URL = "static/"
+STATIC_ROOT = Path(environment.text("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
 STATICFILES_DIRS = [BASE_DIR / "static"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if DEBUG
+        else "config.static_files.HashedStaticFilesStorage"
+    },
+}
+WHITENOISE_USE_FINDERS = DEBUG
+WHITENOISE_AUTOREFRESH = DEBUG
+LEAFLET_CONFIG = {"TILES": [], "RESET_VIEW": False}  # no pictures from elsewhere
+
+# --- Tasks -------------------------------------------------------------------------------------------
+# With no broker named, one made of files in this folder: it only rings the bell, the truth is in PostgreSQL.
+BROKER_FOLDER = RUN_FOLDER / "broker"
+CELERY_BROKER_URL = environment.broker("BROKER_URL") or "filesystem://"
+CELERY_BROKER_TRANSPORT_OPTIONS = (
+    {}
+    if environment.broker("BROKER_URL")
+    else {
+        # In and out must be the same folder, or sender and worker never meet.
+        "data_folder_in": str(BROKER_FOLDER / "messages"),
+        "data_folder_out": str(BROKER_FOLDER / "messages"),
+        "control_folder": str(BROKER_FOLDER / "control"),
+        "polling_interval": 0.2,
+    }
+)
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_TIMEZONE = "UTC"
+
+# --- Logs --------------------------------------------------------------------------------------------
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": environment.text("LOG_LEVEL", "INFO").upper()},
+}

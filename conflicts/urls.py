@@ -1,0 +1,4 @@
+"""Addresses of the conflicts pages."""
+
+app_name = "conflicts"
+urlpatterns: list[object] = []

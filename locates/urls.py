@@ -1,0 +1,4 @@
+"""Addresses of the locates pages."""
+
+app_name = "locates"
+urlpatterns: list[object] = []

@@ -1,0 +1,36 @@
+"""What tests of every room share: the browser, and its event loop's peace with Django."""
+
+import os
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+# Playwright's synchronous interface leaves an event loop in the thread, where Django would refuse to query.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+CHROMIUM_FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for the whole run; a test opens its own context in it."""
+    found = [os.environ.get("CHROMIUM"), *map(shutil.which, CHROMIUM_NAMES)]
+    path = next(filter(None, found), None)
+    if path is None:
+        pytest.fail("No Chromium here: `python3 manage.py test` installs it, or CHROMIUM names one.")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
+        yield chromium
+        chromium.close()
