@@ -1,0 +1,107 @@
+"""What can go wrong with a person's input, as data; each error words itself once, in its ``str``."""
+
+MOST_LINES = 20  # a person mends the first few and tries again; hundreds of lines help nobody
+
+
+class LocatesError(Exception):
+    """Root of everything that this package refuses."""
+
+
+class LengthError(LocatesError, ValueError):
+    """A length that can be read in no way, or in more than one.
+
+    Parameters
+    ----------
+    text : str
+        What was written.
+    reason : str
+        Why it is refused, with an example of what is accepted.
+    """
+
+    def __init__(self, text: str, reason: str) -> None:
+        super().__init__(text, reason)
+        self.text = text
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return f'"{self.text}" is not a length: {self.reason}'
+
+
+class JobFileError(LocatesError, ValueError):
+    """One thing wrong in a job file.
+
+    Parameters
+    ----------
+    found, accepted : str
+        What the file says there, and what it may say.
+    field : str, optional
+        Path of the member inside the feature (or inside the file where `feature` is None).
+    feature : int, optional
+        Index of the feature in the file's ``features``, counted from 0.
+    feature_name : str, optional
+        The feature as a person knows it, such as ``mark 'G-1'``.
+    """
+
+    def __init__(
+        self,
+        *,
+        found: str,
+        accepted: str,
+        field: str = "",
+        feature: int | None = None,
+        feature_name: str = "",
+    ) -> None:
+        super().__init__(found, accepted, field, feature, feature_name)
+        self.found = found
+        self.accepted = accepted
+        self.field = field
+        self.feature = feature
+        self.feature_name = feature_name
+
+    def __str__(self) -> str:
+        where = []
+        if self.feature is not None:
+            name = f" ({self.feature_name})" if self.feature_name else ""
+            where.append(f"feature {self.feature}{name}")
+        if self.field:
+            where.append(f"field {self.field}")
+        place = ", ".join(where) or "the file"
+        return f"{place}: found {self.found}; accepted: {self.accepted}"
+
+    @property
+    def errors(self) -> tuple["JobFileError", ...]:
+        """Every single error, in the order of the file."""
+        return (self,)
+
+    def lines(self) -> list[str]:
+        """Lines for a person, at most `MOST_LINES` errors and then how many more there are."""
+        errors = self.errors
+        lines = [str(error) for error in errors[:MOST_LINES]]
+        if len(errors) > MOST_LINES:
+            lines.append(f"and {len(errors) - MOST_LINES} more errors")
+        if any(error.feature is not None for error in errors):
+            lines.append("(features are counted from 0, in the order of the file)")
+        return lines
+
+
+class JobFileRefused(JobFileError):
+    """All that is wrong in a job file; its own members are those of the first error."""
+
+    def __init__(self, errors: list[JobFileError]) -> None:
+        first = errors[0]
+        super().__init__(
+            found=first.found,
+            accepted=first.accepted,
+            field=first.field,
+            feature=first.feature,
+            feature_name=first.feature_name,
+        )
+        self._errors = tuple(errors)
+
+    @property
+    def errors(self) -> tuple[JobFileError, ...]:
+        """Every single error, in the order of the file."""
+        return self._errors
+
+    def __str__(self) -> str:
+        return "\n".join(self.lines())
