@@ -1,0 +1,18 @@
+"""The records of what the bore does among the lines; one record a file."""
+
+from conflicts.models.assessment import Assessment
+from conflicts.models.bore import Bore, ProfileBy
+from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
+from conflicts.models.pit import Pit, PitEnd
+
+__all__ = [
+    "Assessment",
+    "Bore",
+    "Crossing",
+    "CrossingKind",
+    "Passes",
+    "Pit",
+    "PitEnd",
+    "ProfileBy",
+    "Verdict",
+]

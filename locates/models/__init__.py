@@ -1,0 +1,37 @@
+"""The records of what was called in, painted and found; one record a file."""
+
+from locates.models.clearance_requirement import ClearanceRequirement
+from locates.models.facility import FacilityType
+from locates.models.facility_operator import FacilityOperator
+from locates.models.ground_point import GroundPoint
+from locates.models.job import Job, ShowUnits
+from locates.models.jurisdiction_rule import JurisdictionRule, ReadingsAgree
+from locates.models.linework import Linework, LineworkType
+from locates.models.mark import Mark
+from locates.models.organisation import Organisation
+from locates.models.response import Response, ResponseKind
+from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType
+from locates.models.test_hole import TestHole
+from locates.models.ticket import Ticket, TicketKind
+
+__all__ = [
+    "ClearanceRequirement",
+    "FacilityOperator",
+    "FacilityType",
+    "GroundPoint",
+    "Job",
+    "JurisdictionRule",
+    "Linework",
+    "LineworkType",
+    "Mark",
+    "Organisation",
+    "ReadingsAgree",
+    "Response",
+    "ResponseKind",
+    "ShowUnits",
+    "SurfaceFeature",
+    "SurfaceFeatureType",
+    "TestHole",
+    "Ticket",
+    "TicketKind",
+]

@@ -1,0 +1,85 @@
+"""Planned bores."""
+
+from uuid import uuid4
+
+from django.contrib.gis.db import models
+from django.contrib.postgres.fields import ArrayField
+from django.contrib.postgres.indexes import GistIndex
+from django.db.models.functions import Cast
+
+from conflicts.models.bore_bounds import BORE_CONSTRAINTS
+from locates.models import Job
+
+
+class ProfileBy(models.TextChoices):
+    """What the vertices of a profile give beside their station."""
+
+    DEPTH = "depth", "depth"
+    ELEVATION = "elevation", "elevation"
+
+
+class BoreQuerySet(models.QuerySet["Bore"]):
+    """Sets of bores."""
+
+    def with_assessment(self) -> "BoreQuerySet":
+        """Bores with their job and what was last stored of their assessment."""
+        return self.select_related("job", "assessment")
+
+
+def _numbers(name: str, *, null_elements: bool = False) -> ArrayField:
+    return ArrayField(models.FloatField(null=null_elements), verbose_name=name, default=list, blank=True)
+
+
+class Bore(models.Model):
+    """The planned alignment in plan, its profile (by vertices or by rods), diameters, product and rig limits.
+
+    ``alignment_length_m`` is the ground length: whoever saves a bore computes it in the ground frame.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="bores")
+    name = models.CharField(max_length=200)
+    alignment = models.LineStringField("alignment, entry first", srid=4326)
+    alignment_length_m = models.FloatField("ground length of the alignment (m)", editable=False)
+    pilot_diameter_m = models.FloatField("pilot hole diameter (m)", null=True, blank=True)
+    final_diameter_m = models.FloatField("final hole diameter (m)")
+    product = models.CharField(blank=True, help_text="What is pulled in.")
+    ground_stations_m = _numbers("ground: stations (m)")
+    ground_elevations_m = _numbers("ground: elevations (m)")
+    profile_by = models.CharField(max_length=10, choices=ProfileBy, blank=True)
+    profile_stations_m = _numbers("profile: stations (m)")
+    profile_values_m = _numbers("profile: depths or elevations of the hole's centre (m)")
+    rods_entry_elevation_m = models.FloatField("rods: elevation at entry (m)", null=True, blank=True)
+    rod_lengths_m = _numbers("rods: lengths since the joint before (m)")
+    rod_pitches_ratio = _numbers("rods: pitch at each joint, down is negative")
+    rod_headings_rad = _numbers("rods: heading at each joint, clockwise from north", null_elements=True)
+    rod_length_m = models.FloatField("rig: rod length (m)", null=True, blank=True)
+    bend_radius_m = models.FloatField("rig: least bend radius (m)", null=True, blank=True)
+    entry_pitch_ratio_min = models.FloatField("rig: least pitch at entry", null=True, blank=True)
+    entry_pitch_ratio_max = models.FloatField("rig: greatest pitch at entry", null=True, blank=True)
+    exit_pitch_ratio_min = models.FloatField("rig: least pitch at exit", null=True, blank=True)
+    exit_pitch_ratio_max = models.FloatField("rig: greatest pitch at exit", null=True, blank=True)
+    minimum_cover_m = models.FloatField("rig: minimum cover (m)", null=True, blank=True)
+    planned_start_at = models.DateTimeField("planned start", null=True, blank=True)
+    planned_finish_at = models.DateTimeField("planned finish", null=True, blank=True)
+
+    objects = BoreQuerySet.as_manager()
+
+    class Meta:
+        """How bores are ordered, found and bounded."""
+
+        ordering = ("job", "name")
+        indexes = (
+            # Candidates are searched with ST_DWithin in metres, which only an index on the geography serves.
+            GistIndex(Cast("alignment", models.GeometryField(geography=True)), name="bore_geography"),
+        )
+        constraints = BORE_CONSTRAINTS
+
+    def __str__(self) -> str:
+        """Name."""
+        return self.name
+
+    @property
+    def finished_radius_m(self) -> float:
+        """Radius of the hole that counts: half of the final diameter."""
+        return self.final_diameter_m / 2.0

@@ -1,0 +1,45 @@
+"""The pits at the ends of a bore."""
+
+from uuid import uuid4
+
+from django.contrib.gis.db import models
+
+from conflicts.models.bore import Bore
+from locates.models.bounds import not_negative, on_the_globe, one_of, sound_area
+
+
+class PitEnd(models.TextChoices):
+    """Which end of the bore a pit stands at."""
+
+    ENTRY = "entry", "entry"
+    EXIT = "exit", "exit"
+
+
+class Pit(models.Model):
+    """A pit at an end of a bore."""
+
+    id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
+    bore = models.ForeignKey(Bore, on_delete=models.CASCADE, related_name="pits")
+    end = models.CharField(max_length=10, choices=PitEnd)
+    depth_m = models.FloatField("depth (m)", null=True, blank=True)
+    area = models.PolygonField(srid=4326)
+
+    class Meta:
+        """How pits are ordered and bounded."""
+
+        ordering = ("bore", "end")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("bore", "end"),
+                name="pit_end_once",
+                violation_error_message="end: accepted is one pit at each end of a bore.",
+            ),
+            one_of("pit", "end", PitEnd),
+            *not_negative("pit", "depth_m"),
+            on_the_globe("pit", "area"),
+            sound_area("pit", "area"),
+        )
+
+    def __str__(self) -> str:
+        """Which end of which bore."""
+        return f"{self.get_end_display()} pit of {self.bore}"

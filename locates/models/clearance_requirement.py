@@ -1,0 +1,51 @@
+"""The separations that a job demands."""
+
+from uuid import uuid4
+
+from django.db import models
+
+from locates.models.bounds import not_negative, one_of
+from locates.models.facility import FacilityType
+from locates.models.facility_operator import FacilityOperator
+from locates.models.job import Job
+
+
+class ClearanceRequirement(models.Model):
+    """Least separation from a line: of an operator, of a facility type, of both, or of every line."""
+
+    id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="requirements")
+    operator = models.ForeignKey(
+        FacilityOperator, on_delete=models.RESTRICT, null=True, blank=True, related_name="requirements"
+    )
+    facility_type = models.CharField(max_length=20, choices=FacilityType, blank=True)
+    crossing_m = models.FloatField("required where crossing (m)")
+    alongside_m = models.FloatField("required where alongside (m)")
+
+    class Meta:
+        """How requirements are ordered and bounded."""
+
+        ordering = ("job", "operator__name", "facility_type")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("job", "operator", "facility_type"),
+                name="requirement_once_an_operator",
+                violation_error_message="operator: accepted is one requirement an operator and facility type.",
+            ),
+            # Two NULLs are never equal to a plain unique constraint.
+            models.UniqueConstraint(
+                fields=("job", "facility_type"),
+                condition=models.Q(operator__isnull=True),
+                name="requirement_once_a_type",
+                violation_error_message="facility_type: accepted is one requirement for each facility type.",
+            ),
+            *not_negative("requirement", "crossing_m", "alongside_m"),
+            one_of("requirement", "facility_type", FacilityType, blank=True),
+        )
+
+    def __str__(self) -> str:
+        """Whom and what it is for, and the two figures."""
+        scope = " ".join(
+            word for word in (str(self.operator or ""), self.get_facility_type_display()) if word
+        )
+        return f"{scope or 'every line'}: crossing {self.crossing_m} m, alongside {self.alongside_m} m"

@@ -1,0 +1,59 @@
+"""What the facility operators on a ticket answered."""
+
+from uuid import uuid4
+
+from django.db import models
+
+from locates.models.bounds import one_of
+from locates.models.facility_operator import FacilityOperator
+from locates.models.ticket import Ticket
+
+
+class ResponseKind(models.TextChoices):
+    """What an operator can answer."""
+
+    AWAITING = "awaiting", "awaiting"
+    MARKED = "marked", "marked"
+    NO_FACILITIES = "no_facilities", "no facilities"
+    PARTLY_MARKED = "partly_marked", "partly marked"
+    EXTENSION_ASKED = "extension_asked", "extension asked"
+    STANDING_BY = "standing_by", "standing by"
+
+
+class ResponseQuerySet(models.QuerySet["Response"]):
+    """Sets of responses."""
+
+    def latest_each(self) -> "ResponseQuerySet":
+        """The last answer of each operator on each ticket: the one of the highest sequence."""
+        return self.order_by("ticket_id", "operator_id", "-sequence").distinct("ticket_id", "operator_id")
+
+
+class Response(models.Model):
+    """One answer of one operator; earlier answers stay, the highest sequence counts."""
+
+    id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
+    ticket = models.ForeignKey(Ticket, on_delete=models.CASCADE, related_name="responses")
+    operator = models.ForeignKey(FacilityOperator, on_delete=models.RESTRICT, related_name="responses")
+    response = models.CharField(max_length=20, choices=ResponseKind)
+    responded_at = models.DateTimeField(null=True, blank=True)
+    note = models.TextField(blank=True)
+    sequence = models.PositiveIntegerField(help_text="Place in the ticket's history, from 0.")
+
+    objects = ResponseQuerySet.as_manager()
+
+    class Meta:
+        """How responses are ordered and bounded."""
+
+        ordering = ("ticket", "sequence")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("ticket", "sequence"),
+                name="response_sequence_once",
+                violation_error_message="sequence: accepted is a place that no other response has.",
+            ),
+            one_of("response", "response", ResponseKind),
+        )
+
+    def __str__(self) -> str:
+        """Who answered what."""
+        return f"{self.operator}: {self.get_response_display()}"
