@@ -1,0 +1,63 @@
+"""Which stations of a bore lie in no work area, and which pits lie outside."""
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike
+from shapely.geometry.base import BaseGeometry
+
+from conflicts.engine.frame import FloatArray, chainages_m
+
+# Gaps shorter than this are the rounding of two edges that meet, not uncovered ground.
+LEAST_GAP_M = 1e-3
+
+
+def united_area(polygons: list[BaseGeometry]) -> BaseGeometry:
+    """The union of work areas in the ground frame; empty where there are none."""
+    return shapely.union_all(polygons) if polygons else shapely.Polygon()
+
+
+def uncovered_stations(plan_m: ArrayLike, area: BaseGeometry) -> list[tuple[float, float]]:
+    """Station ranges of a bore's plan that lie outside an area.
+
+    Parameters
+    ----------
+    plan_m : (n, 2) array_like
+        The bore in plan, east and north, no two points in a row the same.
+    area : shapely geometry
+        United work areas, from `united_area`.
+
+    Returns
+    -------
+    list of (from_m, to_m)
+        In order along the bore; ranges shorter than `LEAST_GAP_M` are left out.
+    """
+    plan = np.asarray(plan_m, dtype=float)
+    chainage = chainages_m(plan)
+    # Grown by half of the least gap, so that two areas that share an edge leave none between them.
+    grown = area.buffer(0.5 * LEAST_GAP_M)
+    ranges: list[tuple[float, float]] = []
+    for index in range(len(plan) - 1):
+        segment = shapely.LineString(plan[index : index + 2])
+        for low, high in _outside(segment, plan[index], grown):
+            low, high = float(chainage[index] + low), float(chainage[index] + high)
+            if ranges and low - ranges[-1][1] <= LEAST_GAP_M:
+                ranges[-1] = (ranges[-1][0], high)
+            else:
+                ranges.append((low, high))
+    return [(low, high) for low, high in ranges if high - low > LEAST_GAP_M]
+
+
+def _outside(segment: shapely.LineString, start: FloatArray, area: BaseGeometry) -> list[tuple[float, float]]:
+    """Distances along a straight segment that lie outside an area, in order."""
+    pieces = shapely.get_parts(shapely.difference(segment, area))
+    ranges = []
+    for piece in pieces:
+        ends = np.linalg.norm(shapely.get_coordinates(piece) - start, axis=1)
+        if len(ends):
+            ranges.append((float(ends.min()), float(ends.max())))
+    return sorted(ranges)
+
+
+def is_covered(polygon: BaseGeometry, area: BaseGeometry) -> bool:
+    """Whether a pit lies in an area, but for `LEAST_GAP_M` along its edge."""
+    return bool(shapely.covers(area.buffer(LEAST_GAP_M), polygon))

@@ -1,0 +1,84 @@
+"""Whether a crossing is exposed by test holes, and where to dig if not."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from conflicts.engine.clearance import Clearance
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.line import BuriedLine
+
+# Slack on a distance compared with a reach or a spacing: a hole at the limit itself counts.
+LIMIT_M = 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Exposure:
+    """What the found test holes of a line say about one of its crossings.
+
+    Attributes
+    ----------
+    is_exposed : bool
+    holes : tuple of int
+        Index of the found holes within the expose reach of the crossing point.
+    dig_along_m : float or None
+        Where along the line the next hole is wanted; None where the crossing is exposed.
+    """
+
+    is_exposed: bool
+    holes: tuple[int, ...]
+    dig_along_m: float | None
+
+
+def exposure(
+    clearance: Clearance,
+    line: BuriedLine,
+    hole_positions_m: FloatArray,
+    reach_m: float,
+    spacing_m: float,
+) -> Exposure:
+    """Exposure of one crossing.
+
+    Parameters
+    ----------
+    clearance : Clearance
+    line : BuriedLine
+        The line that the crossing is with.
+    hole_positions_m : (h, 2) float array
+        Found test holes on that line, east and north.
+    reach_m : float
+        Expose reach, in plan from the crossing point.
+    spacing_m : float
+        Spacing rule: a stretch beside the extent that is longer needs a hole within half of it of every point.
+
+    Returns
+    -------
+    Exposure
+    """
+    away = np.linalg.norm(hole_positions_m.reshape(-1, 2) - clearance.point_m, axis=1)
+    holes = tuple(int(index) for index in np.flatnonzero(away <= reach_m + LIMIT_M))
+    if not holes:
+        return Exposure(is_exposed=False, holes=(), dig_along_m=clearance.along_m)
+    gap_along_m = _farthest_beyond(clearance.stretch_m, line.hole_along_m, spacing_m)
+    return Exposure(is_exposed=gap_along_m is None, holes=holes, dig_along_m=gap_along_m)
+
+
+def _farthest_beyond(
+    stretch_m: tuple[float, float], hole_along_m: FloatArray, spacing_m: float
+) -> float | None:
+    """The point of a stretch farthest from any hole, if that is farther than half of the spacing."""
+    first, last = stretch_m
+    if last - first <= spacing_m + LIMIT_M:
+        return None
+    holes = np.sort(hole_along_m)
+    # Distance to the nearest hole is greatest at an end of the stretch or half-way between two holes.
+    middles = 0.5 * (holes[1:] + holes[:-1])
+    places = np.concatenate([[first, last], middles[(middles > first) & (middles < last)]])
+    distances = np.abs(places[:, None] - holes).min(axis=1)
+    worst = int(distances.argmax())
+    return float(places[worst]) if distances[worst] > 0.5 * spacing_m + LIMIT_M else None
+
+
+def point_along(line: BuriedLine, along_m: float) -> FloatArray:
+    """East and north of a point of a line given by its distance along it, as a (2,) array."""
+    return np.array([np.interp(along_m, line.along_m, line.points_m[:, axis]) for axis in range(2)])
