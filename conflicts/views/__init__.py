@@ -1,0 +1,1 @@
+"""The pages of what the bore does among the lines."""

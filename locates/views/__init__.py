@@ -1,0 +1,1 @@
+"""The pages of what was called in, painted and found."""

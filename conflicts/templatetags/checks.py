@@ -1,0 +1,46 @@
+"""Names for the checks behind a release, and counts of verdicts, as a page shows them."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django import template
+
+from conflicts.models import Verdict
+
+register = template.Library()
+
+TITLES = {
+    "tickets": "Tickets",
+    "responses": "Operators\N{RIGHT SINGLE QUOTATION MARK} responses",
+    "crossings": "Crossings",
+    "surface": "Surface evidence",
+    "profile": "Profile",
+    "watch_holes": "Watch holes",
+    "duties": "Duties of the place",
+}
+
+
+@register.filter
+def check_title(code: str) -> str:
+    """Name of a check; a code that has none yet is shown as it is."""
+    return TITLES.get(code, code)
+
+
+@register.filter
+def holding(checks: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """The checks that stop the release."""
+    return [check for check in checks if check["holds"]]
+
+
+@register.filter
+def passing(checks: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """The checks that pass."""
+    return [check for check in checks if not check["holds"]]
+
+
+@register.filter
+def verdict_counts(crossings: Iterable[Mapping[str, Any]]) -> list[tuple[str, int]]:
+    """Each verdict that occurs and how often, the gravest first."""
+    counts = Counter(crossing["verdict"] for crossing in crossings)
+    return [(verdict, counts[verdict]) for verdict in Verdict.values if counts[verdict]]
