@@ -27,7 +27,8 @@ class BoreQuerySet(models.QuerySet["Bore"]):
 
 
 def _numbers(name: str, *, null_elements: bool = False) -> ArrayField:
-    return ArrayField(models.FloatField(null=null_elements), verbose_name=name, default=list, blank=True)
+    element = models.FloatField(null=null_elements, blank=null_elements)
+    return ArrayField(element, verbose_name=name, default=list, blank=True)
 
 
 class Bore(models.Model):

@@ -30,7 +30,7 @@ class ClearanceRequirement(models.Model):
             models.UniqueConstraint(
                 fields=("job", "operator", "facility_type"),
                 name="requirement_once_an_operator",
-                violation_error_message="operator: accepted is one requirement an operator and facility type.",
+                violation_error_message="operator: accepted is one requirement for an operator and type.",
             ),
             # Two NULLs are never equal to a plain unique constraint.
             models.UniqueConstraint(

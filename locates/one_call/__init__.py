@@ -1,0 +1,1 @@
+"""Dates and duties from one-call rules: no Django, no clock, no database."""

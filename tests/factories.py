@@ -1,0 +1,356 @@
+"""Records of a small valid job in an invented place, in plain Python.
+
+The place is a stretch of one street about `PLACE`: a bore of 100 m runs east from it, lines cross it.
+A test that empties the tables (``transactional_db``, ``live_server``) also asks for
+``django_db_serialized_rollback``, which puts the seeded rules and roles back.
+"""
+
+from datetime import UTC, datetime
+
+import factory
+from django.contrib.auth import get_user_model
+from django.contrib.auth.models import Group
+from django.contrib.gis.geos import LineString, MultiPolygon, Point, Polygon
+from factory.django import DjangoModelFactory
+
+from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
+from conflicts.models import Assessment, Bore, Crossing, Pit
+from locates.models import (
+    ClearanceRequirement,
+    FacilityOperator,
+    GroundPoint,
+    Job,
+    JurisdictionRule,
+    Linework,
+    Mark,
+    Organisation,
+    Response,
+    SurfaceFeature,
+    TestHole,
+    Ticket,
+)
+
+PLACE = GroundFrame(-78.5, 38.0)
+BORE_LENGTH_M = 100.0
+PASSWORD = "a long invented password"  # noqa: S105 - for the invented people of the tests
+
+CALLED_AT = datetime(2026, 11, 2, 13, 0, tzinfo=UTC)
+LEGAL_START_AT = datetime(2026, 11, 5, 12, 0, tzinfo=UTC)
+MARKED_AT = datetime(2026, 11, 4, 15, 0, tzinfo=UTC)
+MEASURED_AT = datetime(2026, 11, 6, 14, 0, tzinfo=UTC)
+PLANNED_START_AT = datetime(2026, 11, 10, 13, 0, tzinfo=UTC)
+PLANNED_FINISH_AT = datetime(2026, 11, 11, 21, 0, tzinfo=UTC)
+EXPIRES_AT = datetime(2026, 11, 24, 12, 0, tzinfo=UTC)
+DIGEST = "0123456789abcdef" * 4
+
+
+def _degrees(*places_m: tuple[float, float]) -> list[tuple[float, float]]:
+    return [(float(lon), float(lat)) for lon, lat in PLACE.to_geographic(places_m)]
+
+
+def point(east_m: float, north_m: float) -> Point:
+    """A point, by its distances from the place."""
+    return Point(*_degrees((east_m, north_m))[0], srid=4326)
+
+
+def line(*places_m: tuple[float, float]) -> LineString:
+    """A polyline through places given by their distances from the place."""
+    return LineString(_degrees(*places_m), srid=4326)
+
+
+def box(west_m: float, south_m: float, east_m: float, north_m: float) -> Polygon:
+    """An upright rectangle."""
+    corners = ((west_m, south_m), (east_m, south_m), (east_m, north_m), (west_m, north_m), (west_m, south_m))
+    return Polygon(_degrees(*corners), srid=4326)
+
+
+def ground_length_m(bore: Bore) -> float:
+    """The length that whoever saves a bore sets."""
+    frame = frame_about([bore.alignment.coords], bore.job.mean_height_m)
+    return polyline_length_m(frame.to_ground(*zip(*bore.alignment.coords, strict=True)))
+
+
+def person_in_role(role: str, **values):
+    """A person in one of the roles "Coordinator", "Foreman" and "Safety manager"."""
+    person = PersonFactory(is_staff=True, **values)
+    person.groups.add(Group.objects.get(name=role))
+    return person
+
+
+class PersonFactory(DjangoModelFactory):
+    """A person who can log in with `PASSWORD`."""
+
+    class Meta:
+        model = get_user_model()
+        skip_postgeneration_save = True
+
+    username = factory.Sequence("person{}".format)
+    password = factory.django.Password(PASSWORD)
+
+
+class OrganisationFactory(DjangoModelFactory):
+    """A company that drills."""
+
+    class Meta:
+        model = Organisation
+
+    name = factory.Sequence("Larkfield Boring {}".format)
+
+
+class JurisdictionRuleFactory(DjangoModelFactory):
+    """A rule of an invented jurisdiction; `seeded_rule` gives one that the program ships."""
+
+    class Meta:
+        model = JurisdictionRule
+
+    code = factory.Sequence("Z{}".format)
+    checked_on = "2026-11-01"
+    tolerance_zone_m = 0.6096
+    tolerance_is_sure = True
+    readings_agree = "yes"
+    citation = "Invented Code 1"
+
+
+def seeded_rule(code: str = "VA") -> JurisdictionRule:
+    """The rule of a jurisdiction as the program ships it."""
+    return JurisdictionRule.objects.get(code=code, version=1)
+
+
+class JobFactory(DjangoModelFactory):
+    """A job under the rule of Virginia, with no records of its own yet."""
+
+    class Meta:
+        model = Job
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence("Alder Street {}".format)
+    jurisdiction = factory.LazyFunction(seeded_rule)
+    time_zone = "America/New_York"
+
+
+class FacilityOperatorFactory(DjangoModelFactory):
+    """An owner of buried lines."""
+
+    class Meta:
+        model = FacilityOperator
+
+    job = factory.SubFactory(JobFactory)
+    name = factory.Sequence("Brindle Utilities {}".format)
+    emergency_phone = "555-0100"
+
+
+class ClearanceRequirementFactory(DjangoModelFactory):
+    """What the job demands of every line."""
+
+    class Meta:
+        model = ClearanceRequirement
+
+    job = factory.SubFactory(JobFactory)
+    crossing_m = 0.305
+    alongside_m = 0.61
+
+
+class TicketFactory(DjangoModelFactory):
+    """A ticket whose work area holds the bore, in force on the planned days."""
+
+    class Meta:
+        model = Ticket
+
+    job = factory.SubFactory(JobFactory)
+    number = factory.Sequence("T{:06d}".format)
+    ticket_kind = "routine"
+    called_at = CALLED_AT
+    legal_start_at = LEGAL_START_AT
+    expires_at = EXPIRES_AT
+    white_lined = True
+    boring_declared = True
+    area = factory.LazyFunction(lambda: MultiPolygon(box(-20, -20, BORE_LENGTH_M + 20, 20), srid=4326))
+
+
+class ResponseFactory(DjangoModelFactory):
+    """An operator's answer that it has marked."""
+
+    class Meta:
+        model = Response
+
+    ticket = factory.SubFactory(TicketFactory)
+    operator = factory.SubFactory(FacilityOperatorFactory, job=factory.SelfAttribute("..ticket.job"))
+    response = "marked"
+    responded_at = MARKED_AT
+    sequence = factory.LazyAttribute(lambda response: response.ticket.responses.count())
+
+
+class MarkFactory(DjangoModelFactory):
+    """A gas line painted straight across the middle of the bore."""
+
+    class Meta:
+        model = Mark
+
+    job = factory.SubFactory(JobFactory)
+    ref = factory.Sequence("M{}".format)
+    operator = factory.SubFactory(FacilityOperatorFactory, job=factory.SelfAttribute("..job"))
+    facility_type = "gas_oil_steam"
+    marked_at = MARKED_AT
+    stated_width_m = 0.1
+    is_intact = True
+    geometry = factory.LazyFunction(lambda: line((50, -15), (50, 15)))
+
+
+class TestHoleFactory(DjangoModelFactory):
+    """A hole on the default mark that found its line at 0.9 m."""
+
+    __test__ = False  # not a test class, whatever its name says to pytest
+
+    class Meta:
+        model = TestHole
+
+    job = factory.SubFactory(JobFactory)
+    ref = factory.Sequence("H{}".format)
+    found = True
+    depth_to_top_m = 0.9
+    measured_at = MEASURED_AT
+    measured_by = "R. Pell"
+    measured_how = "tape from the ground"
+    is_open = True
+    position = factory.LazyFunction(lambda: point(50, 0))
+
+
+class SurfaceFeatureFactory(DjangoModelFactory):
+    """A gas valve beside the default mark."""
+
+    class Meta:
+        model = SurfaceFeature
+
+    job = factory.SubFactory(JobFactory)
+    ref = factory.Sequence("S{}".format)
+    feature_type = "valve"
+    facility_type = "gas_oil_steam"
+    seen_at = MARKED_AT
+    position = factory.LazyFunction(lambda: point(50, 1))
+
+
+class GroundPointFactory(DjangoModelFactory):
+    """A surveyed point of the ground at the entry."""
+
+    class Meta:
+        model = GroundPoint
+
+    job = factory.SubFactory(JobFactory)
+    elevation_m = 0.0
+    position = factory.LazyFunction(lambda: point(0, 0))
+
+
+class LineworkFactory(DjangoModelFactory):
+    """The curb south of the bore."""
+
+    class Meta:
+        model = Linework
+
+    job = factory.SubFactory(JobFactory)
+    feature_type = "curb"
+    geometry = factory.LazyFunction(lambda: line((-20, -6), (BORE_LENGTH_M + 20, -6)))
+
+
+class BoreFactory(DjangoModelFactory):
+    """A bore of 100 m to the east, 2 m deep in the middle."""
+
+    class Meta:
+        model = Bore
+
+    job = factory.SubFactory(JobFactory)
+    name = factory.Sequence("B{}".format)
+    alignment = factory.LazyFunction(lambda: line((0, 0), (BORE_LENGTH_M, 0)))
+    alignment_length_m = factory.LazyAttribute(ground_length_m)
+    pilot_diameter_m = 0.1
+    final_diameter_m = 0.2
+    product = "two 50 mm conduits"
+    profile_by = "depth"
+    profile_stations_m = factory.LazyAttribute(lambda bore: [0.0, 20.0, 80.0, bore.alignment_length_m])
+    profile_values_m = factory.LazyFunction(lambda: [0.0, 2.0, 2.0, 0.0])
+    planned_start_at = PLANNED_START_AT
+    planned_finish_at = PLANNED_FINISH_AT
+
+
+class RodBoreFactory(BoreFactory):
+    """The same bore planned rod by rod, level at 2 m below the entry's ground."""
+
+    profile_by = ""
+    profile_stations_m = factory.LazyFunction(list)
+    profile_values_m = factory.LazyFunction(list)
+    rods_entry_elevation_m = -2.0
+    rod_lengths_m = factory.LazyAttribute(lambda bore: [0.0, 50.0, bore.alignment_length_m - 50.0])
+    rod_pitches_ratio = factory.LazyFunction(lambda: [0.0, 0.0, 0.0])
+    rod_headings_rad = factory.LazyFunction(lambda: [None, None, None])
+
+
+class PitFactory(DjangoModelFactory):
+    """The pit at the entry."""
+
+    class Meta:
+        model = Pit
+
+    bore = factory.SubFactory(BoreFactory)
+    end = "entry"
+    depth_m = 1.0
+    area = factory.LazyFunction(lambda: box(-2, -1, 0, 1))
+
+
+class AssessmentFactory(DjangoModelFactory):
+    """Stored figures of a bore, of inputs that are no longer the same."""
+
+    class Meta:
+        model = Assessment
+
+    bore = factory.SubFactory(BoreFactory)
+    inputs_digest = DIGEST
+    length_m = factory.SelfAttribute("bore.alignment_length_m")
+    assessed_at = PLANNED_START_AT
+
+
+class CrossingFactory(DjangoModelFactory):
+    """A stored crossing that was clear."""
+
+    class Meta:
+        model = Crossing
+
+    assessment = factory.SubFactory(AssessmentFactory)
+    bore = factory.SelfAttribute("assessment.bore")
+    inputs_digest = factory.SelfAttribute("assessment.inputs_digest")
+    sequence = factory.LazyAttribute(lambda crossing: crossing.assessment.crossings.count())
+    mark = factory.SubFactory(MarkFactory, job=factory.SelfAttribute("..bore.job"))
+    mark_ref = factory.SelfAttribute("mark.ref")
+    operator = factory.SelfAttribute("mark.operator.name")
+    facility_type = factory.SelfAttribute("mark.facility_type")
+    kind = "crossing"
+    from_m = 49.0
+    to_m = 51.0
+    station_m = 50.0
+    angle_deg = 90.0
+    exposed = True
+    passes = "under"
+    horizontal_m = 0.0
+    vertical_m = 0.9
+    separation_m = 0.9
+    worst_case_m = 0.7
+    likely_m = 0.8
+    required_m = 0.305
+    verdict = "clear"
+    sentence = "Clear: 0.395 m more than required in the worst case."
+
+
+def small_job(**values) -> Job:
+    """A job with one of each record: its bore passes 1 m under one exposed gas line, with nothing missing."""
+    job = JobFactory(**values)
+    operator = FacilityOperatorFactory(job=job)
+    ClearanceRequirementFactory(job=job)
+    ticket = TicketFactory(job=job)
+    ResponseFactory(ticket=ticket, operator=operator)
+    mark = MarkFactory(job=job, operator=operator, ticket=ticket)
+    TestHoleFactory(job=job, mark=mark, ticket=ticket)
+    SurfaceFeatureFactory(job=job, explained_by_mark=mark)
+    GroundPointFactory(job=job)
+    LineworkFactory(job=job)
+    bore = BoreFactory(job=job)
+    PitFactory(bore=bore)
+    PitFactory(bore=bore, end="exit", area=box(BORE_LENGTH_M, -1, BORE_LENGTH_M + 2, 1))
+    return job
