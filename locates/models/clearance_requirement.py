@@ -8,6 +8,7 @@ from locates.models.bounds import not_negative, one_of
 from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
 from locates.models.job import Job
+from locates.models.same_job import refuse_other_jobs
 
 
 class ClearanceRequirement(models.Model):
@@ -49,3 +50,7 @@ class ClearanceRequirement(models.Model):
             word for word in (str(self.operator or ""), self.get_facility_type_display()) if word
         )
         return f"{scope or 'every line'}: crossing {self.crossing_m} m, alongside {self.alongside_m} m"
+
+    def clean(self) -> None:
+        """Refuse what belongs to another job."""
+        refuse_other_jobs(self, self.job_id, "operator")

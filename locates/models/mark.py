@@ -10,6 +10,7 @@ from locates.models.bounds import in_order, not_negative, on_the_globe, one_of, 
 from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
 from locates.models.job import Job
+from locates.models.same_job import refuse_other_jobs
 from locates.models.ticket import Ticket
 
 
@@ -61,3 +62,7 @@ class Mark(models.Model):
     def __str__(self) -> str:
         """Reference, type and operator."""
         return f"{self.ref} ({self.get_facility_type_display()}, {self.operator})"
+
+    def clean(self) -> None:
+        """Refuse what belongs to another job."""
+        refuse_other_jobs(self, self.job_id, "operator", "ticket")

@@ -6,6 +6,7 @@ from django.db import models
 
 from locates.models.bounds import one_of
 from locates.models.facility_operator import FacilityOperator
+from locates.models.same_job import refuse_other_jobs
 from locates.models.ticket import Ticket
 
 
@@ -57,3 +58,7 @@ class Response(models.Model):
     def __str__(self) -> str:
         """Who answered what."""
         return f"{self.operator}: {self.get_response_display()}"
+
+    def clean(self) -> None:
+        """Refuse what belongs to another job."""
+        refuse_other_jobs(self, self.ticket.job_id if self.ticket_id else None, "operator")

@@ -8,6 +8,7 @@ from locates.models.bounds import on_the_globe, one_of, written
 from locates.models.facility import FacilityType
 from locates.models.job import Job
 from locates.models.mark import Mark
+from locates.models.same_job import refuse_other_jobs
 
 
 class SurfaceFeatureType(models.TextChoices):
@@ -58,3 +59,7 @@ class SurfaceFeature(models.Model):
     def __str__(self) -> str:
         """Reference, what it is and what it belongs to."""
         return f"{self.ref} ({self.get_feature_type_display()}, {self.get_facility_type_display()})"
+
+    def clean(self) -> None:
+        """Refuse what belongs to another job."""
+        refuse_other_jobs(self, self.job_id, "explained_by_mark")

@@ -8,6 +8,7 @@ from django.db.models import Q
 from locates.models.bounds import finite, not_negative, on_the_globe, positive, written
 from locates.models.job import Job
 from locates.models.mark import Mark
+from locates.models.same_job import refuse_other_jobs
 from locates.models.ticket import Ticket
 
 
@@ -84,3 +85,7 @@ class TestHole(models.Model):
     def __str__(self) -> str:
         """Reference and what it found."""
         return f"{self.ref} ({'found' if self.found else 'nothing found'})"
+
+    def clean(self) -> None:
+        """Refuse what belongs to another job."""
+        refuse_other_jobs(self, self.job_id, "mark", "ticket")
