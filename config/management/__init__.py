@@ -1,0 +1,1 @@
+"""Django's commands of the set-up."""

@@ -1,0 +1,45 @@
+"""`manage.py demo_data`: the invented jobs where there is no job yet, and one login for each role."""
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.contrib.auth.models import Group, User
+from django.core.management import call_command
+from django.core.management.base import BaseCommand
+from django.db import transaction
+
+from locates.models import Job
+
+DEMO_FOLDER = settings.BASE_DIR / "conflicts" / "demo"
+
+
+class Command(BaseCommand):
+    """Fill an empty database for the demo."""
+
+    help = "Load the invented jobs if the database holds no job, and make one login for each role."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the private file of logins: role to password."""
+        parser.add_argument("--logins", type=Path, required=True)
+
+    def handle(self, *, logins: Path, **options: Any) -> None:
+        """Do both; what is there already stays."""
+        with transaction.atomic():
+            for role, password in json.loads(logins.read_text()).items():
+                self.make_login(role, password)
+        if Job.objects.exists():
+            return
+        for path in sorted(DEMO_FOLDER.glob("*.geojson")):
+            call_command("load_job", str(path))
+
+    def make_login(self, role: str, password: str) -> None:
+        """Make a login in its role's group, or bring its password back to the one in the file."""
+        user, _ = User.objects.get_or_create(username=role)
+        if not user.check_password(password):
+            user.set_password(password)
+        user.is_staff = True  # may see the admin's pages; the group says which
+        user.save()
+        user.groups.set([Group.objects.get(name=role.replace("_", " ").capitalize())])

@@ -1,0 +1,121 @@
+"""The programs and libraries that come from the system: which are missing here, and how to get them.
+
+What counts is whether a thing can be used, not which package brought it. Standard library alone.
+"""
+
+import ctypes.util
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from config.checkout import SetUpError
+from config.postgres import program_folder
+
+LIST = Path(__file__).with_name("packages.txt")
+MISSING_STATUS = 3  # the exit status that says: install these first
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+OTHER_SYSTEMS = {
+    "Fedora and its kin": "sudo dnf install postgresql-server postgis gdal geos proj chromium nodejs",
+    "Arch": "sudo pacman -S postgresql postgis gdal chromium nodejs",
+    "macOS with Homebrew": "brew install postgresql@17 postgis gdal node && brew install --cask chromium",
+}
+
+
+def has_geography() -> bool:
+    """Whether the libraries are here that Django's geometry fields load."""
+    return all(ctypes.util.find_library(name) for name in ("gdal", "geos_c", "proj"))
+
+
+def has_chromium() -> bool:
+    """Whether a Chromium can be started, by its name or by the path in CHROMIUM."""
+    return bool(os.environ.get("CHROMIUM")) or any(map(shutil.which, CHROMIUM_NAMES))
+
+
+CHECKS: dict[str, Callable[[], object]] = {
+    "python": lambda: importlib.util.find_spec("ensurepip"),
+    "geography": has_geography,
+    "database": program_folder,
+    "test": lambda: has_chromium() and shutil.which("node"),
+}
+
+
+def missing_groups(groups: Iterable[str]) -> list[str]:
+    """Give those groups of packages.txt that cannot be used here as things are."""
+    return [group for group in groups if not CHECKS[group]()]
+
+
+def packages_of(groups: Iterable[str], text: str | None = None) -> list[str]:
+    """Give the packages of some groups, from packages.txt."""
+    wanted = set(groups)
+    lines = (LIST.read_text() if text is None else text).splitlines()
+    fields = [line.split("#")[0].split() for line in lines]
+    return [name for group, name in filter(None, fields) if group in wanted]
+
+
+def provide(groups: list[str], *, ask: bool) -> None:
+    """Install what is missing with apt, asking first if told to; without apt or the right to, say how."""
+    missing = missing_groups(groups)
+    if not missing:
+        return
+    packages = packages_of(missing)
+    lines = apt_lines(packages)
+    if shutil.which("apt-get") is None:
+        raise SetUpError(other_systems(missing), MISSING_STATUS)
+    if os.geteuid() != 0 and shutil.which("sudo") is None:
+        raise SetUpError(f"Missing here: {', '.join(packages)}. As root, run\n{shown(lines)}", MISSING_STATUS)
+    if ask:
+        sys.stdout.write(f"Missing here: {', '.join(packages)}. These lines install them:\n{shown(lines)}\n")
+        if input("Run them now? [y/N] ").strip().lower() not in {"y", "yes"}:
+            raise SetUpError(f"Nothing was installed. Run\n{shown(lines)}\nand start again.", MISSING_STATUS)
+    for line in lines:
+        if subprocess.run(line, stdin=None if ask else subprocess.DEVNULL, check=False).returncode != 0:
+            raise SetUpError(f"This line failed:\n{shown([line])}", MISSING_STATUS)
+    still = missing_groups(missing)
+    if still:
+        raise SetUpError(
+            f"Installed, and still not usable by {sys.executable}: {', '.join(packages_of(still))}."
+            f"{advice(still)}",
+            MISSING_STATUS,
+        )
+
+
+def apt_lines(packages: list[str]) -> list[list[str]]:
+    """Give the two commands that install packages on Debian and Ubuntu."""
+    leave_asking = ["env", "DEBIAN_FRONTEND=noninteractive"]
+    sudo: list[str] = []
+    if os.geteuid() != 0:
+        sudo = ["sudo"] if sys.stdin.isatty() else ["sudo", "--non-interactive"]
+    return [
+        [*sudo, "apt-get", "update", "-qq"],
+        [*sudo, *leave_asking, "apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages],
+    ]
+
+
+def shown(lines: list[list[str]]) -> str:
+    """Word commands as a person would type them."""
+    return "\n".join(f"  {' '.join(line)}" for line in lines)
+
+
+def advice(groups: list[str]) -> str:
+    """Say what else may help, where the package alone does not."""
+    words = ""
+    if "python" in groups:
+        words += f" For this Python it may be python{sys.version_info.major}.{sys.version_info.minor}-venv."
+    if "test" in groups:
+        words += " Where Chromium is no plain package (Ubuntu), install any and name its program in CHROMIUM."
+    return words
+
+
+def other_systems(missing: list[str]) -> str:
+    """Say what to install on a system without apt."""
+    wanted = ", ".join(packages_of(missing))
+    lines = "\n".join(f"  {system}: {line}" for system, line in OTHER_SYSTEMS.items())
+    return (
+        f"Missing here, by their Debian names: {wanted}. This system has no apt; by hand:\n{lines}\n"
+        f"On others: Python 3.11 or newer with venv, PostgreSQL with PostGIS 3, GDAL; for the tests Chromium "
+        f"and Node.js."
+    )
