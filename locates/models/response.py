@@ -28,6 +28,11 @@ class ResponseQuerySet(models.QuerySet["Response"]):
         """The last answer of each operator on each ticket: the one of the highest sequence."""
         return self.order_by("ticket_id", "operator_id", "-sequence").distinct("ticket_id", "operator_id")
 
+    def next_sequence(self, ticket: Ticket) -> int:
+        """The place after the last answer of a ticket."""
+        last = self.filter(ticket=ticket).aggregate(last=models.Max("sequence"))["last"]
+        return 0 if last is None else last + 1
+
 
 class Response(models.Model):
     """One answer of one operator; earlier answers stay, the highest sequence counts."""

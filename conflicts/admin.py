@@ -1,0 +1,88 @@
+"""Admin screens of bores, and of their computed figures to look at."""
+
+from typing import Any
+
+from django.contrib import admin
+from django.http import HttpRequest
+
+from conflicts.forms.bore import BoreForm
+from conflicts.models import Assessment, Bore, Crossing, Pit
+from locates.admin_changes import JobChangesMixin
+from locates.forms.geometry import GEOMETRY_AS_TEXT
+
+
+class PitInline(admin.TabularInline):
+    """Pits on the page of their bore."""
+
+    model = Pit
+    extra = 0
+    max_num = 2
+    formfield_overrides = GEOMETRY_AS_TEXT
+
+
+@admin.register(Bore)
+class BoreAdmin(JobChangesMixin):
+    """Planned bores with their pits."""
+
+    form = BoreForm
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = (
+        "name",
+        "job",
+        "alignment_length_m",
+        "final_diameter_m",
+        "planned_start_at",
+        "planned_finish_at",
+    )
+    list_filter = ("job", "profile_by")
+    list_select_related = ("job",)
+    search_fields = ("name", "job__name", "product")
+    date_hierarchy = "planned_start_at"
+    autocomplete_fields = ("job",)
+    readonly_fields = ("alignment_length_m",)
+    inlines = (PitInline,)
+
+
+class DerivedAdmin(JobChangesMixin):
+    """Figures that are computed: nobody writes them, and what is deleted is computed again."""
+
+    job_lookup = "bore__job_id"
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        """Nobody adds what is computed."""
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        """Nobody changes what is computed."""
+        return False
+
+
+@admin.register(Assessment)
+class AssessmentAdmin(DerivedAdmin):
+    """What was last computed of each bore."""
+
+    list_display = ("bore", "length_m", "assessed_at", "inputs_digest")
+    list_filter = ("bore__job",)
+    list_select_related = ("bore",)
+    search_fields = ("bore__name", "bore__job__name")
+
+
+@admin.register(Crossing)
+class CrossingAdmin(DerivedAdmin):
+    """The crossings that were last computed."""
+
+    list_display = (
+        "bore",
+        "station_m",
+        "mark_ref",
+        "operator",
+        "facility_type",
+        "kind",
+        "verdict",
+        "separation_m",
+        "worst_case_m",
+        "required_m",
+    )
+    list_filter = ("verdict", "kind", "facility_type", "bore__job")
+    list_select_related = ("bore",)
+    search_fields = ("mark_ref", "operator", "bore__name")

@@ -1,0 +1,33 @@
+"""What a person enters of a bore."""
+
+from typing import Any
+
+from django import forms
+
+from conflicts.alignment import alignment_length_m
+from conflicts.models import Bore
+
+
+class BoreForm(forms.ModelForm):
+    """A bore whose ground length is measured before the bounds that rest on it are checked."""
+
+    class Meta:
+        """Every field that a person may write."""
+
+        model = Bore
+        fields = "__all__"  # noqa: DJ007 - the admin narrows it
+
+    def clean(self) -> dict[str, Any]:
+        """Measure the alignment."""
+        cleaned = super().clean() or self.cleaned_data
+        alignment, job = cleaned.get("alignment"), cleaned.get("job")
+        if alignment is not None and job is not None:
+            self.instance.alignment_length_m = alignment_length_m(alignment.coords, job.mean_height_m)
+        return cleaned
+
+    def _get_validation_exclusions(self) -> set[str]:
+        # Django leaves out the constraints of fields that a form lacks; this one the form fills in itself.
+        excluded: set[str] = super()._get_validation_exclusions()
+        if self.instance.alignment_length_m is not None:
+            excluded.discard("alignment_length_m")
+        return excluded

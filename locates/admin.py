@@ -1,0 +1,214 @@
+"""Admin screens of what was called in, painted and found, and of the reference data behind it."""
+
+from django.contrib import admin
+from django.forms import BaseInlineFormSet, ModelForm
+from django.http import HttpRequest
+
+from locates.admin_changes import JobChangesMixin
+from locates.forms.geometry import GEOMETRY_AS_TEXT
+from locates.models import (
+    ClearanceRequirement,
+    FacilityOperator,
+    GroundPoint,
+    Job,
+    JurisdictionRule,
+    Linework,
+    Mark,
+    Organisation,
+    Response,
+    SurfaceFeature,
+    TestHole,
+    Ticket,
+)
+
+
+@admin.register(Organisation)
+class OrganisationAdmin(admin.ModelAdmin):
+    """Companies; no assessment rests on a company's name."""
+
+    search_fields = ("name",)
+
+
+@admin.register(JurisdictionRule)
+class JurisdictionRuleAdmin(JobChangesMixin):
+    """One-call rules; a change of one touches every job that stands under it."""
+
+    job_lookup = "jobs__pk"
+    list_display = (
+        "code",
+        "version",
+        "tolerance_zone_m",
+        "tolerance_is_sure",
+        "readings_agree",
+        "boring_must_be_declared",
+        "every_line_must_be_exposed",
+        "sewer_camera_required",
+        "checked_on",
+    )
+    list_filter = (
+        "readings_agree",
+        "tolerance_is_sure",
+        "boring_must_be_declared",
+        "every_line_must_be_exposed",
+    )
+    search_fields = ("code", "citation", "trenchless_rule")
+
+
+@admin.register(FacilityOperator)
+class FacilityOperatorAdmin(JobChangesMixin):
+    """Owners of buried lines."""
+
+    list_display = ("name", "job", "emergency_phone")
+    list_filter = ("job",)
+    list_select_related = ("job",)
+    search_fields = ("name", "job__name")
+    autocomplete_fields = ("job",)
+
+
+@admin.register(ClearanceRequirement)
+class ClearanceRequirementAdmin(JobChangesMixin):
+    """Separations that a job demands."""
+
+    list_display = ("job", "operator", "facility_type", "crossing_m", "alongside_m")
+    list_filter = ("facility_type", "job")
+    list_select_related = ("job", "operator")
+    search_fields = ("job__name", "operator__name")
+    autocomplete_fields = ("job", "operator")
+
+
+class RequirementInline(admin.TabularInline):
+    """Requirements on the page of their job."""
+
+    model = ClearanceRequirement
+    extra = 0
+    autocomplete_fields = ("operator",)
+
+
+class OperatorInline(admin.TabularInline):
+    """Operators on the page of their job."""
+
+    model = FacilityOperator
+    extra = 0
+
+
+@admin.register(Job)
+class JobAdmin(JobChangesMixin):
+    """Jobs with their operators and requirements."""
+
+    job_lookup = "pk"
+    list_display = ("name", "organisation", "jurisdiction", "time_zone", "show_units", "changed_at")
+    list_filter = ("organisation", "jurisdiction", "show_units")
+    list_select_related = ("organisation", "jurisdiction")
+    search_fields = ("name", "organisation__name")
+    autocomplete_fields = ("organisation", "jurisdiction")
+    readonly_fields = ("created_at", "changed_at")
+    inlines = (OperatorInline, RequirementInline)
+
+    def get_readonly_fields(self, request: HttpRequest, obj: Job | None = None) -> tuple[str, ...]:
+        """The mean height is fixed once the job is there: the stations of its bores were measured at it."""
+        return self.readonly_fields if obj is None else (*self.readonly_fields, "mean_height_m")
+
+
+class ResponseInline(admin.TabularInline):
+    """Answers on the page of their ticket: a new one is added, an earlier one stays as it was given."""
+
+    model = Response
+    extra = 0
+    fields = ("sequence", "operator", "response", "responded_at", "note")
+    readonly_fields = ("sequence",)
+    autocomplete_fields = ("operator",)
+    can_delete = False
+
+    def has_change_permission(self, request: HttpRequest, obj: Ticket | None = None) -> bool:
+        """Nobody rewrites what an operator answered."""
+        return False
+
+
+@admin.register(Ticket)
+class TicketAdmin(JobChangesMixin):
+    """One-call tickets with the history of their responses."""
+
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = ("number", "job", "ticket_kind", "called_at", "legal_start_at", "expires_at")
+    list_filter = ("ticket_kind", "job")
+    list_select_related = ("job",)
+    search_fields = ("number", "job__name")
+    date_hierarchy = "called_at"
+    autocomplete_fields = ("job",)
+    inlines = (ResponseInline,)
+
+    def save_formset(
+        self, request: HttpRequest, form: ModelForm, formset: BaseInlineFormSet, change: bool
+    ) -> None:
+        """Give each new response its place in the ticket's history."""
+        # Whoever else answers on this ticket at this moment waits, so that no place is given twice.
+        Ticket.objects.select_for_update().get(pk=form.instance.pk)
+        for response in formset.save(commit=False):
+            response.sequence = Response.objects.next_sequence(form.instance)
+            response.save()
+        formset.save_m2m()
+
+
+@admin.register(Mark)
+class MarkAdmin(JobChangesMixin):
+    """Painted lines and points."""
+
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = ("ref", "job", "operator", "facility_type", "marked_at", "is_intact", "re_marked_at")
+    list_filter = ("facility_type", "is_intact", "job")
+    list_select_related = ("job", "operator")
+    search_fields = ("ref", "operator__name", "job__name", "ticket__number")
+    date_hierarchy = "marked_at"
+    autocomplete_fields = ("job", "operator", "ticket")
+
+
+@admin.register(TestHole)
+class TestHoleAdmin(JobChangesMixin):
+    """Test holes."""
+
+    # Not a test class, whatever its name says to pytest.
+    __test__ = False
+
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = ("ref", "job", "mark", "found", "depth_to_top_m", "dug_depth_m", "measured_at", "is_open")
+    list_filter = ("found", "is_open", "job")
+    list_select_related = ("job", "mark", "mark__operator")
+    search_fields = ("ref", "mark__ref", "job__name")
+    date_hierarchy = "measured_at"
+    autocomplete_fields = ("job", "mark", "ticket")
+
+
+@admin.register(SurfaceFeature)
+class SurfaceFeatureAdmin(JobChangesMixin):
+    """Visible evidence of buried lines."""
+
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = ("ref", "job", "feature_type", "facility_type", "explained_by_mark", "signed_off_reason")
+    list_filter = ("feature_type", "facility_type", "job")
+    list_select_related = ("job", "explained_by_mark", "explained_by_mark__operator")
+    search_fields = ("ref", "job__name", "explained_by_mark__ref")
+    autocomplete_fields = ("job", "explained_by_mark")
+
+
+@admin.register(GroundPoint)
+class GroundPointAdmin(JobChangesMixin):
+    """Surveyed heights of the ground."""
+
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = ("id", "job", "elevation_m")
+    list_filter = ("job",)
+    list_select_related = ("job",)
+    search_fields = ("job__name",)
+    autocomplete_fields = ("job",)
+
+
+@admin.register(Linework)
+class LineworkAdmin(JobChangesMixin):
+    """The drawn base of the map."""
+
+    formfield_overrides = GEOMETRY_AS_TEXT
+    list_display = ("feature_type", "label", "job")
+    list_filter = ("feature_type", "job")
+    list_select_related = ("job",)
+    search_fields = ("label", "job__name")
+    autocomplete_fields = ("job",)
