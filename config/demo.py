@@ -140,13 +140,14 @@ class Demo:
         """Start the site, tell where it is and who may log in, and keep it running."""
         logs = self.checkout.run_folder / "logs"
         logs.mkdir(exist_ok=True)
+        # Held open all the while: a web server that is started again listens on it at once.
         listener = listen(self.options.port)
         address = f"http://{HOST}:{listener.getsockname()[1]}/"
         parts = python_parts(self.checkout.python, logs, listener, self.checkout.run_folder)
         for part in parts:
             part.log.unlink(missing_ok=True)
         self.supervisor.heed_signals()
-        with listener, self.progress.step("Web server, two workers and beat"):
+        with self.progress.step("Web server, two workers and beat"):
             self.supervisor.start(parts)
             self.supervisor.wait_until_ready(f"{address}healthz")
         (self.checkout.run_folder / "address").write_text(address)

@@ -10,6 +10,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from pathlib import Path
 
 from config.checkout import SetUpError
@@ -18,6 +19,7 @@ from config.postgres import program_folder
 LIST = Path(__file__).with_name("packages.txt")
 MISSING_STATUS = 3  # the exit status that says: install these first
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+APT_INSTALL = ("apt-get", "install", "-y", "-qq", "--no-install-recommends")
 OTHER_SYSTEMS = {
     "Fedora and its kin": "sudo dnf install postgresql-server postgis gdal geos proj chromium nodejs",
     "Arch": "sudo pacman -S postgresql postgis gdal chromium nodejs",
@@ -56,24 +58,40 @@ def packages_of(groups: Iterable[str], text: str | None = None) -> list[str]:
     return [name for group, name in filter(None, fields) if group in wanted]
 
 
+@dataclass(frozen=True)
+class Means:
+    """What this machine and this account can do about a missing package."""
+
+    has_apt: bool
+    has_sudo: bool
+    is_root: bool
+    at_terminal: bool
+
+    @classmethod
+    def here(cls) -> "Means":
+        """Look at this machine."""
+        return cls(
+            has_apt=shutil.which("apt-get") is not None,
+            has_sudo=shutil.which("sudo") is not None,
+            is_root=os.geteuid() == 0,
+            at_terminal=sys.stdin.isatty(),
+        )
+
+
 def provide(groups: list[str], *, ask: bool) -> None:
     """Install what is missing with apt, asking first if told to; without apt or the right to, say how."""
     missing = missing_groups(groups)
     if not missing:
         return
-    packages = packages_of(missing)
-    lines = apt_lines(packages)
-    if shutil.which("apt-get") is None:
-        raise SetUpError(other_systems(missing), MISSING_STATUS)
-    if os.geteuid() != 0 and shutil.which("sudo") is None:
-        raise SetUpError(f"Missing here: {', '.join(packages)}. As root, run\n{shown(lines)}", MISSING_STATUS)
+    lines = installing_lines(missing, Means.here())
     if ask:
-        sys.stdout.write(f"Missing here: {', '.join(packages)}. These lines install them:\n{shown(lines)}\n")
-        if input("Run them now? [y/N] ").strip().lower() not in {"y", "yes"}:
+        sys.stdout.write(f"Missing here: {', '.join(packages_of(missing))}. To install:\n{shown(lines)}\n")
+        if input("Run these lines now? [y/N] ").strip().lower() not in {"y", "yes"}:
             raise SetUpError(f"Nothing was installed. Run\n{shown(lines)}\nand start again.", MISSING_STATUS)
-    for line in lines:
-        if subprocess.run(line, stdin=None if ask else subprocess.DEVNULL, check=False).returncode != 0:
-            raise SetUpError(f"This line failed:\n{shown([line])}", MISSING_STATUS)
+    # Not at our standard input: what is piped in is for us alone. (sudo asks the terminal itself.)
+    status = [subprocess.run(line, stdin=subprocess.DEVNULL, check=False).returncode for line in lines][-1]
+    if status != 0:  # of the last line: one package list of many that cannot be fetched need not matter
+        raise SetUpError(f"Installing failed; run these by hand:\n{shown(lines)}", MISSING_STATUS)
     still = missing_groups(missing)
     if still:
         raise SetUpError(
@@ -83,16 +101,24 @@ def provide(groups: list[str], *, ask: bool) -> None:
         )
 
 
-def apt_lines(packages: list[str]) -> list[list[str]]:
-    """Give the two commands that install packages on Debian and Ubuntu."""
-    leave_asking = ["env", "DEBIAN_FRONTEND=noninteractive"]
+def installing_lines(missing: list[str], means: Means) -> list[list[str]]:
+    """Give the commands that install the missing groups; where they cannot run, raise with what to do."""
+    if not means.has_apt:
+        raise SetUpError(other_systems(missing), MISSING_STATUS)
+    packages = packages_of(missing)
     sudo: list[str] = []
-    if os.geteuid() != 0:
-        sudo = ["sudo"] if sys.stdin.isatty() else ["sudo", "--non-interactive"]
-    return [
+    if not means.is_root:
+        sudo = ["sudo"] if means.at_terminal else ["sudo", "--non-interactive"]
+    lines = [
         [*sudo, "apt-get", "update", "-qq"],
-        [*sudo, *leave_asking, "apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages],
+        [*sudo, "env", "DEBIAN_FRONTEND=noninteractive", *APT_INSTALL, *packages],
     ]
+    if not means.is_root and not means.has_sudo:
+        by_root = [line[len(sudo) :] for line in lines]
+        raise SetUpError(
+            f"Missing here: {', '.join(packages)}. As root, run\n{shown(by_root)}", MISSING_STATUS
+        )
+    return lines
 
 
 def shown(lines: list[list[str]]) -> str:
