@@ -1,0 +1,70 @@
+"""The job file, from bytes to a document that is sound in form and in meaning."""
+
+from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
+from typing import Any
+
+from locates.errors import MOST_COUNTED, JobFileError, JobFileRefused
+from locates.exchange.areas import area_faults
+from locates.exchange.job_file_schema import schema_faults
+from locates.exchange.json_reader import read_json
+from locates.exchange.plausibility import job_plausibility_faults, plausibility_faults
+from locates.exchange.positions import IndexedFeature, distance_faults, position_faults
+from locates.exchange.record_rules import form_faults, job_faults, record_faults
+from locates.exchange.references import reference_faults
+
+Rule = Callable[[Any, list[IndexedFeature]], Iterator[JobFileError]]
+"""What looks at features of a document and yields what is wrong with them."""
+
+FORM_RULES: tuple[Rule, ...] = (form_faults, position_faults)
+MEANING_RULES: tuple[Rule, ...] = (area_faults, record_faults, plausibility_faults)
+FILE_RULES: tuple[Rule, ...] = (reference_faults, distance_faults)
+
+
+def read_job_file(
+    raw: bytes, *, meaning_rules: Iterable[Rule] = (), file_rules: Iterable[Rule] = ()
+) -> dict[str, Any]:
+    """Document of a job file that holds nothing wrong as far as the file alone can tell.
+
+    Parameters
+    ----------
+    raw : bytes
+        The file.
+    meaning_rules : iterable of rules, optional
+        More rules on single features whose form is sound.
+    file_rules : iterable of rules, optional
+        More rules on the whole of a file in which every feature is sound.
+
+    Returns
+    -------
+    dict
+        The FeatureCollection, as the schema describes it.
+
+    Raises
+    ------
+    JobFileError
+        With everything that is wrong in `errors`. What does not fit the schema hides what its feature
+        means, and a faulty feature hides what the features mean together, until it is mended.
+    """
+    document: Any = read_json(raw)
+    errors = list(islice(schema_faults(document), MOST_COUNTED))
+    if isinstance(document, dict) and not any(error.feature is None for error in errors):
+        errors += [*job_faults(document), *job_plausibility_faults(document)]
+        for rules in (FORM_RULES, (*MEANING_RULES, *meaning_rules)):
+            errors += _faults(document, rules, errors)
+        if not errors:
+            errors = _faults(document, (*FILE_RULES, *file_rules), errors)
+    if errors:
+        raise JobFileRefused(sorted(errors, key=_place))
+    return dict(document)
+
+
+def _faults(document: Any, rules: Iterable[Rule], errors: list[JobFileError]) -> list[JobFileError]:
+    """What the rules find in the features that hold no error yet."""
+    faulty = {error.feature for error in errors}
+    sound = [(index, feature) for index, feature in enumerate(document["features"]) if index not in faulty]
+    return [fault for rule in rules for fault in islice(rule(document, sound), MOST_COUNTED)]
+
+
+def _place(error: JobFileError) -> int:
+    return -1 if error.feature is None else error.feature

@@ -1,0 +1,253 @@
+"""From the job file's document to the records of this package."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.contrib.gis.geos import GEOSGeometry, LineString, MultiPolygon, Point, Polygon
+
+from locates.exchange.moments import read_moment
+from locates.models import (
+    ClearanceRequirement,
+    FacilityOperator,
+    GroundPoint,
+    Job,
+    JurisdictionRule,
+    Linework,
+    Mark,
+    Organisation,
+    Response,
+    SurfaceFeature,
+    TestHole,
+    Ticket,
+)
+
+WGS_84 = 4326
+
+UNCERTAINTY_MEMBERS = (
+    "bore_horizontal_m",
+    "bore_vertical_m",
+    "drilled_fixed_m",
+    "drilled_depth_ratio",
+    "test_hole_m",
+    "slope_ratio",
+)
+_OWN_NUMBERS = ("mean_height_m", "tolerance_zone_m", "expose_reach_m", "test_hole_spacing_m")
+
+Properties = dict[str, Any]
+
+
+def fill_job(job: Job, organisation: Organisation, rule: JurisdictionRule, members: Properties) -> None:
+    """Set everything of a job from the file's job; what the file leaves out takes its default."""
+    job.organisation = organisation
+    job.jurisdiction = rule
+    job.name = members["name"]
+    job.time_zone = members["time_zone"]
+    job.datum = members.get("datum", "")
+    job.show_units = members.get("show_units", Job._meta.get_field("show_units").get_default())
+    job.default_outside_m = {name: float(size) for name, size in members.get("default_outside_m", {}).items()}
+    for name in _OWN_NUMBERS:
+        setattr(job, name, number(members, name))
+    uncertainty = members.get("uncertainty", {})
+    for name in UNCERTAINTY_MEMBERS:
+        default = Job._meta.get_field(name).get_default()
+        setattr(job, name, float(uncertainty.get(name, default)))
+
+
+def store_locates(job: Job, document: Properties) -> None:
+    """Store what was called in, painted and found; the job holds nothing of it yet."""
+    features = {kind: features_of(document, kind) for kind in ("ticket", "mark", "test_hole")}
+    operators = _store_operators(job, document["job"], features)
+    tickets = {feature["properties"]["number"]: _ticket(job, feature) for feature in features["ticket"]}
+    Ticket.objects.bulk_create(tickets.values())
+    Response.objects.bulk_create(
+        _response(tickets[feature["properties"]["number"]], sequence, response, operators)
+        for feature in features["ticket"]
+        for sequence, response in enumerate(feature["properties"].get("responses", []))
+    )
+    marks = {
+        feature["properties"]["ref"]: _mark(job, feature, operators, tickets) for feature in features["mark"]
+    }
+    Mark.objects.bulk_create(marks.values())
+    TestHole.objects.bulk_create(
+        _test_hole(job, feature, marks, tickets) for feature in features["test_hole"]
+    )
+    SurfaceFeature.objects.bulk_create(
+        _surface_feature(job, feature, marks) for feature in features_of(document, "surface_feature")
+    )
+    GroundPoint.objects.bulk_create(
+        GroundPoint(
+            id=identifier(feature),
+            job=job,
+            elevation_m=float(feature["properties"]["elevation_m"]),
+            position=geometry(feature),
+        )
+        for feature in features_of(document, "ground_point")
+    )
+    Linework.objects.bulk_create(
+        Linework(
+            id=identifier(feature),
+            job=job,
+            feature_type=feature["properties"]["feature_type"],
+            label=feature["properties"].get("label", ""),
+            geometry=geometry(feature),
+        )
+        for feature in features_of(document, "linework")
+    )
+
+
+def features_of(document: Properties, kind: str) -> list[Properties]:
+    """Features of one kind, in the order of the file."""
+    return [feature for feature in document["features"] if feature["properties"]["kind"] == kind]
+
+
+def identifier(feature: Properties) -> UUID:
+    """The feature's own id, or a new one."""
+    return UUID(feature["id"]) if "id" in feature else uuid4()
+
+
+def number(properties: Properties, member: str) -> float | None:
+    """A number as a float; None where it is not given."""
+    return float(properties[member]) if member in properties else None
+
+
+def moment(properties: Properties, member: str) -> Any:
+    """A moment in UTC; None where it is not given."""
+    return read_moment(properties[member]) if member in properties else None
+
+
+def geometry(feature: Properties) -> GEOSGeometry:
+    """The feature's geometry, to the last digit."""
+    kind, coordinates = feature["geometry"]["type"], feature["geometry"]["coordinates"]
+    if kind == "Point":
+        return Point(*coordinates, srid=WGS_84)
+    if kind == "LineString":
+        return LineString(coordinates, srid=WGS_84)
+    if kind == "Polygon":
+        return Polygon(*coordinates, srid=WGS_84)
+    return MultiPolygon([Polygon(*rings) for rings in coordinates], srid=WGS_84)
+
+
+def _store_operators(
+    job: Job, members: Properties, features: dict[str, list[Properties]]
+) -> dict[str, FacilityOperator]:
+    """Operators that the job describes and those that its features name, and the job's requirements."""
+    described = {operator["name"]: operator for operator in members.get("operators", [])}
+    named = [feature["properties"]["operator"] for feature in features["mark"]]
+    for feature in features["ticket"]:
+        named += [response["operator"] for response in feature["properties"].get("responses", [])]
+    operators = {
+        name: FacilityOperator(
+            job=job,
+            name=name,
+            emergency_phone=described.get(name, {}).get("emergency_phone", ""),
+            contact=described.get(name, {}).get("contact", ""),
+        )
+        for name in dict.fromkeys([*described, *named])
+    }
+    FacilityOperator.objects.bulk_create(operators.values())
+    ClearanceRequirement.objects.bulk_create(
+        ClearanceRequirement(
+            job=job,
+            operator=operators[requirement["operator"]] if "operator" in requirement else None,
+            facility_type=requirement.get("facility_type", ""),
+            crossing_m=float(requirement["crossing_m"]),
+            alongside_m=float(requirement["alongside_m"]),
+        )
+        for requirement in members.get("requirements", [])
+    )
+    return operators
+
+
+def _ticket(job: Job, feature: Properties) -> Ticket:
+    properties = feature["properties"]
+    area = geometry(feature)
+    return Ticket(
+        id=identifier(feature),
+        job=job,
+        number=properties["number"],
+        ticket_kind=properties["ticket_kind"],
+        called_at=moment(properties, "called_at"),
+        legal_start_at=moment(properties, "legal_start_at"),
+        expires_at=moment(properties, "expires_at"),
+        override_reason=properties.get("override_reason", ""),
+        previous_number=properties.get("previous_number", ""),
+        white_lined=properties.get("white_lined"),
+        boring_declared=properties.get("boring_declared"),
+        area=area if isinstance(area, MultiPolygon) else MultiPolygon(area, srid=WGS_84),
+    )
+
+
+def _response(
+    ticket: Ticket, sequence: int, properties: Properties, operators: dict[str, FacilityOperator]
+) -> Response:
+    return Response(
+        ticket=ticket,
+        operator=operators[properties["operator"]],
+        response=properties["response"],
+        responded_at=moment(properties, "responded_at"),
+        note=properties.get("note", ""),
+        sequence=sequence,
+    )
+
+
+def _mark(
+    job: Job, feature: Properties, operators: dict[str, FacilityOperator], tickets: dict[str, Ticket]
+) -> Mark:
+    properties = feature["properties"]
+    return Mark(
+        id=identifier(feature),
+        job=job,
+        ref=properties["ref"],
+        operator=operators[properties["operator"]],
+        facility_type=properties["facility_type"],
+        marked_at=moment(properties, "marked_at"),
+        ticket=tickets[properties["ticket_number"]] if "ticket_number" in properties else None,
+        stated_width_m=number(properties, "stated_width_m"),
+        stated_height_m=number(properties, "stated_height_m"),
+        stated_depth_m=number(properties, "stated_depth_m"),
+        horizontal_accuracy_m=number(properties, "horizontal_accuracy_m"),
+        located_by=properties.get("located_by", ""),
+        is_intact=properties.get("is_intact"),
+        re_marked_at=moment(properties, "re_marked_at"),
+        geometry=geometry(feature),
+    )
+
+
+def _test_hole(job: Job, feature: Properties, marks: dict[str, Mark], tickets: dict[str, Ticket]) -> TestHole:
+    properties = feature["properties"]
+    return TestHole(
+        id=identifier(feature),
+        job=job,
+        ref=properties["ref"],
+        mark=marks[properties["mark_ref"]] if "mark_ref" in properties else None,
+        found=properties["found"],
+        depth_to_top_m=number(properties, "depth_to_top_m"),
+        dug_depth_m=number(properties, "dug_depth_m"),
+        outside_width_m=number(properties, "outside_width_m"),
+        outside_height_m=number(properties, "outside_height_m"),
+        ground_elevation_m=number(properties, "ground_elevation_m"),
+        material=properties.get("material", ""),
+        measured_at=moment(properties, "measured_at"),
+        measured_by=properties.get("measured_by", ""),
+        measured_how=properties.get("measured_how", ""),
+        error_m=number(properties, "error_m"),
+        is_open=properties.get("is_open"),
+        ticket=tickets[properties["ticket_number"]] if "ticket_number" in properties else None,
+        position=geometry(feature),
+    )
+
+
+def _surface_feature(job: Job, feature: Properties, marks: dict[str, Mark]) -> SurfaceFeature:
+    properties = feature["properties"]
+    explained_by = properties.get("explained_by_mark_ref")
+    return SurfaceFeature(
+        id=identifier(feature),
+        job=job,
+        ref=properties["ref"],
+        feature_type=properties["feature_type"],
+        facility_type=properties["facility_type"],
+        seen_at=moment(properties, "seen_at"),
+        explained_by_mark=None if explained_by is None else marks[explained_by],
+        signed_off_reason=properties.get("signed_off_reason", ""),
+        position=geometry(feature),
+    )
