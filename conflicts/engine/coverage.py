@@ -3,7 +3,6 @@
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike
-from shapely.geometry.base import BaseGeometry
 
 from conflicts.engine.frame import FloatArray, chainages_m
 
@@ -11,12 +10,12 @@ from conflicts.engine.frame import FloatArray, chainages_m
 LEAST_GAP_M = 1e-3
 
 
-def united_area(polygons: list[BaseGeometry]) -> BaseGeometry:
+def united_area(polygons: list[shapely.Geometry]) -> shapely.Geometry:
     """The union of work areas in the ground frame; empty where there are none."""
     return shapely.union_all(polygons) if polygons else shapely.Polygon()
 
 
-def uncovered_stations(plan_m: ArrayLike, area: BaseGeometry) -> list[tuple[float, float]]:
+def uncovered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[float, float]]:
     """Station ranges of a bore's plan that lie outside an area.
 
     Parameters
@@ -47,7 +46,7 @@ def uncovered_stations(plan_m: ArrayLike, area: BaseGeometry) -> list[tuple[floa
     return [(low, high) for low, high in ranges if high - low > LEAST_GAP_M]
 
 
-def _outside(segment: shapely.LineString, start: FloatArray, area: BaseGeometry) -> list[tuple[float, float]]:
+def _outside(segment: shapely.LineString, start: FloatArray, area: shapely.Geometry) -> list[tuple[float, float]]:
     """Distances along a straight segment that lie outside an area, in order."""
     pieces = shapely.get_parts(shapely.difference(segment, area))
     ranges = []
@@ -58,6 +57,6 @@ def _outside(segment: shapely.LineString, start: FloatArray, area: BaseGeometry)
     return sorted(ranges)
 
 
-def is_covered(polygon: BaseGeometry, area: BaseGeometry) -> bool:
+def is_covered(polygon: shapely.Geometry, area: shapely.Geometry) -> bool:
     """Whether a pit lies in an area, but for `LEAST_GAP_M` along its edge."""
     return bool(shapely.covers(area.buffer(LEAST_GAP_M), polygon))

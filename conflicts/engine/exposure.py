@@ -49,7 +49,8 @@ def exposure(
     reach_m : float
         Expose reach, in plan from the crossing point.
     spacing_m : float
-        Spacing rule: a stretch beside the extent that is longer needs a hole within half of it of every point.
+        Spacing rule: a stretch beside the extent that is longer needs a hole within half of the rule of every
+        point of it.
 
     Returns
     -------

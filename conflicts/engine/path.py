@@ -173,12 +173,8 @@ def rod_headings_rad(alignment_m: FloatArray, rods: Rods) -> FloatArray:
 
 
 def rod_turns_rad(alignment_m: FloatArray, rods: Rods) -> FloatArray:
-    """Turn of each rod in three dimensions, as an (n - 1,) array."""
-    if np.isnan(rods.headings_rad).all():
-        headings = np.zeros_like(rods.lengths_m)
-    else:
-        headings = rod_headings_rad(alignment_m, rods)
-    return turn_angles_rad(tangents(rods.inclinations_rad, headings))
+    """Turn of each rod in three dimensions, bends of the alignment included, as an (n - 1,) array."""
+    return turn_angles_rad(tangents(rods.inclinations_rad, rod_headings_rad(alignment_m, rods)))
 
 
 def _checked_alignment(alignment_m: ArrayLike) -> FloatArray:

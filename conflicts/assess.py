@@ -1,0 +1,169 @@
+"""Assessing a bore: gather its inputs, compute, hold against the checks, store, and write the document."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from conflicts.checks import Assessed, assessed_at, release_checks
+from conflicts.crossings import FoundCrossing, find_crossings
+from conflicts.gather import gather
+from conflicts.inputs import BoreInputs
+from conflicts.models import Assessment, Bore, Crossing
+from conflicts.scene import Scene, lay_out
+
+SCHEMA_VERSION = 1
+
+
+@dataclass(frozen=True, eq=False)
+class Computed:
+    """A bore computed from its records: the digest of its inputs, its scene and its crossings."""
+
+    inputs_digest: str
+    scene: Scene
+    crossings: list[FoundCrossing]
+
+    def at(self, moment: datetime) -> Assessed:
+        """The same held against the tickets of a moment."""
+        return assessed_at(self.scene, self.crossings, moment)
+
+
+@dataclass(frozen=True)
+class StoredFigures:
+    """The stored figures of a bore, which its records still give."""
+
+    assessment: Assessment
+    crossings: list[Crossing]
+
+
+def compute(inputs: BoreInputs) -> Computed:
+    """Everything about a bore that does not depend on the moment."""
+    scene = lay_out(inputs)
+    return Computed(inputs.digest(), scene, find_crossings(scene))
+
+
+def compute_bores(bore_ids: Iterable[UUID]) -> dict[UUID, Computed]:
+    """Many bores computed from one reading of the records."""
+    return {bore_id: compute(inputs) for bore_id, inputs in gather(bore_ids).items()}
+
+
+def assess(bore: Bore, at: datetime) -> dict[str, Any]:
+    """The assessment document of a bore at a moment, computed from the records as they are now.
+
+    Raises
+    ------
+    EngineError
+        Records that no figure can be computed from.
+    """
+    return document(compute_bores([bore.pk])[bore.pk].at(at))
+
+
+def document(assessed: Assessed) -> dict[str, Any]:
+    """The assessment document: the one place that turns an assessment into it."""
+    inputs = assessed.scene.inputs
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "job": inputs.job.name,
+        "bore": inputs.name,
+        "length_m": assessed.scene.path.length_m,
+        "inputs_digest": inputs.digest(),
+        "checks": [
+            {"code": check.code, "holds": check.holds, "sentence": check.sentence}
+            for check in release_checks(assessed)
+        ],
+        "coverage_gaps": [{"from_m": low, "to_m": high} for low, high in assessed.gaps_m],
+        "crossings": [crossing_members(one) for one in assessed.crossings],
+    }
+
+
+def crossing_members(found: FoundCrossing) -> dict[str, Any]:
+    """The members of one crossing in the assessment document."""
+    figures = found.clearance
+    return {
+        "mark_ref": found.mark.ref,
+        "operator": found.mark.operator,
+        "facility_type": found.mark.facility_type,
+        "kind": figures.kind,
+        "from_m": figures.from_m,
+        "to_m": figures.to_m,
+        "station_m": figures.station_m,
+        "angle_deg": figures.angle_deg,
+        "exposed": found.is_exposed,
+        "passes": figures.passes,
+        "horizontal_m": figures.horizontal_m,
+        "vertical_m": figures.vertical_m,
+        "separation_m": figures.separation_m,
+        "worst_case_m": figures.worst_case_m,
+        "likely_m": figures.likely_m,
+        "required_m": found.required_m,
+        "verdict": str(found.verdict),
+        "sentence": found.sentence,
+    }
+
+
+def current_digest(bore: Bore) -> str:
+    """Digest of a bore's inputs as the records are now."""
+    return gather([bore.pk])[bore.pk].digest()
+
+
+def stored_figures(bore: Bore) -> StoredFigures | None:
+    """The stored figures of a bore, or None where there are none or the records have changed since."""
+    stored = Assessment.objects.filter(bore=bore).first()
+    if stored is None or stored.inputs_digest != current_digest(bore):
+        return None
+    return StoredFigures(stored, list(stored.crossings.select_related("mark").order_by("sequence")))
+
+
+def store_assessment(bore_id: UUID) -> bool:
+    """Compute a bore and store its figures, unless those of the same inputs are stored already.
+
+    Returns
+    -------
+    bool
+        Whether anything was stored. Safe to run twice, and at the same time: the bore's row is locked.
+        Figures of records that changed meanwhile are stored all the same; their digest tells their age.
+
+    Raises
+    ------
+    EngineError
+        Records that no figure can be computed from.
+    """
+    inputs = gather([bore_id]).get(bore_id)
+    if inputs is None:
+        return False
+    if Assessment.objects.filter(bore=bore_id, inputs_digest=inputs.digest()).exists():
+        return False
+    computed = compute(inputs)
+    with transaction.atomic():
+        if not Bore.objects.select_for_update().filter(pk=bore_id).exists():
+            return False
+        Assessment.objects.filter(bore=bore_id).delete()
+        stored = Assessment.objects.create(
+            bore_id=bore_id,
+            inputs_digest=computed.inputs_digest,
+            length_m=computed.scene.path.length_m,
+            assessed_at=timezone.now(),
+        )
+        Crossing.objects.bulk_create(
+            _crossing(stored, sequence, found) for sequence, found in enumerate(computed.crossings)
+        )
+    return True
+
+
+def _crossing(stored: Assessment, sequence: int, found: FoundCrossing) -> Crossing:
+    members = crossing_members(found)
+    members["passes"] = members["passes"] or ""
+    return Crossing(
+        assessment=stored,
+        bore_id=stored.bore_id,
+        inputs_digest=stored.inputs_digest,
+        sequence=sequence,
+        mark_id=UUID(found.mark.mark_id),
+        longitude_deg=found.longitude_deg,
+        latitude_deg=found.latitude_deg,
+        **members,
+    )

@@ -1,0 +1,147 @@
+"""The crossings of a bore: figures from the engine, what is required, the verdict and its sentence."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from conflicts.engine.clearance import Allowances, Clearance, clearances
+from conflicts.engine.exposure import Exposure, exposure, point_along
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.line import project_on
+from conflicts.engine.verdict import Verdict, verdict
+from conflicts.inputs import MarkInput, TestHoleInput, required_m
+from conflicts.scene import Scene, SceneLine
+from conflicts.sentences import crossing_sentence, dig_words, line_name
+from locates.local_time import format_moment
+
+
+@dataclass(frozen=True, eq=False)
+class FoundCrossing:
+    """One crossing with everything that its record shows.
+
+    Attributes
+    ----------
+    mark : MarkInput
+    clearance : Clearance
+    exposing_holes : tuple of TestHoleInput
+        Found holes within the expose reach of the crossing point.
+    is_exposed : bool
+    required_m : float
+    verdict : Verdict
+    sentence : str
+    longitude_deg, latitude_deg : float
+        The crossing point.
+    """
+
+    mark: MarkInput
+    clearance: Clearance
+    exposing_holes: tuple[TestHoleInput, ...]
+    is_exposed: bool
+    required_m: float
+    verdict: Verdict
+    sentence: str
+    longitude_deg: float
+    latitude_deg: float
+
+
+def find_crossings(scene: Scene) -> list[FoundCrossing]:
+    """Every crossing of the scene's bore, by station.
+
+    Parameters
+    ----------
+    scene : Scene
+
+    Returns
+    -------
+    list of FoundCrossing
+        By station, then by the mark's reference.
+    """
+    job = scene.inputs.job
+    allowances = Allowances(
+        tolerance_zone_m=job.tolerance_zone_m,
+        reach_m=job.reach_m,
+        bore_horizontal_m=job.bore_horizontal_m,
+        bore_vertical_m=job.bore_vertical_m,
+        slope_ratio=job.slope_ratio,
+    )
+    found = []
+    for one in scene.lines:
+        accuracy = one.mark.horizontal_accuracy_m
+        for clearance in clearances(scene.path, scene.bore_radius_m, one.line, allowances, accuracy):
+            found.append(_found(scene, one, clearance))
+    return sorted(found, key=lambda crossing: (crossing.clearance.station_m, crossing.mark.ref))
+
+
+def _found(scene: Scene, one: SceneLine, clearance: Clearance) -> FoundCrossing:
+    job, mark = scene.inputs.job, one.mark
+    exposed = exposure(clearance, one.line, one.found_positions_m, job.reach_m, job.spacing_m)
+    holes = tuple(one.found[index] for index in exposed.holes)
+    stale_because = _stale_because(mark, holes, job.time_zone)
+    wanted_m = required_m(job.requirements, mark.operator, mark.facility_type, clearance.kind)
+    decided = verdict(
+        separation_m=clearance.separation_m,
+        worst_case_m=clearance.worst_case_m,
+        required_m=wanted_m,
+        is_exposed=exposed.is_exposed,
+        is_stale=stale_because is not None,
+    )
+    sentence = crossing_sentence(
+        verdict=decided,
+        line=line_name(mark.operator, mark.ref),
+        station_m=clearance.station_m,
+        separation_m=clearance.separation_m,
+        worst_case_m=clearance.worst_case_m,
+        required_m=wanted_m,
+        dig=_dig(scene, one, exposed),
+        stale_because=stale_because,
+        is_size_assumed=one.line.size.is_assumed,
+        show_units=job.show_units,
+    )
+    longitude, latitude = scene.frame.to_geographic(clearance.point_m)[0]
+    return FoundCrossing(
+        mark=mark,
+        clearance=clearance,
+        exposing_holes=holes,
+        is_exposed=exposed.is_exposed,
+        required_m=wanted_m,
+        verdict=decided,
+        sentence=sentence,
+        longitude_deg=float(longitude),
+        latitude_deg=float(latitude),
+    )
+
+
+def _stale_because(mark: MarkInput, holes: tuple[TestHoleInput, ...], time_zone: str) -> str | None:
+    """Why what the holes exposed no longer counts, or None: the mark is gone, or was renewed since."""
+    if mark.is_intact is False:
+        return "its mark is reported gone"
+    newest = max((hole.measured_at for hole in holes), default=None)
+    if mark.re_marked_at is not None and newest is not None and mark.re_marked_at > newest:
+        return f"the line was re-marked since ({format_moment(mark.re_marked_at, time_zone)})"
+    return None
+
+
+def _dig(scene: Scene, one: SceneLine, exposed: Exposure) -> str | None:
+    """Where to dig the hole that a crossing wants, in words."""
+    if exposed.dig_along_m is None:
+        return None
+    point = point_along(one.line, exposed.dig_along_m)
+    station_m = float(project_on(point, scene.plan_m)[0])
+    longitude, latitude = scene.frame.to_geographic(point)[0]
+    return dig_words(
+        station_m=station_m,
+        offset_m=_offset_m(scene, station_m, point),
+        longitude_deg=float(longitude),
+        latitude_deg=float(latitude),
+        show_units=scene.inputs.job.show_units,
+    )
+
+
+def _offset_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
+    """Distance of a point from the bore at its station, positive to the right facing the exit."""
+    stations = scene.path.stations_m
+    piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
+    ahead = scene.plan_m[piece + 1] - scene.plan_m[piece]
+    away = point_m - scene.path.at(station_m)[:2]
+    distance = float(np.linalg.norm(away))
+    return distance if ahead[1] * away[0] - ahead[0] * away[1] > 0.0 else -distance

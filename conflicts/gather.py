@@ -1,0 +1,366 @@
+"""The one place that reads a job's records from PostGIS: the inputs of many bores in a few queries.
+
+PostGIS finds the candidates in plan, on the spheroid; which of them count is the engine's to say.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+from uuid import UUID
+
+from django.contrib.gis.geos import LineString, Point, Polygon
+from django.db import connection, transaction
+
+from conflicts.candidates import (
+    Site,
+    bore_sites,
+    farthest_hole_offsets_m,
+    marked_operators,
+    near,
+    widest_lines_m,
+)
+from conflicts.engine.errors import EngineError
+from conflicts.inputs import (
+    DEFAULT_OUTSIDE_M,
+    BoreInputs,
+    JobInput,
+    MarkInput,
+    PitInput,
+    Position,
+    RequirementInput,
+    ResponseInput,
+    RigInput,
+    RodsInput,
+    RuleInput,
+    SurfaceFeatureInput,
+    TestHoleInput,
+    TicketInput,
+)
+from conflicts.models import Bore, Pit
+from conflicts.scene import GROUND_POINT_REACH_M
+from conflicts.surface_check import NEAR_FEATURE_M, NEAR_STRAY_M
+from locates.models import (
+    ClearanceRequirement,
+    GroundPoint,
+    Job,
+    JurisdictionRule,
+    Mark,
+    Response,
+    SurfaceFeature,
+    TestHole,
+    Ticket,
+)
+
+
+class UnassessableError(EngineError):
+    """A bore whose records lack what no figure can be computed without."""
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """What lies beside each bore, by bore."""
+
+    pits: Mapping[UUID, list[PitInput]]
+    marks: Mapping[UUID, list[MarkInput]]
+    strays: Mapping[UUID, list[TestHoleInput]]
+    features: Mapping[UUID, list[SurfaceFeatureInput]]
+    ground_points: Mapping[UUID, list[tuple[float, float, float]]]
+
+
+def gather(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
+    """The inputs of bores.
+
+    Parameters
+    ----------
+    bore_ids : iterable of UUID
+        Ids that are not there are left out.
+
+    Returns
+    -------
+    dict of UUID to BoreInputs
+
+    Raises
+    ------
+    UnassessableError
+        A job without any tolerance zone.
+
+    Notes
+    -----
+    All of it is one state of the database: outside a transaction the reading makes its own, of one snapshot.
+    """
+    if connection.in_atomic_block:
+        return _gathered(bore_ids)
+    with transaction.atomic():
+        with connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+        return _gathered(bore_ids)
+
+
+def _gathered(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
+    bores = list(
+        Bore.objects.filter(pk__in=list(bore_ids)).select_related("job__jurisdiction").order_by("job", "name")
+    )
+    if not bores:
+        return {}
+    jobs = _jobs({bore.job_id: bore.job for bore in bores})
+    tickets = _tickets(list(jobs))
+    pits = list(Pit.objects.filter(bore__in=bores).order_by("bore", "end"))
+    plans = bore_sites(bores)
+    job_of = {bore.pk: bore.job_id for bore in bores}
+    sites = [*plans, *(Site(pit.bore_id, job_of[pit.bore_id], pit.area) for pit in pits)]
+    beside = _Beside(
+        pits=_pits(pits),
+        marks=_marks(bores, plans, jobs),
+        strays=_strays(sites),
+        features=_features(sites),
+        ground_points=_ground_points(plans),
+    )
+    return {bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside) for bore in bores}
+
+
+def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside) -> BoreInputs:
+    rods = None
+    if bore.rod_lengths_m:
+        rods = RodsInput(
+            bore.rods_entry_elevation_m,
+            tuple(bore.rod_lengths_m),
+            tuple(bore.rod_pitches_ratio),
+            tuple(bore.rod_headings_rad),
+        )
+    ground = tuple(zip(bore.ground_stations_m, bore.ground_elevations_m, strict=True))
+    return BoreInputs(
+        job=job,
+        name=bore.name,
+        alignment=_positions(bore.alignment),
+        final_diameter_m=bore.final_diameter_m,
+        ground=ground,
+        ground_points=() if ground else tuple(sorted(beside.ground_points[bore.pk])),
+        profile_by=bore.profile_by,
+        profile=tuple(zip(bore.profile_stations_m, bore.profile_values_m, strict=True)),
+        rods=rods,
+        rig=RigInput(
+            rod_length_m=bore.rod_length_m,
+            bend_radius_m=bore.bend_radius_m,
+            entry_pitch_ratio_min=bore.entry_pitch_ratio_min,
+            entry_pitch_ratio_max=bore.entry_pitch_ratio_max,
+            exit_pitch_ratio_min=bore.exit_pitch_ratio_min,
+            exit_pitch_ratio_max=bore.exit_pitch_ratio_max,
+            minimum_cover_m=bore.minimum_cover_m,
+        ),
+        planned_finish_at=bore.planned_finish_at,
+        pits=tuple(beside.pits[bore.pk]),
+        tickets=tuple(tickets),
+        marks=tuple(beside.marks[bore.pk]),
+        stray_holes=tuple(beside.strays[bore.pk]),
+        surface_features=tuple(beside.features[bore.pk]),
+    )
+
+
+def _jobs(jobs: Mapping[UUID, Job]) -> dict[UUID, JobInput]:
+    requirements: dict[UUID, list[RequirementInput]] = defaultdict(list)
+    asked = ClearanceRequirement.objects.filter(job__in=jobs).select_related("operator")
+    for one in asked.order_by("operator__name", "facility_type"):
+        operator = None if one.operator is None else one.operator.name
+        requirements[one.job_id].append(
+            RequirementInput(operator, one.facility_type, one.crossing_m, one.alongside_m)
+        )
+    return {key: _job(job, tuple(requirements[key])) for key, job in jobs.items()}
+
+
+def _job(job: Job, requirements: tuple[RequirementInput, ...]) -> JobInput:
+    tolerance_m, reach_m = job.tolerance_width_m, job.reach_m
+    if tolerance_m is None or reach_m is None:
+        raise UnassessableError(
+            f"job {job.name}: the rule of {job.jurisdiction.code} has no tolerance zone; enter one in the job"
+        )
+    return JobInput(
+        name=job.name,
+        time_zone=job.time_zone,
+        show_units=job.show_units,
+        mean_height_m=job.mean_height_m,
+        tolerance_zone_m=tolerance_m,
+        tolerance_is_sure=job.tolerance_zone_m is not None or job.jurisdiction.tolerance_is_sure,
+        reach_m=reach_m,
+        spacing_m=job.spacing_rule_m,
+        default_outside_m={**DEFAULT_OUTSIDE_M, **job.default_outside_m},
+        bore_horizontal_m=job.bore_horizontal_m,
+        bore_vertical_m=job.bore_vertical_m,
+        test_hole_m=job.test_hole_m,
+        slope_ratio=job.slope_ratio,
+        requirements=requirements,
+        rule=_rule(job.jurisdiction),
+    )
+
+
+def _rule(rule: JurisdictionRule) -> RuleInput:
+    return RuleInput(
+        code=rule.code,
+        version=rule.version,
+        citation=rule.citation,
+        boring_must_be_declared=rule.boring_must_be_declared,
+        every_line_must_be_exposed=rule.every_line_must_be_exposed,
+        sewer_camera_required=rule.sewer_camera_required,
+    )
+
+
+def _tickets(job_ids: Sequence[UUID]) -> Mapping[UUID, list[TicketInput]]:
+    marked = marked_operators(job_ids)
+    responses: dict[UUID, list[ResponseInput]] = defaultdict(list)
+    latest = Response.objects.filter(ticket__job__in=job_ids).latest_each().select_related("operator")
+    for one in latest:
+        responses[one.ticket_id].append(
+            ResponseInput(
+                one.operator.name,
+                one.response,
+                one.responded_at,
+                has_marks=(one.ticket_id, one.operator_id) in marked,
+            )
+        )
+    tickets: dict[UUID, list[TicketInput]] = defaultdict(list)
+    for ticket in Ticket.objects.filter(job__in=job_ids).order_by("number"):
+        tickets[ticket.job_id].append(
+            TicketInput(
+                number=ticket.number,
+                legal_start_at=ticket.legal_start_at,
+                expires_at=ticket.expires_at,
+                boring_declared=ticket.boring_declared,
+                polygons=tuple(_rings(polygon) for polygon in ticket.area),
+                responses=tuple(sorted(responses[ticket.pk], key=lambda answer: answer.operator)),
+            )
+        )
+    return tickets
+
+
+def _marks(
+    bores: Sequence[Bore], plans: Sequence[Site], jobs: Mapping[UUID, JobInput]
+) -> Mapping[UUID, list[MarkInput]]:
+    offsets = farthest_hole_offsets_m(list(jobs))
+    widest = widest_lines_m(list(jobs))
+    reach_m = {}
+    for bore in bores:
+        job = jobs[bore.job_id]
+        width = max(widest.get(bore.job_id, 0.0), *job.default_outside_m.values())
+        # A hole moves its line by its own offset, and a line that goes from hole to hole leaves the mark by
+        # less than the reach besides.
+        moved = offsets.get(bore.job_id, 0.0) + job.reach_m
+        reach_m[bore.pk] = job.tolerance_zone_m + bore.finished_radius_m + 0.5 * width + moved
+    found = near(plans, Mark, "geometry", reach_m)
+    wanted = set().union(*found.values())
+    holes: dict[UUID, list[TestHoleInput]] = defaultdict(list)
+    for hole in TestHole.objects.filter(mark__in=wanted).order_by("ref"):
+        holes[hole.mark_id].append(_hole(hole))
+    marks = {
+        mark.pk: _mark(mark, tuple(holes[mark.pk]))
+        for mark in Mark.objects.filter(pk__in=wanted).select_related("operator")
+    }
+    return _in_order(found, marks)
+
+
+def _mark(mark: Mark, holes: tuple[TestHoleInput, ...]) -> MarkInput:
+    shape = mark.geometry
+    return MarkInput(
+        mark_id=str(mark.pk),
+        ref=mark.ref,
+        operator=mark.operator.name,
+        facility_type=mark.facility_type,
+        stated_width_m=mark.stated_width_m,
+        stated_height_m=mark.stated_height_m,
+        horizontal_accuracy_m=mark.horizontal_accuracy_m,
+        is_intact=mark.is_intact,
+        re_marked_at=mark.re_marked_at,
+        points=(_position(shape),) if isinstance(shape, Point) else _positions(shape),
+        holes=holes,
+    )
+
+
+def _hole(hole: TestHole) -> TestHoleInput:
+    return TestHoleInput(
+        ref=hole.ref,
+        found=hole.found,
+        depth_to_top_m=hole.depth_to_top_m,
+        outside_width_m=hole.outside_width_m,
+        outside_height_m=hole.outside_height_m,
+        ground_elevation_m=hole.ground_elevation_m,
+        measured_at=hole.measured_at,
+        error_m=hole.error_m,
+        is_open=hole.is_open,
+        position=_position(hole.position),
+    )
+
+
+def _strays(sites: Sequence[Site]) -> Mapping[UUID, list[TestHoleInput]]:
+    """Found test holes of no mark."""
+    found = near(sites, TestHole, "position", NEAR_STRAY_M)
+    wanted = set().union(*found.values())
+    strays = TestHole.objects.of_no_mark().filter(pk__in=wanted)
+    return _in_order(found, {hole.pk: _hole(hole) for hole in strays})
+
+
+def _features(sites: Sequence[Site]) -> Mapping[UUID, list[SurfaceFeatureInput]]:
+    found = near(sites, SurfaceFeature, "position", NEAR_FEATURE_M)
+    wanted = set().union(*found.values())
+    records = SurfaceFeature.objects.filter(pk__in=wanted).select_related("explained_by_mark")
+    features = {}
+    for one in records:
+        explained = None if one.explained_by_mark is None else one.explained_by_mark.facility_type
+        features[one.pk] = SurfaceFeatureInput(
+            ref=one.ref,
+            feature_type=one.feature_type,
+            facility_type=one.facility_type,
+            explained_by_type=explained,
+            signed_off_reason=one.signed_off_reason,
+            position=_position(one.position),
+        )
+    return _in_order(found, features)
+
+
+def _ground_points(plans: Sequence[Site]) -> Mapping[UUID, list[tuple[float, float, float]]]:
+    """Longitude, latitude and elevation of the ground points beside each bore."""
+    found = near(plans, GroundPoint, "position", GROUND_POINT_REACH_M)
+    wanted = set().union(*found.values())
+    points = {
+        point.pk: (*_position(point.position), point.elevation_m)
+        for point in GroundPoint.objects.filter(pk__in=wanted)
+    }
+    beside: dict[UUID, list[tuple[float, float, float]]] = defaultdict(list)
+    for bore_id, ids in found.items():
+        beside[bore_id] = sorted(points[key] for key in ids)
+    return beside
+
+
+def _pits(pits: Iterable[Pit]) -> Mapping[UUID, list[PitInput]]:
+    beside: dict[UUID, list[PitInput]] = defaultdict(list)
+    for pit in pits:
+        beside[pit.bore_id].append(PitInput(pit.end, _rings(pit.area)))
+    return beside
+
+
+class _Referenced(Protocol):
+    """An input that people call by a reference."""
+
+    @property
+    def ref(self) -> str: ...
+
+
+Named = TypeVar("Named", bound=_Referenced)
+
+
+def _in_order(found: Mapping[UUID, set[UUID]], records: Mapping[UUID, Named]) -> Mapping[UUID, list[Named]]:
+    """The records found for each bore, by reference; ids that are not among the records are left out."""
+    beside: dict[UUID, list[Named]] = defaultdict(list)
+    for bore_id, ids in found.items():
+        beside[bore_id] = sorted((records[key] for key in ids if key in records), key=lambda one: one.ref)
+    return beside
+
+
+def _position(point: Point) -> Position:
+    return point.x, point.y
+
+
+def _positions(line: LineString) -> tuple[Position, ...]:
+    return tuple((x, y) for x, y in line.coords)
+
+
+def _rings(polygon: Polygon) -> tuple[tuple[Position, ...], ...]:
+    return tuple(_positions(ring) for ring in polygon)

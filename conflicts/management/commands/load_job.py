@@ -1,0 +1,59 @@
+"""`load_job FILE [--replace]`: a job file into the database, all or nothing."""
+
+import os
+import sys
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from conflicts.exchange.whole_job import load_job
+from locates.errors import JobFileError
+from locates.exchange.json_reader import LARGEST_FILE_BYTES, check_size
+
+BAD_INPUT = 2
+
+
+class Command(BaseCommand):
+    """Load a job file (GeoJSON); on bad input say what and where, change nothing, and leave with 2."""
+
+    help = "Load a job file (GeoJSON). Bad input changes nothing."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Take the file and whether it may replace a job."""
+        parser.add_argument("file", type=Path, metavar="FILE", help="the job file")
+        parser.add_argument(
+            "--replace",
+            action="store_true",
+            help="if a job of this name is there, put this one in its place",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Load the file and say what was stored."""
+        try:
+            job = load_job(_bytes_of(options["file"]), replace=options["replace"])
+        except JobFileError as error:
+            for line in error.lines():
+                self.stderr.write(line)
+            self.stderr.write("Nothing was changed.")
+            sys.exit(BAD_INPUT)
+        except OSError as error:
+            self.stderr.write(f"{options['file']}: {error.strerror}. Nothing was changed.")
+            sys.exit(BAD_INPUT)
+        counts = (
+            (job.bores.count(), "bores"),
+            (job.tickets.count(), "tickets"),
+            (job.marks.count(), "marks"),
+            (job.test_holes.count(), "test holes"),
+        )
+        stored = ", ".join(f"{words} {count}" for count, words in counts)
+        self.stdout.write(f'Loaded the job "{job.name}" of {job.organisation.name}: {stored}.')
+
+
+def _bytes_of(file: Path) -> bytes:
+    """The file's bytes; one that is too large is not read."""
+    with file.open("rb") as stream:
+        check_size(os.fstat(stream.fileno()).st_size)
+        # A pipe or a device has no size to ask for: read one byte more than is accepted, and no further.
+        return stream.read(LARGEST_FILE_BYTES + 1)

@@ -1,0 +1,68 @@
+"""Whether what is visible and what was dug near a bore agrees with the marks."""
+
+import numpy as np
+import shapely
+
+from conflicts.inputs import SurfaceFeatureInput
+from conflicts.scene import Scene, SceneLine
+
+# How near to the bore or its pits a surface feature must be explained: 10 ft. Common practice, no source.
+NEAR_FEATURE_M = 3.048
+# How near an unmarked line that a test hole found concerns the bore: 50 ft, for nobody knows where it goes.
+# Common practice, no source.
+NEAR_STRAY_M = 15.24
+
+
+def surface_faults(scene: Scene) -> list[str]:
+    """Sentences on every surface feature without its mark, line without a mark and mark without its line."""
+    bore = shapely.union_all(
+        [shapely.LineString(scene.plan_m), *(scene.polygon_m(pit.rings) for pit in scene.inputs.pits)]
+    )
+    faults = []
+    for feature in scene.inputs.surface_features:
+        if _distance_m(scene, bore, feature.position) <= NEAR_FEATURE_M and not _is_explained(feature):
+            what = feature.feature_type.replace("_", " ")
+            kind = feature.facility_type.replace("_", " ")
+            faults.append(
+                f"Surface feature {feature.ref} ({what}, {kind}) near the bore is explained by no mark of "
+                "its type. Have the line located, or sign it off."
+            )
+    for hole in scene.inputs.stray_holes:
+        if _distance_m(scene, bore, hole.position) <= NEAR_STRAY_M:
+            faults.append(f"Test hole {hole.ref} found a line that nobody marked. Have it located.")
+    for line in scene.lines:
+        faults += _missed(scene, line, bore)
+    return faults
+
+
+def _distance_m(scene: Scene, bore: shapely.Geometry, position: tuple[float, float]) -> float:
+    return float(shapely.distance(bore, shapely.Point(scene.points_m((position,))[0])))
+
+
+def _is_explained(feature: SurfaceFeatureInput) -> bool:
+    """Whether a mark of the feature's type explains it, or a person signed it off with a reason."""
+    if feature.signed_off_reason:
+        return True
+    if feature.explained_by_type is None:
+        return False
+    return feature.facility_type in (feature.explained_by_type, "unknown")
+
+
+def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:
+    """Test holes near the bore that missed a line where its mark is, and no later hole beside them found."""
+    faults = []
+    for hole in line.mark.holes:
+        if hole.found or _distance_m(scene, bore, hole.position) > NEAR_STRAY_M:
+            continue
+        here = scene.points_m((hole.position,))[0]
+        away = np.linalg.norm(line.found_positions_m - here, axis=1)
+        found_since = any(
+            distance <= scene.inputs.job.reach_m and other.measured_at >= hole.measured_at
+            for other, distance in zip(line.found, away, strict=True)
+        )
+        if not found_since:
+            faults.append(
+                f"Test hole {hole.ref} did not find {line.mark.operator} {line.mark.ref} where its mark is. "
+                "Stop and have it located again."
+            )
+    return faults
