@@ -5,7 +5,7 @@ from uuid import uuid4
 from django.contrib.gis.db import models
 from django.contrib.postgres.fields import ArrayField
 from django.contrib.postgres.indexes import GistIndex
-from django.db.models.functions import Cast
+from django.db.models import F, Func
 
 from conflicts.models.bore_bounds import BORE_CONSTRAINTS
 from locates.models import Job
@@ -72,7 +72,8 @@ class Bore(models.Model):
         ordering = ("job", "name")
         indexes = (
             # Candidates are searched with ST_DWithin in metres, which only an index on the geography serves.
-            GistIndex(Cast("alignment", models.GeometryField(geography=True)), name="bore_geography"),
+            # The function is what "::geography" calls; a cast to a type with an SRID is another expression.
+            GistIndex(Func(F("alignment"), function="geography"), name="bore_geography"),
         )
         constraints = BORE_CONSTRAINTS
 

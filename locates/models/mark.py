@@ -4,7 +4,7 @@ from uuid import uuid4
 
 from django.contrib.gis.db import models
 from django.contrib.postgres.indexes import GistIndex
-from django.db.models.functions import Cast
+from django.db.models import F, Func
 
 from locates.models.bounds import in_order, not_negative, on_the_globe, one_of, positive, shape_is, written
 from locates.models.facility import FacilityType
@@ -42,7 +42,8 @@ class Mark(models.Model):
         ordering = ("job", "ref")
         indexes = (
             # Candidates are searched with ST_DWithin in metres, which only an index on the geography serves.
-            GistIndex(Cast("geometry", models.GeometryField(geography=True)), name="mark_geography"),
+            # The function is what "::geography" calls; a cast to a type with an SRID is another expression.
+            GistIndex(Func(F("geometry"), function="geography"), name="mark_geography"),
         )
         constraints = (
             models.UniqueConstraint(

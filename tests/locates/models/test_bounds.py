@@ -1,0 +1,208 @@
+"""The database itself refuses records that cannot be: every constraint has a case here that breaks it."""
+
+from datetime import timedelta
+from math import inf, nan
+
+import pytest
+from django.apps import apps
+from django.contrib.gis.geos import LineString, MultiPolygon, Point, Polygon
+from django.db import DataError, IntegrityError, transaction
+from django.db.models import FloatField
+
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+EARLIER = factories.CALLED_AT - timedelta(days=1)
+BOW_TIE = Polygon(((0, 0), (1, 1), (1, 0), (0, 1), (0, 0)), srid=4326)
+NOWHERE = Point(srid=4326)
+OFF_THE_GLOBE = Point(-78.5, 97.0, srid=4326)
+FAR_EAST = LineString((179.9, 38.0), (180.1, 38.0), srid=4326)
+NAN_VERTEX = LineString((-78.5, 38.0), (nan, 38.0), (-78.4, 38.0), srid=4326)
+
+FACTORIES = {
+    "organisation": factories.OrganisationFactory,
+    "jurisdiction_rule": factories.JurisdictionRuleFactory,
+    "job": factories.JobFactory,
+    "operator": factories.FacilityOperatorFactory,
+    "requirement": factories.ClearanceRequirementFactory,
+    "ticket": factories.TicketFactory,
+    "response": factories.ResponseFactory,
+    "mark": factories.MarkFactory,
+    "test_hole": factories.TestHoleFactory,
+    "surface_feature": factories.SurfaceFeatureFactory,
+    "ground_point": factories.GroundPointFactory,
+    "linework": factories.LineworkFactory,
+}
+
+# Constraint, record, what is written over a valid record.
+REFUSED = [
+    ("organisation_name_written", "organisation", {"name": "  "}),
+    ("jurisdiction_rule_code_written", "jurisdiction_rule", {"code": ""}),
+    ("jurisdiction_rule_tolerance_zone_m_not_negative", "jurisdiction_rule", {"tolerance_zone_m": -0.01}),
+    ("jurisdiction_rule_readings_agree_known", "jurisdiction_rule", {"readings_agree": "maybe"}),
+    ("jurisdiction_rule_version_from_one", "jurisdiction_rule", {"version": 0}),
+    ("jurisdiction_rule_sure_of_a_width_read_twice", "jurisdiction_rule", {"readings_agree": "no"}),
+    ("jurisdiction_rule_sure_of_a_width_read_twice", "jurisdiction_rule", {"tolerance_zone_m": None}),
+    ("job_name_written", "job", {"name": "\t"}),
+    ("job_time_zone_written", "job", {"time_zone": ""}),
+    ("job_mean_height_m_finite", "job", {"mean_height_m": nan}),
+    ("job_tolerance_zone_m_not_negative", "job", {"tolerance_zone_m": -1.0}),
+    ("job_expose_reach_m_not_negative", "job", {"expose_reach_m": -1.0}),
+    ("job_test_hole_spacing_m_positive", "job", {"test_hole_spacing_m": 0.0}),
+    ("job_bore_horizontal_m_not_negative", "job", {"bore_horizontal_m": -0.1}),
+    ("job_bore_vertical_m_not_negative", "job", {"bore_vertical_m": -0.1}),
+    ("job_drilled_fixed_m_not_negative", "job", {"drilled_fixed_m": -0.1}),
+    ("job_drilled_depth_ratio_not_negative", "job", {"drilled_depth_ratio": -0.1}),
+    ("job_test_hole_m_not_negative", "job", {"test_hole_m": -0.1}),
+    ("job_slope_ratio_not_negative", "job", {"slope_ratio": -0.1}),
+    ("job_show_units_known", "job", {"show_units": "furlongs"}),
+    ("job_default_outside_m_sound", "job", {"default_outside_m": {"electric": 0}}),
+    ("job_default_outside_m_sound", "job", {"default_outside_m": {"electric": "0.1"}}),
+    ("job_default_outside_m_sound", "job", {"default_outside_m": {"electric": None}}),
+    ("job_default_outside_m_sound", "job", {"default_outside_m": {"pneumatic": 0.1}}),
+    ("job_default_outside_m_sound", "job", {"default_outside_m": [0.1]}),
+    ("operator_name_written", "operator", {"name": ""}),
+    ("requirement_crossing_m_not_negative", "requirement", {"crossing_m": -0.1}),
+    ("requirement_alongside_m_not_negative", "requirement", {"alongside_m": -0.1}),
+    ("requirement_facility_type_known", "requirement", {"facility_type": "pneumatic"}),
+    ("ticket_number_written", "ticket", {"number": ""}),
+    ("ticket_ticket_kind_known", "ticket", {"ticket_kind": "casual"}),
+    ("ticket_called_at_not_after_legal_start_at", "ticket", {"legal_start_at": EARLIER}),
+    ("ticket_called_at_before_expires_at", "ticket", {"legal_start_at": None, "expires_at": EARLIER}),
+    ("ticket_legal_start_at_before_expires_at", "ticket", {"expires_at": factories.LEGAL_START_AT}),
+    ("ticket_area_on_the_globe", "ticket", {"area": MultiPolygon(srid=4326)}),
+    ("ticket_area_sound", "ticket", {"area": MultiPolygon(BOW_TIE, srid=4326)}),
+    ("response_response_known", "response", {"response": "perhaps"}),
+    ("mark_ref_written", "mark", {"ref": " "}),
+    ("mark_facility_type_known", "mark", {"facility_type": ""}),
+    ("mark_stated_width_m_positive", "mark", {"stated_width_m": 0.0}),
+    ("mark_stated_height_m_positive", "mark", {"stated_height_m": -0.2}),
+    ("mark_stated_depth_m_not_negative", "mark", {"stated_depth_m": -0.2}),
+    ("mark_horizontal_accuracy_m_not_negative", "mark", {"horizontal_accuracy_m": -0.2}),
+    ("mark_marked_at_not_after_re_marked_at", "mark", {"re_marked_at": EARLIER}),
+    ("mark_geometry_shape", "mark", {"geometry": factories.box(0, 0, 1, 1)}),
+    ("mark_geometry_on_the_globe", "mark", {"geometry": FAR_EAST}),
+    ("mark_geometry_on_the_globe", "mark", {"geometry": NOWHERE}),
+    ("mark_geometry_on_the_globe", "mark", {"geometry": NAN_VERTEX}),
+    ("test_hole_ref_written", "test_hole", {"ref": ""}),
+    ("test_hole_found_has_depth_to_top_m", "test_hole", {"depth_to_top_m": None}),
+    ("test_hole_not_found_has_dug_depth_m", "test_hole", {"found": False}),
+    ("test_hole_depth_to_top_m_not_negative", "test_hole", {"depth_to_top_m": -0.1}),
+    ("test_hole_dug_depth_m_not_negative", "test_hole", {"dug_depth_m": -0.1}),
+    ("test_hole_error_m_not_negative", "test_hole", {"error_m": -0.1}),
+    ("test_hole_outside_width_m_positive", "test_hole", {"outside_width_m": 0.0}),
+    ("test_hole_outside_height_m_positive", "test_hole", {"outside_height_m": 0.0}),
+    ("test_hole_ground_elevation_m_finite", "test_hole", {"ground_elevation_m": inf}),
+    ("test_hole_position_on_the_globe", "test_hole", {"position": OFF_THE_GLOBE}),
+    ("surface_feature_ref_written", "surface_feature", {"ref": ""}),
+    ("surface_feature_feature_type_known", "surface_feature", {"feature_type": "kerb"}),
+    ("surface_feature_facility_type_known", "surface_feature", {"facility_type": "pneumatic"}),
+    ("surface_feature_position_on_the_globe", "surface_feature", {"position": OFF_THE_GLOBE}),
+    ("ground_point_elevation_m_finite", "ground_point", {"elevation_m": -inf}),
+    ("ground_point_position_on_the_globe", "ground_point", {"position": NOWHERE}),
+    ("linework_feature_type_known", "linework", {"feature_type": "moat"}),
+    ("linework_geometry_shape", "linework", {"geometry": factories.point(0, 0)}),
+    ("linework_geometry_on_the_globe", "linework", {"geometry": FAR_EAST}),
+]
+
+# Constraint, record, what its double shares with it.
+DOUBLED = [
+    ("locates_organisation_name_key", "organisation", ("name",)),
+    ("jurisdiction_rule_version_once", "jurisdiction_rule", ("code", "version")),
+    ("job_name_once", "job", ("organisation", "name")),
+    ("operator_name_once", "operator", ("job", "name")),
+    ("requirement_once_a_type", "requirement", ("job", "facility_type")),
+    ("ticket_number_once", "ticket", ("job", "number")),
+    ("response_sequence_once", "response", ("ticket", "sequence")),
+    ("mark_ref_once", "mark", ("job", "ref")),
+    ("test_hole_ref_once", "test_hole", ("job", "ref")),
+    ("surface_feature_ref_once", "surface_feature", ("job", "ref")),
+]
+
+NUMBERS = [
+    (record, field.name)
+    for record, factory in FACTORIES.items()
+    for field in factory._meta.model._meta.fields
+    if isinstance(field, FloatField)
+]
+
+
+def refusal(action, error=IntegrityError):
+    """The words in which the database refuses."""
+    with pytest.raises(error) as caught, transaction.atomic():
+        action()
+    return str(caught.value)
+
+
+def overwrite(record, values):
+    """Write over a record in SQL, past every form and every validation."""
+    type(record).objects.filter(pk=record.pk).update(**values)
+
+
+@pytest.mark.parametrize(("constraint", "name", "values"), REFUSED)
+def test_the_database_refuses(constraint, name, values):
+    record = FACTORIES[name]()
+    assert f'"{constraint}"' in refusal(lambda: overwrite(record, values))
+
+
+@pytest.mark.parametrize(("constraint", "name", "shared"), DOUBLED)
+def test_the_database_refuses_a_double(constraint, name, shared):
+    record = FACTORIES[name]()
+    values = {field: getattr(record, field) for field in shared}
+    assert f'"{constraint}' in refusal(lambda: FACTORIES[name](**values))
+
+
+def test_an_operator_has_one_requirement_a_type():
+    job = factories.JobFactory()
+    operator = factories.FacilityOperatorFactory(job=job)
+    values = {"job": job, "operator": operator, "facility_type": "electric"}
+    factories.ClearanceRequirementFactory(**values)
+    assert '"requirement_once_an_operator"' in refusal(
+        lambda: factories.ClearanceRequirementFactory(**values)
+    )
+
+
+@pytest.mark.parametrize("number", [nan, inf, -inf])
+@pytest.mark.parametrize(("name", "field"), NUMBERS)
+def test_no_number_may_be_infinite_or_nan(name, field, number):
+    record = FACTORIES[name]()
+    assert f"_{field}_" in refusal(lambda: overwrite(record, {field: number}))
+
+
+def test_a_mark_with_heights_is_refused_by_its_column():
+    record = factories.MarkFactory()
+    with_heights = LineString((-78.5, 38.0, 1.0), (-78.4, 38.0, 1.0), srid=4326)
+    assert "Z dimension" in refusal(lambda: overwrite(record, {"geometry": with_heights}), DataError)
+
+
+def test_every_constraint_of_the_app_has_a_case_here():
+    declared = {
+        constraint.name
+        for model in apps.get_app_config("locates").get_models()
+        for constraint in model._meta.constraints
+    }
+    broken = {case[0] for case in REFUSED + DOUBLED} | {"requirement_once_an_operator"}
+    assert declared == broken - {"locates_organisation_name_key"}
+
+
+@pytest.mark.parametrize(
+    ("name", "values"),
+    [
+        ("job", {"tolerance_zone_m": 0.0, "mean_height_m": -28.0, "default_outside_m": {"unknown": 0.05}}),
+        ("requirement", {"crossing_m": 0.0, "alongside_m": 0.0}),
+        ("ticket", {"legal_start_at": factories.CALLED_AT, "ticket_kind": "emergency"}),
+        ("ticket", {"legal_start_at": None, "expires_at": None}),
+        ("mark", {"stated_depth_m": 0.0, "re_marked_at": factories.MARKED_AT}),
+        ("mark", {"geometry": factories.point(50, 0)}),
+        ("mark", {"geometry": LineString((180.0, 38.0), (-179.9999, 38.0), srid=4326)}),
+        ("test_hole", {"found": False, "depth_to_top_m": None, "dug_depth_m": 0.0}),
+        ("ground_point", {"elevation_m": -3.5}),
+        ("linework", {"geometry": factories.box(0, 0, 5, 5)}),
+    ],
+)
+def test_the_database_takes_what_lies_on_the_bound(name, values):
+    record = FACTORIES[name]()
+    overwrite(record, values)
+    record.refresh_from_db()
+    record.full_clean()
