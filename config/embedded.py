@@ -12,7 +12,7 @@ from config import virtual_environment
 from config.checkout import Checkout, SetUpError
 from config.cluster import Cluster
 from config.progress import Progress
-from config.system_packages import missing_groups, provide
+from config.system_packages import provide
 
 RUNTIME, TESTS = "requirements.txt", "requirements-test.txt"
 
@@ -39,9 +39,7 @@ def make_packages_ready(
 ) -> None:
     """Install the missing system packages and Python packages; the requirements' file names the latter."""
     wanted = groups if virtual_environment.works(checkout) else ["python", *groups]
-    if missing_groups(wanted):
-        progress.say("Installing system packages")
-        provide(wanted, ask=ask)
+    provide(wanted, progress, checkout.make_run_folder() / "apt.log", ask=ask)
     pins = checkout.root / requirements
     with checkout.lock("environment"):
         if not virtual_environment.is_current(checkout, pins):

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from config.checkout import SetUpError
 from config.postgres import program_folder
+from config.progress import Progress
 
 LIST = Path(__file__).with_name("packages.txt")
 MISSING_STATUS = 3  # the exit status that says: install these first
@@ -78,7 +79,7 @@ class Means:
         )
 
 
-def provide(groups: list[str], *, ask: bool) -> None:
+def provide(groups: list[str], progress: Progress, log: Path, *, ask: bool) -> None:
     """Install what is missing with apt, asking first if told to; without apt or the right to, say how."""
     missing = missing_groups(groups)
     if not missing:
@@ -88,10 +89,16 @@ def provide(groups: list[str], *, ask: bool) -> None:
         sys.stdout.write(f"Missing here: {', '.join(packages_of(missing))}. To install:\n{shown(lines)}\n")
         if input("Run these lines now? [y/N] ").strip().lower() not in {"y", "yes"}:
             raise SetUpError(f"Nothing was installed. Run\n{shown(lines)}\nand start again.", MISSING_STATUS)
-    # Not at our standard input: what is piped in is for us alone. (sudo asks the terminal itself.)
-    status = [subprocess.run(line, stdin=subprocess.DEVNULL, check=False).returncode for line in lines][-1]
-    if status != 0:  # of the last line: one package list of many that cannot be fetched need not matter
-        raise SetUpError(f"Installing failed; run these by hand:\n{shown(lines)}", MISSING_STATUS)
+    if lines[0][0] == "sudo":
+        subprocess.run([*lines[0][: lines[0].index("apt-get")], "-v"], check=False)  # asks the password first
+    with progress.step(f"System packages ({', '.join(packages_of(missing))})"), log.open("wb") as output:
+        for line in lines:
+            done = subprocess.run(
+                line, stdin=subprocess.DEVNULL, stdout=output, stderr=subprocess.STDOUT, check=False
+            )
+    if done.returncode != 0:  # of the last line: one package list of many that fails need not matter
+        told = log.read_text(errors="replace")[-2000:]
+        raise SetUpError(f"{told}\nInstalling failed; run these by hand:\n{shown(lines)}", MISSING_STATUS)
     still = missing_groups(missing)
     if still:
         raise SetUpError(
