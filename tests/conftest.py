@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
+from django.db import connection
 from playwright.sync_api import Browser, sync_playwright
 
 # Playwright's synchronous interface leaves an event loop in the thread, where Django would refuse to query.
@@ -24,13 +25,18 @@ CHROMIUM_FLAGS = [
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(django_db_setup: None) -> Iterator[Browser]:
     """One Chromium for the whole run; a test opens its own context in it."""
     found = [os.environ.get("CHROMIUM"), *map(shutil.which, CHROMIUM_NAMES)]
     path = next(filter(None, found), None)
     if path is None:
         pytest.fail("No Chromium here: `python3 manage.py test` installs it, or CHROMIUM names one.")
+    # Beside the event loop Django hands out another connection, which would not know what the migrations put
+    # into the test database and a test with serialized_rollback puts back.
+    seeds = getattr(connection, "_test_serialized_contents", None)
     with sync_playwright() as playwright:
+        if seeds is not None:
+            connection._test_serialized_contents = seeds
         chromium = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield chromium
         chromium.close()

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from uuid import UUID
 
-from django.db.models import Prefetch
+from django.db.models import F, Prefetch
 
 from locates.models import (
     ClearanceRequirement,
@@ -35,7 +35,11 @@ def read_job_sheet(job: Job) -> JobSheet:
     responses = Response.objects.select_related("operator").order_by("sequence")
     return JobSheet(
         operators=list(job.operators.order_by("name")),
-        requirements=list(job.requirements.select_related("operator")),
+        requirements=list(
+            job.requirements.select_related("operator").order_by(
+                F("operator__name").asc(nulls_last=True), "-facility_type"
+            )
+        ),
         tickets=list(job.tickets.prefetch_related(Prefetch("responses", queryset=responses))),
         latest_responses=frozenset(
             Response.objects.filter(ticket__job=job).latest_each().values_list("id", flat=True)

@@ -5,12 +5,12 @@ The tags read ``job`` from the template's context, since its settings say how it
 
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from locates.local_time import format_moment
 from locates.units import UNKNOWN, format_grade, format_length, format_station
 
 register = template.Library()
@@ -78,9 +78,7 @@ def show_time(context: Context, moment: datetime | None) -> SafeString:
     """Moment in the job's time zone, with the zone's abbreviation."""
     if moment is None:
         return UNKNOWN_MARKUP
-    local = moment.astimezone(ZoneInfo(context["job"].time_zone))
-    clock = f"{local.hour % 12 or 12}:{local:%M} {'am' if local.hour < 12 else 'pm'}"
-    shown = f"{local:%a %b} {local.day}, {local.year}, {clock} {local.tzname()}"
+    shown = format_moment(moment, context["job"].time_zone)
     return format_html('<time datetime="{}">{}</time>', moment.isoformat(), shown)
 
 

@@ -2,13 +2,17 @@
 
 from uuid import UUID
 
+from django.contrib.auth.decorators import permission_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from locates.models import JurisdictionRule
 
+may_view = permission_required("locates.view_jurisdictionrule", raise_exception=True)
 
+
+@may_view
 @require_safe
 def rules(request: HttpRequest) -> HttpResponse:
     """List the newest version of every jurisdiction's rule."""
@@ -16,6 +20,7 @@ def rules(request: HttpRequest) -> HttpResponse:
     return render(request, "locates/rules.html", {"section": "rules", "rules": newest})
 
 
+@may_view
 @require_safe
 def rule(request: HttpRequest, rule_id: UUID) -> HttpResponse:
     """Show one version of a rule in full, with where it was read and how sure that is."""

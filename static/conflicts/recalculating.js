@@ -21,7 +21,7 @@ export function longerWait(waitMs) {
 export async function mustReload(response) {
   if (response.redirected || response.status === 404) return true;
   if (!response.ok) return false;
-  return (await response.json()).is_current === true;
+  return (await response.json()).is_settled === true;
 }
 
 /**
