@@ -267,6 +267,13 @@ class BoreFactory(DjangoModelFactory):
     profile_by = "depth"
     profile_stations_m = factory.LazyAttribute(lambda bore: [0.0, 20.0, 80.0, bore.alignment_length_m])
     profile_values_m = factory.LazyFunction(lambda: [0.0, 2.0, 2.0, 0.0])
+    rod_length_m = 3.048
+    bend_radius_m = 30.48
+    entry_pitch_ratio_min = -0.3
+    entry_pitch_ratio_max = -0.05
+    exit_pitch_ratio_min = 0.05
+    exit_pitch_ratio_max = 0.3
+    minimum_cover_m = 0.9
     planned_start_at = PLANNED_START_AT
     planned_finish_at = PLANNED_FINISH_AT
 

@@ -1,0 +1,203 @@
+"""The checks behind a release: each passes on a job with nothing missing, and holds on what it is for."""
+
+from datetime import timedelta
+
+import pytest
+
+from conflicts.assess import assess
+from tests import factories
+from tests.factories import box, line, point
+
+AT = factories.PLANNED_START_AT
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job():
+    return factories.small_job()
+
+
+def held(job, at=AT):
+    """Sentences of the checks that hold, by code."""
+    document = assess(job.bores.get(), at)
+    return {check["code"]: check["sentence"] for check in document["checks"] if check["holds"]}
+
+
+def change(record, **values):
+    for field, value in values.items():
+        setattr(record, field, value)
+    record.save()
+
+
+def test_nothing_holds_where_nothing_is_missing(job):
+    assert held(job) == {}
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"legal_start_at": None}, "has no known legal start"),
+        ({"expires_at": None}, "has no known expiry"),
+        (
+            {"legal_start_at": AT + timedelta(minutes=1)},
+            "does not start before Tue Nov 10, 2026, 8:01 am EST",
+        ),
+        ({"expires_at": AT}, "expired Tue Nov 10, 2026, 8:00 am EST"),
+        ({"expires_at": factories.PLANNED_FINISH_AT - timedelta(minutes=1)}, "before the planned finish"),
+    ],
+)
+def test_a_ticket_that_is_not_in_force_to_the_planned_finish_holds(job, values, words):
+    change(job.tickets.get(), **values)
+    holding = held(job)
+    assert words in holding["tickets"]
+    assert "0+00.0 to 3+28.1" in holding["tickets"]
+    assert "No ticket is in force" in holding["responses"]
+
+
+def test_a_ticket_to_the_very_moment_of_the_planned_finish_is_enough(job):
+    change(job.tickets.get(), expires_at=factories.PLANNED_FINISH_AT)
+    assert held(job) == {}
+
+
+def test_a_job_without_a_ticket_holds(job):
+    job.tickets.get().responses.all().delete()
+    job.tickets.get().delete()
+    assert "No ticket is logged for this job" in held(job)["tickets"]
+
+
+def test_an_unknown_planned_finish_holds(job):
+    change(job.bores.get(), planned_finish_at=None)
+    assert "planned finish is not recorded" in held(job)["tickets"]
+
+
+def test_the_uncovered_stations_are_named(job):
+    change(job.tickets.get(), area=factories.MultiPolygon(box(-20, -20, 60, 20), box(70, -20, 120, 20)))
+    document = assess(job.bores.get(), AT)
+    (gap,) = document["coverage_gaps"]
+    assert (gap["from_m"], gap["to_m"]) == pytest.approx((60.0, 70.0), abs=0.002)
+    assert "covers stations 1+96.9 to 2+29.7" in held(job)["tickets"]
+
+
+def test_a_pit_outside_the_work_area_holds(job):
+    change(job.bores.get().pits.get(end="exit"), area=box(119, -1, 122, 1))
+    assert "exit pit is not inside the work area" in held(job)["tickets"]
+
+
+@pytest.mark.parametrize("answer", ["awaiting", "partly_marked", "extension_asked", "standing_by"])
+def test_an_answer_that_is_not_final_holds(job, answer):
+    change(job.tickets.get().responses.get(), response=answer)
+    assert f"{answer.replace('_', ' ')}. Get its final answer" in held(job)["responses"]
+
+
+def test_only_the_latest_answer_of_an_operator_counts(job):
+    ticket = job.tickets.get()
+    operator = ticket.responses.get().operator
+    factories.ResponseFactory(ticket=ticket, operator=operator, response="awaiting")
+    assert "responses" in held(job)
+    factories.ResponseFactory(ticket=ticket, operator=operator, response="marked")
+    assert held(job) == {}
+
+
+def test_a_ticket_that_names_no_operator_holds(job):
+    job.tickets.get().responses.all().delete()
+    assert "names no operator" in held(job)["responses"]
+
+
+def test_marked_without_a_mark_and_no_facilities_with_one_both_hold(job):
+    ticket = job.tickets.get()
+    change(ticket.responses.get(), response="no_facilities")
+    factories.ResponseFactory(ticket=ticket, operator__name="Lowmoor Water", response="marked")
+    sentence = held(job)["responses"]
+    assert 'answered "no facilities", but a mark of it is logged' in sentence
+    assert "Lowmoor Water on ticket" in sentence
+    assert 'answered "marked", but no mark of it is logged' in sentence
+
+
+def test_a_crossing_that_is_not_clear_holds_with_its_own_sentence(job):
+    change(job.test_holes.get(), depth_to_top_m=1.6)
+    assert "is left in the worst case and 1 ft 0 1/8 in is required" in held(job)["crossings"]
+
+
+def test_no_line_at_all_is_no_pass_while_operators_are_silent(job):
+    job.test_holes.all().delete()
+    job.surface_features.all().delete()
+    job.marks.all().delete()
+    change(job.tickets.get().responses.get(), response="awaiting")
+    assert "No line is logged near the bore" in held(job)["crossings"]
+    change(job.tickets.get().responses.get(), response="no_facilities")
+    assert held(job) == {}
+
+
+def test_a_surface_feature_needs_a_mark_of_its_type_or_a_reason(job):
+    feature = job.surface_features.get()
+    change(feature, explained_by_mark=None)
+    assert "explained by no mark of its type" in held(job)["surface"]
+    other = factories.MarkFactory(
+        job=job,
+        operator=job.operators.get(),
+        facility_type="potable_water",
+        geometry=line((10, 15), (12, 15)),
+    )
+    change(feature, explained_by_mark=other)
+    assert "surface" in held(job)
+    change(feature, signed_off_reason="Abandoned, confirmed by its operator")
+    assert held(job) == {}
+
+
+def test_a_surface_feature_far_from_bore_and_pits_is_not_asked_about(job):
+    change(job.surface_features.get(), explained_by_mark=None, position=point(50, 3.2))
+    assert held(job) == {}
+    change(job.surface_features.get(), position=point(105, 0.0))
+    assert "surface" in held(job)  # 3 m beyond the exit pit
+
+
+def test_a_line_that_nobody_marked_holds(job):
+    factories.TestHoleFactory(job=job, ref="H-7", mark=None, position=point(60, 10))
+    assert "H-7 found a line that nobody marked" in held(job)["surface"]
+
+
+def test_a_hole_that_missed_its_line_holds_until_a_later_one_beside_it_found_it(job):
+    mark = job.marks.get()
+    factories.TestHoleFactory(
+        job=job, ref="H-8", mark=mark, found=False, depth_to_top_m=None, dug_depth_m=1.5,
+        position=point(50, 2.0), measured_at=factories.MEASURED_AT,
+    )  # fmt: skip
+    assert "H-8 did not find" in held(job)["surface"]
+    factories.TestHoleFactory(
+        job=job, ref="H-9", mark=mark, position=point(50.1, 2.3),
+        measured_at=factories.MEASURED_AT + timedelta(hours=1),
+    )  # fmt: skip
+    assert held(job) == {}
+
+
+def test_a_hole_that_is_closed_or_not_known_to_be_open_holds(job):
+    change(job.test_holes.get(), is_open=False)
+    assert "is closed. Open it for the crossing watch" in held(job)["watch_holes"]
+    change(job.test_holes.get(), is_open=None)
+    assert "is not known to be open" in held(job)["watch_holes"]
+
+
+def test_a_width_from_a_doubtful_rule_holds_until_the_job_states_its_own(job):
+    change(job, jurisdiction=factories.seeded_rule("GA"))
+    assert "tolerance zone in GA is not sure" in held(job)["duties"]
+    change(job, tolerance_zone_m=0.6096)
+    assert held(job) == {}
+
+
+def test_boring_must_be_declared_where_the_law_asks(job):
+    change(job, jurisdiction=factories.seeded_rule("IL"), tolerance_zone_m=0.6096)
+    change(job.tickets.get(), boring_declared=None)
+    assert "does not declare the boring, as IL asks" in held(job)["duties"]
+    change(job.tickets.get(), boring_declared=True)
+    assert held(job) == {}
+
+
+def test_every_line_must_be_exposed_where_the_law_asks(job):
+    factories.MarkFactory(
+        job=job, ref="S-1", operator=job.operators.get(), facility_type="sewer_drain",
+        geometry=line((70, -15), (70, 15)),
+    )  # fmt: skip
+    sentence = held(job)["duties"]
+    assert "VA asks that every line in the path is exposed" in sentence
+    assert "Sewer S-1 is neither exposed nor on record as inspected by camera" in sentence
