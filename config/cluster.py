@@ -58,8 +58,12 @@ class Cluster:
 
     @property
     def socket_folder(self) -> Path:
-        """Where the socket is: beside the data, or where that path is too long for one, in a short one."""
-        if len(os.fsencode(self.folder / f".s.PGSQL.{PORT}")) <= SOCKET_PATH_LIMIT_BYTES:
+        """Where the socket is: beside the data, or where that path cannot name one, in a short folder.
+
+        A socket's path is bounded, and a comma would part it into two hosts for the client library.
+        """
+        path = str(self.folder / f".s.PGSQL.{PORT}")
+        if len(os.fsencode(path)) <= SOCKET_PATH_LIMIT_BYTES and "," not in path:
             return self.folder
         return SHORT_FOLDERS / f"crosswatch-{self.account.entry.pw_uid}-{self.checkout.mark}"
 
@@ -174,7 +178,9 @@ class Cluster:
             shutil.rmtree(draft)
         (self.folder / "made").unlink(missing_ok=True)
         locale = "C.UTF-8" if sys.platform == "linux" else "C"
-        self._must("initdb", "-D", draft, "-U", NAME, "--auth=trust", "--encoding=UTF8", f"--locale={locale}")
+        self._must(
+            "initdb", "-D", draft.name, "-U", NAME, "--auth=trust", "--encoding=UTF8", f"--locale={locale}"
+        )
         draft.rename(self.data)
 
     def _wait_for_living(self) -> bool:
@@ -202,10 +208,10 @@ class Cluster:
     def _launch(self) -> None:
         sockets = str(self.socket_folder).replace('"', '""')
         settings = {"listen_addresses": "", "unix_socket_directories": f'"{sockets}"', "port": str(PORT)}
-        # pg_ctl hands these to a shell.
+        # pg_ctl hands all this to a shell, and of its own paths it quotes little: so they are relative.
         options = " ".join(f"-c {shlex.quote(f'{name}={value}')}" for name, value in settings.items())
         self._must(
-            "pg_ctl", "start", "-D", self.data, "-l", self.log, "-w", "-t", f"{PATIENCE_S:.0f}", "-o", options
+            "pg_ctl", "start", "-D", "data", "-l", "log", "-w", "-t", f"{PATIENCE_S:.0f}", "-o", options
         )
 
     def _make_database(self) -> None:
@@ -222,7 +228,7 @@ class Cluster:
         return self._must("psql", "-X", "-A", "-t", "-v", "ON_ERROR_STOP=1", *place, "-c", sql).stdout.strip()
 
     def _must(self, program: str, *arguments: str | Path) -> subprocess.CompletedProcess[str]:
-        done = self.account.run(self.program(program), *arguments)
+        done = self.account.run(self.program(program), *arguments, folder=self.folder)
         if done.returncode != 0:
             log = ""
             with contextlib.suppress(FileNotFoundError):

@@ -66,15 +66,17 @@ class Account:
         """Whether it is not the account that this process runs under."""
         return self.entry.pw_uid != os.geteuid()
 
-    def run(self, *command: str | os.PathLike[str]) -> subprocess.CompletedProcess[str]:
-        """Run a program under the account, away from every folder that it may not read."""
+    def run(
+        self, *command: str | os.PathLike[str], folder: str | Path = "/"
+    ) -> subprocess.CompletedProcess[str]:
+        """Run a program under the account, in a folder that it may read."""
         # The caller's PGHOST, PGOPTIONS and so on must not lead the programs to another server.
         environment = {name: value for name, value in os.environ.items() if not name.startswith("PG")}
         environment |= {"HOME": self.entry.pw_dir, "LC_ALL": "C"}
         switch = {"user": self.entry.pw_uid, "group": self.entry.pw_gid, "extra_groups": []}
         return subprocess.run(  # type: ignore[call-overload, no-any-return]
             command,
-            cwd="/",
+            cwd=folder,
             env=environment,
             stdin=subprocess.DEVNULL,
             capture_output=True,
