@@ -33,7 +33,7 @@ def uncovered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[
     plan = np.asarray(plan_m, dtype=float)
     chainage = chainages_m(plan)
     # Grown by half of the least gap, so that two areas that share an edge leave none between them.
-    grown = area.buffer(0.5 * LEAST_GAP_M)
+    grown = shapely.buffer(area, 0.5 * LEAST_GAP_M)
     ranges: list[tuple[float, float]] = []
     for index in range(len(plan) - 1):
         segment = shapely.LineString(plan[index : index + 2])
@@ -46,7 +46,9 @@ def uncovered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[
     return [(low, high) for low, high in ranges if high - low > LEAST_GAP_M]
 
 
-def _outside(segment: shapely.LineString, start: FloatArray, area: shapely.Geometry) -> list[tuple[float, float]]:
+def _outside(
+    segment: shapely.LineString, start: FloatArray, area: shapely.Geometry
+) -> list[tuple[float, float]]:
     """Distances along a straight segment that lie outside an area, in order."""
     pieces = shapely.get_parts(shapely.difference(segment, area))
     ranges = []
@@ -59,4 +61,4 @@ def _outside(segment: shapely.LineString, start: FloatArray, area: shapely.Geome
 
 def is_covered(polygon: shapely.Geometry, area: shapely.Geometry) -> bool:
     """Whether a pit lies in an area, but for `LEAST_GAP_M` along its edge."""
-    return bool(shapely.covers(area.buffer(LEAST_GAP_M), polygon))
+    return bool(shapely.covers(shapely.buffer(area, LEAST_GAP_M), polygon))

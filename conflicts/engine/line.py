@@ -226,11 +226,12 @@ def _moved(mark: FloatArray, projected: FloatArray, positions: FloatArray, reach
     rows: list[tuple[float, float, float, float]] = []
 
     def add_mark(low_m: float, high_m: float) -> None:
-        inside = (chainage > low_m) & (chainage < high_m)
-        for at in [low_m, *chainage[inside], high_m]:
-            east, north = (float(np.interp(at, chainage, mark[:, k])) for k in range(2))
-            if not rows or rows[-1][3] >= 0 or at > rows[-1][2]:
-                rows.append((east, north, float(at), -1.0))
+        inside = chainage[(chainage > low_m) & (chainage < high_m)]
+        places = np.concatenate([[low_m], inside, [high_m]])
+        east, north = (np.interp(places, chainage, mark[:, axis]) for axis in range(2))
+        for place in zip(east.tolist(), north.tolist(), places.tolist(), strict=True):
+            if not rows or rows[-1][3] >= 0 or place[2] > rows[-1][2]:
+                rows.append((*place, -1.0))
 
     if length == 0.0:
         return np.array([(*positions[i], 0.0, float(i)) for i in range(len(positions))])

@@ -86,6 +86,8 @@ class Ground:
 def distinct_points(points_m: ArrayLike) -> FloatArray:
     """A polyline without vertices that repeat the one before, as an (n, k) array."""
     points = np.asarray(points_m, dtype=float)
+    if (np.abs(np.diff(points, axis=0)).max(axis=1, initial=0.0) > SAME_POINT_M).all():
+        return points
     keep = [0]
     for index in range(1, len(points)):
         if np.linalg.norm(points[index] - points[keep[-1]]) > SAME_POINT_M:
