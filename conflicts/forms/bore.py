@@ -3,13 +3,31 @@
 from typing import Any
 
 from django import forms
+from django.contrib.postgres.forms import SimpleArrayField
 
 from conflicts.alignment import alignment_length_m
 from conflicts.models import Bore
 
 
+class HeadingsField(SimpleArrayField):
+    """Headings between commas, with nothing where the bore follows its alignment."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """A missing heading as nothing, where Django writes the word None and then refuses it."""
+        if isinstance(value, list):
+            return self.delimiter.join("" if heading is None else str(heading) for heading in value)
+        return value
+
+
 class BoreForm(forms.ModelForm):
     """A bore whose ground length is measured before the bounds that rest on it are checked."""
+
+    rod_headings_rad = HeadingsField(
+        forms.FloatField(required=False),
+        required=False,
+        label="Rods: heading at each joint, clockwise from north",
+        help_text="In radians, between commas; nothing where the bore follows its alignment: 1.571,,1.602",
+    )
 
     class Meta:
         """Every field that a person may write."""

@@ -26,6 +26,8 @@ class GeometryTextField(forms.Field):
     default_error_messages: ClassVar = {"geometry": "found %(found)s; accepted: %(accepted)s"}
 
     def __init__(self, *, geom_type: str = "GEOMETRY", srid: int = WGS_84_SRID, **kwargs: Any) -> None:
+        # Django's bound on collections inside of collections; no collection is taken here at all.
+        kwargs.pop("max_geom_collections", None)
         kwargs["help_text"] = kwargs.get("help_text") or (
             f"A GeoJSON geometry, longitude and latitude in degrees of WGS 84, such as {EXAMPLE}"
         )
