@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, unquote, urlsplit
 
@@ -110,6 +111,17 @@ class Environment:
             if parts.scheme not in BROKER_SCHEMES or not (parts.hostname or parts.path.strip("/")):
                 raise refusal(name, without_password(found), accepted)
         return found
+
+
+def file_broker(folder: Path) -> dict[str, object]:
+    """Give the transport options of a broker that is made of files in a folder."""
+    return {
+        # In and out must be the same folder, or sender and worker never meet.
+        "data_folder_in": str(folder / "messages"),
+        "data_folder_out": str(folder / "messages"),
+        "control_folder": str(folder / "control"),
+        "polling_interval": 0.2,
+    }
 
 
 def split_url(name: str, found: str, accepted: str) -> tuple[Any, str]:

@@ -5,7 +5,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from config.env import Environment
+from config.env import Environment, file_broker
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 RUN_FOLDER = BASE_DIR / ".run"  # what the embedded set-up keeps: broker folders, logins, logs
@@ -155,24 +155,21 @@ LEAFLET_CONFIG = {"TILES": [], "RESET_VIEW": False}  # no pictures from elsewher
 
 # --- Tasks -------------------------------------------------------------------------------------------
 # With no broker named, one made of files in this folder: it only rings the bell, the truth is in PostgreSQL.
-BROKER_FOLDER = RUN_FOLDER / "broker"
+BROKER_FOLDER = Path(environment.text("BROKER_FOLDER", str(RUN_FOLDER / "broker")))
 CELERY_BROKER_URL = environment.broker("BROKER_URL") or "filesystem://"
 CELERY_BROKER_TRANSPORT_OPTIONS = (
-    {}
-    if environment.broker("BROKER_URL")
-    else {
-        # In and out must be the same folder, or sender and worker never meet.
-        "data_folder_in": str(BROKER_FOLDER / "messages"),
-        "data_folder_out": str(BROKER_FOLDER / "messages"),
-        "control_folder": str(BROKER_FOLDER / "control"),
-        "polling_interval": 0.2,
-    }
+    # Nobody who saves a record waits for a broker that does not answer: the sweep sees to what it misses.
+    {"socket_connect_timeout": 2} if environment.broker("BROKER_URL") else file_broker(BROKER_FOLDER)
 )
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_TIMEZONE = "UTC"
+CELERY_BEAT_SCHEDULE = {
+    # One that comes late finds nothing that a later one would not.
+    "sweep": {"task": "conflicts.sweep", "schedule": 3.0, "options": {"expires": 60}},
+}
 
 # --- Logs --------------------------------------------------------------------------------------------
 LOGGING = {

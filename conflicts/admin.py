@@ -6,7 +6,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from conflicts.forms.bore import BoreForm
-from conflicts.models import Assessment, Bore, Crossing, Pit
+from conflicts.models import Assessment, Bore, Crossing, Pit, Reassessment
 from locates.admin_changes import JobChangesMixin
 from locates.forms.geometry import GEOMETRY_AS_TEXT
 
@@ -86,3 +86,13 @@ class CrossingAdmin(DerivedAdmin):
     list_filter = ("verdict", "kind", "facility_type", "bore__job")
     list_select_related = ("bore",)
     search_fields = ("mark_ref", "operator", "bore__name")
+
+
+@admin.register(Reassessment)
+class ReassessmentAdmin(DerivedAdmin):
+    """Bores that wait for new figures, and those that could not be computed, with the reason."""
+
+    list_display = ("bore", "state", "attempts", "queued_at", "started_at", "failure")
+    list_filter = ("state", "bore__job")
+    list_select_related = ("bore",)
+    search_fields = ("bore__name", "bore__job__name", "failure")

@@ -1,6 +1,7 @@
 """Django's configuration of the conflicts app: what the bore does among the lines."""
 
 from django.apps import AppConfig
+from django.utils.module_loading import import_string
 
 
 class ConflictsConfig(AppConfig):
@@ -8,3 +9,9 @@ class ConflictsConfig(AppConfig):
 
     name = "conflicts"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Have the bores of every job that changes computed anew."""
+        # By name, since models cannot be imported before every app is there.
+        on_job_changed = import_string("locates.changes.on_job_changed")
+        on_job_changed(import_string("conflicts.reassess.queue_job"))

@@ -4,6 +4,7 @@ from conflicts.models.assessment import Assessment
 from conflicts.models.bore import Bore, ProfileBy
 from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
 from conflicts.models.pit import Pit, PitEnd
+from conflicts.models.reassessment import Reassessment
 
 __all__ = [
     "Assessment",
@@ -14,5 +15,6 @@ __all__ = [
     "Pit",
     "PitEnd",
     "ProfileBy",
+    "Reassessment",
     "Verdict",
 ]

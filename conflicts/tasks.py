@@ -1,0 +1,32 @@
+"""What the workers do when the bell rings, when the clock says so, and when they start."""
+
+from celery.signals import worker_init, worker_ready
+
+from config.celery import app
+from conflicts import reassess
+from conflicts.bell import REASSESS_TASK, SWEEP_TASK
+from conflicts.engine.warm import warm_up
+
+
+@app.task(name=REASSESS_TASK)
+def reassess_bore(reassessment_id: int) -> None:
+    """Compute the bore of a row that waits."""
+    reassess.run(reassessment_id)
+
+
+@app.task(name=SWEEP_TASK)
+def sweep() -> None:
+    """Find what was forgotten."""
+    reassess.sweep()
+
+
+@worker_init.connect
+def compile_kernels(**_: object) -> None:
+    """Compile before the first task, and before a pool forks: its processes then have it all."""
+    warm_up()
+
+
+@worker_ready.connect
+def sweep_at_start(**_: object) -> None:
+    """Take up what was left when the workers were last killed, without waiting for beat."""
+    sweep.delay()
