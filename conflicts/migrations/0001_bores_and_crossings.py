@@ -100,7 +100,7 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='bores', to='locates.job')),
             ],
             options={
-                'ordering': ('job', 'name'),
+                'ordering': ('job_id', 'name'),
             },
         ),
         migrations.CreateModel(
@@ -113,7 +113,7 @@ class Migration(migrations.Migration):
                 ('bore', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='assessment', to='conflicts.bore')),
             ],
             options={
-                'ordering': ('bore',),
+                'ordering': ('bore_id',),
             },
         ),
         migrations.CreateModel(
@@ -147,7 +147,7 @@ class Migration(migrations.Migration):
                 ('mark', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='crossings', to='locates.mark')),
             ],
             options={
-                'ordering': ('bore', 'sequence'),
+                'ordering': ('bore_id', 'sequence'),
             },
         ),
         migrations.CreateModel(
@@ -160,7 +160,7 @@ class Migration(migrations.Migration):
                 ('bore', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='pits', to='conflicts.bore')),
             ],
             options={
-                'ordering': ('bore', 'end'),
+                'ordering': ('bore_id', 'end'),
             },
         ),
         migrations.AddIndex(

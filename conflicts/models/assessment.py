@@ -32,7 +32,7 @@ class Assessment(models.Model):
     class Meta:
         """How assessments are ordered and bounded."""
 
-        ordering = ("bore",)
+        ordering = ("bore_id",)
         constraints = (
             digest_written("assessment"),
             *positive("assessment", "length_m"),

@@ -69,7 +69,7 @@ class Bore(models.Model):
     class Meta:
         """How bores are ordered, found and bounded."""
 
-        ordering = ("job", "name")
+        ordering = ("job_id", "name")
         indexes = (
             # Candidates are searched with ST_DWithin in metres, which only an index on the geography serves.
             # The function is what "::geography" calls; a cast to a type with an SRID is another expression.

@@ -80,7 +80,7 @@ class Crossing(models.Model):
     class Meta:
         """How crossings are ordered and bounded."""
 
-        ordering = ("bore", "sequence")
+        ordering = ("bore_id", "sequence")
         constraints = (
             models.UniqueConstraint(
                 fields=("assessment", "sequence"),

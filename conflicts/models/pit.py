@@ -27,7 +27,7 @@ class Pit(models.Model):
     class Meta:
         """How pits are ordered and bounded."""
 
-        ordering = ("bore", "end")
+        ordering = ("bore_id", "end")
         constraints = (
             models.UniqueConstraint(
                 fields=("bore", "end"),

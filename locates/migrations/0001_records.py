@@ -71,7 +71,7 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='operators', to='locates.job')),
             ],
             options={
-                'ordering': ('job', 'name'),
+                'ordering': ('job_id', 'name'),
             },
         ),
         migrations.CreateModel(
@@ -85,7 +85,7 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='requirements', to='locates.job')),
             ],
             options={
-                'ordering': ('job', 'operator__name', 'facility_type'),
+                'ordering': ('job_id', 'operator__name', 'facility_type'),
             },
         ),
         migrations.CreateModel(
@@ -135,7 +135,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'verbose_name_plural': 'linework',
-                'ordering': ('job', 'feature_type', 'label'),
+                'ordering': ('job_id', 'feature_type', 'label'),
             },
         ),
         migrations.CreateModel(
@@ -157,7 +157,7 @@ class Migration(migrations.Migration):
                 ('operator', models.ForeignKey(on_delete=django.db.models.deletion.RESTRICT, related_name='marks', to='locates.facilityoperator')),
             ],
             options={
-                'ordering': ('job', 'ref'),
+                'ordering': ('job_id', 'ref'),
             },
         ),
         migrations.CreateModel(
@@ -190,7 +190,7 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='surface_features', to='locates.job')),
             ],
             options={
-                'ordering': ('job', 'ref'),
+                'ordering': ('job_id', 'ref'),
             },
         ),
         migrations.CreateModel(
@@ -210,7 +210,7 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='tickets', to='locates.job')),
             ],
             options={
-                'ordering': ('job', 'called_at', 'number'),
+                'ordering': ('job_id', 'called_at', 'number'),
             },
         ),
         migrations.CreateModel(
@@ -236,7 +236,7 @@ class Migration(migrations.Migration):
                 ('ticket', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='test_holes', to='locates.ticket')),
             ],
             options={
-                'ordering': ('job', 'ref'),
+                'ordering': ('job_id', 'ref'),
             },
         ),
         migrations.CreateModel(
@@ -251,7 +251,7 @@ class Migration(migrations.Migration):
                 ('ticket', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='responses', to='locates.ticket')),
             ],
             options={
-                'ordering': ('ticket', 'sequence'),
+                'ordering': ('ticket_id', 'sequence'),
             },
         ),
         migrations.AddField(
@@ -268,7 +268,7 @@ class Migration(migrations.Migration):
                 ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='ground_points', to='locates.job')),
             ],
             options={
-                'ordering': ('job', 'id'),
+                'ordering': ('job_id', 'id'),
                 'constraints': [models.CheckConstraint(condition=models.Q(('elevation_m__gt', float("-inf")), ('elevation_m__lt', float("inf"))), name='ground_point_elevation_m_finite', violation_error_message='elevation_m: accepted is a finite number.'), models.CheckConstraint(condition=models.Q(django.db.models.lookups.Exact(models.Func(models.F('position'), function='ST_IsEmpty', output_field=models.BooleanField()), False), django.db.models.lookups.GreaterThanOrEqual(models.Func(models.F('position'), function='ST_XMin', output_field=models.FloatField()), -180.0), django.db.models.lookups.LessThanOrEqual(models.Func(models.F('position'), function='ST_XMax', output_field=models.FloatField()), 180.0), django.db.models.lookups.GreaterThanOrEqual(models.Func(models.F('position'), function='ST_YMin', output_field=models.FloatField()), -90.0), django.db.models.lookups.LessThanOrEqual(models.Func(models.F('position'), function='ST_YMax', output_field=models.FloatField()), 90.0), django.db.models.lookups.Exact(models.Func(models.Func(models.F('position'), function='ST_Points'), function='ST_IsValid', output_field=models.BooleanField()), True)), name='ground_point_position_on_the_globe', violation_error_message='position: accepted is a shape of points, longitude -180 to 180, latitude -90 to 90 degrees.')],
             },
         ),

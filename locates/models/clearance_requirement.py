@@ -26,7 +26,7 @@ class ClearanceRequirement(models.Model):
     class Meta:
         """How requirements are ordered and bounded."""
 
-        ordering = ("job", "operator__name", "facility_type")
+        ordering = ("job_id", "operator__name", "facility_type")
         constraints = (
             models.UniqueConstraint(
                 fields=("job", "operator", "facility_type"),

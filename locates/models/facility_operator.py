@@ -20,7 +20,7 @@ class FacilityOperator(models.Model):
     class Meta:
         """How operators are ordered and bounded."""
 
-        ordering = ("job", "name")
+        ordering = ("job_id", "name")
         constraints = (
             models.UniqueConstraint(
                 fields=("job", "name"),

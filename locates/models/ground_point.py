@@ -19,7 +19,7 @@ class GroundPoint(models.Model):
     class Meta:
         """How ground points are ordered and bounded."""
 
-        ordering = ("job", "id")
+        ordering = ("job_id", "id")
         constraints = (
             *finite("ground_point", "elevation_m"),
             on_the_globe("ground_point", "position"),

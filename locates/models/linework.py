@@ -34,7 +34,7 @@ class Linework(models.Model):
         """How linework is named, ordered and bounded."""
 
         verbose_name_plural = "linework"
-        ordering = ("job", "feature_type", "label")
+        ordering = ("job_id", "feature_type", "label")
         constraints = (
             one_of("linework", "feature_type", LineworkType),
             shape_is("linework", "geometry", "LineString", "Polygon"),

@@ -39,7 +39,7 @@ class Mark(models.Model):
     class Meta:
         """How marks are ordered, found and bounded."""
 
-        ordering = ("job", "ref")
+        ordering = ("job_id", "ref")
         indexes = (
             # Candidates are searched with ST_DWithin in metres, which only an index on the geography serves.
             # The function is what "::geography" calls; a cast to a type with an SRID is another expression.

@@ -50,7 +50,7 @@ class Response(models.Model):
     class Meta:
         """How responses are ordered and bounded."""
 
-        ordering = ("ticket", "sequence")
+        ordering = ("ticket_id", "sequence")
         constraints = (
             models.UniqueConstraint(
                 fields=("ticket", "sequence"),

@@ -43,7 +43,7 @@ class SurfaceFeature(models.Model):
     class Meta:
         """How surface features are ordered and bounded."""
 
-        ordering = ("job", "ref")
+        ordering = ("job_id", "ref")
         constraints = (
             models.UniqueConstraint(
                 fields=("job", "ref"),

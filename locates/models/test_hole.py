@@ -58,7 +58,7 @@ class TestHole(models.Model):
     class Meta:
         """How test holes are ordered and bounded."""
 
-        ordering = ("job", "ref")
+        ordering = ("job_id", "ref")
         constraints = (
             models.UniqueConstraint(
                 fields=("job", "ref"),

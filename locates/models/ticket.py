@@ -55,7 +55,7 @@ class Ticket(models.Model):
     class Meta:
         """How tickets are ordered and bounded."""
 
-        ordering = ("job", "called_at", "number")
+        ordering = ("job_id", "called_at", "number")
         constraints = (
             models.UniqueConstraint(
                 fields=("job", "number"),

@@ -194,6 +194,7 @@ def test_what_the_database_would_refuse_is_said_on_the_form(
 def test_every_screen_opens_with_records_on_it(admin_client):
     job = factories.small_job()
     factories.CrossingFactory(assessment__bore=job.bores.get())
+    changes.job_changed(job.pk)  # so that a bore waits for its figures
     for model, screen in admin.site._registry.items():
         if model._meta.app_label not in {"locates", "conflicts"}:
             continue
