@@ -28,6 +28,12 @@ def check_title(code: str) -> str:
 
 
 @register.filter
+def as_sentence(words: str) -> str:
+    """Words with a capital at their head and a full stop at their end."""
+    return f"{words[:1].upper()}{words[1:].removesuffix('.')}."
+
+
+@register.filter
 def holding(checks: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """The checks that stop the release."""
     return [check for check in checks if check["holds"]]
@@ -37,6 +43,16 @@ def holding(checks: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
 def passing(checks: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """The checks that pass."""
     return [check for check in checks if not check["holds"]]
+
+
+@register.filter
+def not_clear(crossings: Iterable[Mapping[str, Any]]) -> list[tuple[int, Mapping[str, Any]]]:
+    """The crossings that are not clear, each with its place along the bore, from 1."""
+    return [
+        (place, crossing)
+        for place, crossing in enumerate(crossings, 1)
+        if crossing["verdict"] != Verdict.CLEAR
+    ]
 
 
 @register.filter
