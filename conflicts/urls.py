@@ -1,4 +1,15 @@
 """Addresses of the conflicts pages."""
 
+from django.urls import path
+
+from conflicts.views.bore import assessment, bore, bore_state
+from conflicts.views.jobs import job, jobs
+
 app_name = "conflicts"
-urlpatterns: list[object] = []
+urlpatterns = [
+    path("", jobs, name="jobs"),
+    path("jobs/<uuid:job_id>/", job, name="job"),
+    path("bores/<uuid:bore_id>/", bore, name="bore"),
+    path("bores/<uuid:bore_id>/state.json", bore_state, name="bore_state"),
+    path("bores/<uuid:bore_id>/assessment.json", assessment, name="assessment"),
+]

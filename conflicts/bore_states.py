@@ -1,0 +1,89 @@
+"""What may be shown of bores: their assessment while the stored figures are current, else no figure."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from conflicts.assess import compute, document
+from conflicts.bell import ring_on_commit
+from conflicts.gather import UnassessableError, gather
+from conflicts.inputs import BoreInputs
+from conflicts.models import Assessment, Bore, Reassessment
+from conflicts.models.reassessment import STATES_TO_WORK_ON
+
+
+@dataclass(frozen=True, slots=True)
+class BoreState:
+    """A bore and its assessment document, or why there is none.
+
+    Without a document it is being recalculated, or ``refusal`` says why it cannot be computed.
+    """
+
+    bore: Bore
+    document: dict[str, Any] | None = None
+    assessed_at: datetime | None = None
+    refusal: str = ""
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether waiting would change nothing."""
+        return self.document is not None or bool(self.refusal)
+
+
+def bore_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
+    """States of bores at a moment, in their order, from one reading of the records.
+
+    A bore whose stored figures are not of its present inputs is queued, unless it was tried in vain.
+    """
+    wanted = list(bores)
+    inputs, failures = _read(wanted)
+    current = {
+        one.bore_id: one
+        for one in Assessment.objects.filter(bore__in=inputs)
+        if one.inputs_digest == inputs[one.bore_id].digest()
+    }
+    outdated = inputs.keys() - current.keys()
+    failures |= dict(
+        Reassessment.objects.filter(bore__in=outdated)
+        .exclude(state__in=STATES_TO_WORK_ON)
+        .values_list("bore", "failure")
+    )
+    ring_on_commit(Reassessment.objects.queue_idle(sorted(outdated - failures.keys())))
+    return [_state(bore, inputs, current, failures, at) for bore in wanted]
+
+
+def bore_state(bore: Bore, at: datetime) -> BoreState:
+    """State of one bore at a moment."""
+    return bore_states([bore], at)[0]
+
+
+def _state(
+    bore: Bore,
+    inputs: dict[UUID, BoreInputs],
+    current: dict[UUID, Assessment],
+    failures: dict[UUID, str],
+    at: datetime,
+) -> BoreState:
+    if bore.pk in current:
+        assessed = compute(inputs[bore.pk]).at(at)
+        return BoreState(bore, document(assessed), current[bore.pk].assessed_at)
+    return BoreState(bore, refusal=failures.get(bore.pk, ""))
+
+
+def _read(bores: Sequence[Bore]) -> tuple[dict[UUID, BoreInputs], dict[UUID, str]]:
+    """Inputs of bores, and why there are none for those of a job that lacks something."""
+    try:
+        return gather([bore.pk for bore in bores]), {}
+    except UnassessableError as error:
+        if len({bore.job_id for bore in bores}) == 1:
+            return {}, {bore.pk: str(error) for bore in bores}
+    # One job alone is at fault: read job by job, so that the others show.
+    inputs: dict[UUID, BoreInputs] = {}
+    failures: dict[UUID, str] = {}
+    for job_id in {bore.job_id for bore in bores}:
+        own, failed = _read([bore for bore in bores if bore.job_id == job_id])
+        inputs |= own
+        failures |= failed
+    return inputs, failures

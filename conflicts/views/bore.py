@@ -1,0 +1,64 @@
+"""One bore: its page, whether its figures are current, and its assessment as a document."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from conflicts.assess import assess
+from conflicts.bore_states import bore_state as state_of
+from conflicts.engine.errors import EngineError
+from conflicts.models import Bore
+from conflicts.views.access import may_view
+
+
+def _bore_or_404(bore_id: UUID) -> Bore:
+    return get_object_or_404(
+        Bore.objects.select_related("job__organisation", "job__jurisdiction"), id=bore_id
+    )
+
+
+@may_view
+@never_cache
+@require_safe
+def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Show what holds a bore and its crossings, or that they are being recalculated."""
+    found = _bore_or_404(bore_id)
+    at = timezone.now()
+    state = state_of(found, at)
+    context = {
+        "section": "jobs",
+        "bore": found,
+        "job": found.job,
+        "operators": found.job.operators.order_by("name"),
+        "state": state,
+        "document": state.document,
+        "at": at,
+    }
+    if state.document is not None:
+        return render(request, "conflicts/bore.html", context)
+    template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
+    return render(request, template, context)
+
+
+@may_view
+@never_cache
+@require_safe
+def bore_state(request: HttpRequest, bore_id: UUID) -> JsonResponse:
+    """Say whether the page of a bore has come to rest, or its figures are still being recalculated."""
+    return JsonResponse({"is_settled": state_of(_bore_or_404(bore_id), timezone.now()).is_settled})
+
+
+@may_view
+@never_cache
+@require_safe
+def assessment(request: HttpRequest, bore_id: UUID) -> JsonResponse:
+    """Give the assessment document of a bore at this moment, computed from its present inputs."""
+    found = _bore_or_404(bore_id)
+    try:
+        return JsonResponse(assess(found, timezone.now()))
+    except EngineError as error:
+        return JsonResponse({"error": str(error)}, status=409)
