@@ -13,7 +13,8 @@ from django.contrib.auth.models import Group
 from django.contrib.gis.geos import LineString, MultiPolygon, Point, Polygon
 from factory.django import DjangoModelFactory
 
-from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
+from conflicts.alignment import alignment_length_m
+from conflicts.engine.frame import GroundFrame
 from conflicts.models import Assessment, Bore, Crossing, Pit
 from locates.models import (
     ClearanceRequirement,
@@ -66,8 +67,7 @@ def box(west_m: float, south_m: float, east_m: float, north_m: float) -> Polygon
 
 def ground_length_m(bore: Bore) -> float:
     """The length that whoever saves a bore sets."""
-    frame = frame_about([bore.alignment.coords], bore.job.mean_height_m)
-    return polyline_length_m(frame.to_ground(*zip(*bore.alignment.coords, strict=True)))
+    return alignment_length_m(bore.alignment.coords, bore.job.mean_height_m)
 
 
 def person_in_role(role: str, **values):

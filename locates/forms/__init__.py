@@ -1,0 +1,1 @@
+"""Forms of the records, and the fields that they share."""
