@@ -1,5 +1,6 @@
 """All that was called in, painted and found on a job, read for its sheet in a fixed number of queries."""
 
+import re
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -29,6 +30,11 @@ class JobSheet:
     test_holes: list[TestHole]
     surface_features: list[SurfaceFeature]
 
+    @property
+    def asks_of_every_line(self) -> bool:
+        """Whether a requirement of the job fits every line, so that the program's own never counts."""
+        return any(not one.operator_id and not one.facility_type for one in self.requirements)
+
 
 def read_job_sheet(job: Job) -> JobSheet:
     """Read the records of ``job``; responses come with their history, those that count named apart."""
@@ -44,7 +50,13 @@ def read_job_sheet(job: Job) -> JobSheet:
         latest_responses=frozenset(
             Response.objects.filter(ticket__job=job).latest_each().values_list("id", flat=True)
         ),
-        marks=list(job.marks.select_related("operator", "ticket").order_by("ref")),
-        test_holes=list(job.test_holes.select_related("mark", "ticket").order_by("ref")),
-        surface_features=list(job.surface_features.select_related("explained_by_mark").order_by("ref")),
+        marks=sorted(job.marks.select_related("operator", "ticket"), key=_place),
+        test_holes=sorted(job.test_holes.select_related("mark", "ticket"), key=_place),
+        surface_features=sorted(job.surface_features.select_related("explained_by_mark"), key=_place),
     )
+
+
+def _place(record: Mark | TestHole | SurfaceFeature) -> list[tuple[bool, int, str]]:
+    """Sort key by reference, numbers by their value: TH-2 before TH-10."""
+    parts = re.split(r"(\d+)", record.ref)
+    return [(part.isdecimal(), int(part) if part.isdecimal() else 0, part) for part in parts]

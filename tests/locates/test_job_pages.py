@@ -142,6 +142,24 @@ def test_a_metric_job_is_shown_in_metres(foreman):
     assert " ft " not in page
 
 
+def test_records_stand_in_the_order_of_their_numbers(foreman):
+    job = JobFactory()
+    for ref in ("TH-10", "TH-9", "TH-2b", "TH-2"):
+        TestHoleFactory(job=job, ref=ref)
+    page = job_text(foreman, job)
+    places = [page.index(f'<th scope="row">{ref}</th>') for ref in ("TH-2", "TH-2b", "TH-9", "TH-10")]
+    assert places == sorted(places)
+
+
+def test_the_program_s_own_requirement_is_named_only_where_the_job_asks_nothing_of_every_line(foreman):
+    job = JobFactory(show_units="metric")
+    ClearanceRequirementFactory(job=job, facility_type="electric")
+    words = "Where none fits: 0.305 m where crossing, 0.610 m where alongside."
+    assert words in job_text(foreman, job)
+    ClearanceRequirementFactory(job=job)
+    assert words not in job_text(foreman, job)
+
+
 def test_a_facility_type_is_told_by_its_letter_and_its_name(foreman):
     mark = MarkFactory(facility_type="reclaimed_water")
     page = job_text(foreman, mark.job)
