@@ -5,15 +5,12 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.contrib.auth.models import Group, User
-from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import transaction
+from django.utils import timezone
 
-from locates.models import Job
-
-DEMO_FOLDER = settings.BASE_DIR / "conflicts" / "demo"
+from conflicts.demo.load import load_demo_jobs
 
 
 class Command(BaseCommand):
@@ -30,10 +27,8 @@ class Command(BaseCommand):
         with transaction.atomic():
             for role, password in json.loads(logins.read_text()).items():
                 self.make_login(role, password)
-        if Job.objects.exists():
-            return
-        for path in sorted(DEMO_FOLDER.glob("*.geojson")):
-            call_command("load_job", str(path))
+        for job in load_demo_jobs(timezone.localdate()):
+            self.stdout.write(f'Loaded the invented job "{job.name}".')
 
     def make_login(self, role: str, password: str) -> None:
         """Make a login in its role's group, or bring its password back to the one in the file."""
