@@ -1,6 +1,7 @@
 """What can go wrong with a person's input, as data; each error words itself once, in its ``str``."""
 
 MOST_LINES = 20  # a person mends the first few and tries again; hundreds of lines help nobody
+MOST_COUNTED = 1000  # a hostile file may hold millions of faults; past this many they are no longer counted
 
 
 class LocatesError(Exception):
@@ -78,7 +79,8 @@ class JobFileError(LocatesError, ValueError):
         errors = self.errors
         lines = [str(error) for error in errors[:MOST_LINES]]
         if len(errors) > MOST_LINES:
-            lines.append(f"and {len(errors) - MOST_LINES} more errors")
+            least = "at least " if len(errors) >= MOST_COUNTED else ""
+            lines.append(f"and {least}{len(errors) - MOST_LINES} more errors")
         if any(error.feature is not None for error in errors):
             lines.append("(features are counted from 0, in the order of the file)")
         return lines

@@ -41,13 +41,13 @@ class Command(BaseCommand):
         except OSError as error:
             self.stderr.write(f"{options['file']}: {error.strerror}. Nothing was changed.")
             sys.exit(BAD_INPUT)
-        counts = (
-            (job.bores.count(), "bores"),
-            (job.tickets.count(), "tickets"),
-            (job.marks.count(), "marks"),
-            (job.test_holes.count(), "test holes"),
+        counted = (
+            (job.bores.count(), "bore"),
+            (job.tickets.count(), "ticket"),
+            (job.marks.count(), "mark"),
+            (job.test_holes.count(), "test hole"),
         )
-        stored = ", ".join(f"{words} {count}" for count, words in counts)
+        stored = ", ".join(f"{count} {word}{'' if count == 1 else 's'}" for count, word in counted)
         self.stdout.write(f'Loaded the job "{job.name}" of {job.organisation.name}: {stored}.')
 
 
