@@ -1,10 +1,11 @@
 """The clearances of a bore to one line: a record for each stretch inside the line's tolerance zone."""
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
 import numpy as np
 
 from conflicts.engine.distance import closest_between
+from conflicts.engine.errors import AllowanceError
 from conflicts.engine.extent import extents
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import BuriedLine
@@ -99,7 +100,17 @@ def clearances(
     -------
     list of Clearance
         Empty where the bore stays out of the line's tolerance zone.
+
+    Raises
+    ------
+    AllowanceError
+        A radius, zone or allowance that is not a finite figure of 0 or more: with one the zone would be
+        nowhere, and the bore would seem to meet nothing.
     """
+    stated_m = () if stated_accuracy_m is None else (stated_accuracy_m,)
+    figures = (bore_radius_m, line.size.width_m, line.size.height_m, *astuple(allowances), *stated_m)
+    if not all(np.isfinite(figure) and figure >= 0.0 for figure in figures):
+        raise AllowanceError("a radius, zone or allowance is not a finite figure of 0 or more")
     reach_m = allowances.tolerance_zone_m + bore_radius_m + line.size.plan_radius_m
     found = extents(path.stations_m, path.points_m, line.points_m, reach_m)
     unexposed_m = allowances.tolerance_zone_m if stated_accuracy_m is None else stated_accuracy_m

@@ -15,3 +15,7 @@ class PathError(EngineError, ValueError):
 
 class LineError(EngineError, ValueError):
     """A buried line that cannot be built from its mark and test holes."""
+
+
+class AllowanceError(EngineError, ValueError):
+    """A radius, zone or allowance that is not a finite figure of 0 or more: it can rule out no crossing."""

@@ -198,8 +198,9 @@ def buried_line(mark_m: ArrayLike, holes: FoundHoles, size: LineSize, reach_m: f
         points = np.column_stack([mark, np.full(len(mark), np.nan)])
         empty = np.empty(0)
         return BuriedLine(points, chainages_m(mark), size, empty, empty, np.empty(0, dtype=int))
-    if not (np.isfinite(holes.positions_m).all() and np.isfinite(holes.top_elevations_m).all()):
-        raise LineError("a test hole's position or top is not a finite number")
+    for figures in (holes.positions_m, holes.top_elevations_m, holes.errors_m):
+        if not np.isfinite(figures).all():
+            raise LineError("a test hole's position, top or error is not a finite number")
     projected = project_on(holes.positions_m, mark)
     order = np.argsort(projected, kind="stable")
     vertices = _moved(mark, projected[order], holes.positions_m[order], reach_m)

@@ -44,7 +44,8 @@ def verdict(
         return Verdict.UNEXPOSED
     if is_stale:
         return Verdict.STALE
-    known = worst_case_m is not None and math.isfinite(worst_case_m) and math.isfinite(required_m)
-    if known and worst_case_m is not None and worst_case_m >= required_m:
+    figures = (separation_m, worst_case_m, required_m)
+    is_known = all(figure is not None and math.isfinite(figure) for figure in figures)
+    if is_known and worst_case_m is not None and worst_case_m >= required_m:
         return Verdict.CLEAR
     return Verdict.SHORT

@@ -106,8 +106,9 @@ def cases(draw: st.DrawFn) -> Case:
         nudges = draw(st.lists(between(-1, 1), min_size=len(plan), max_size=len(plan)))
         mark = plan + np.column_stack([np.zeros(len(plan)), nudges])
     else:
-        corner = st.tuples(between(-3, 50), between(-12, 12))
-        mark = np.array(draw(st.lists(corner, min_size=1, max_size=5)))
+        # Whole decimetres, so that no leg of a mark is shorter than what a sample can tell.
+        corner = st.tuples(st.integers(-30, 500), st.integers(-120, 120))
+        mark = np.array(draw(st.lists(corner, min_size=1, max_size=5))) / 10
     if draw(st.booleans()):
         mark = np.repeat(mark, 2, axis=0)
     holes = []

@@ -21,7 +21,7 @@ DESIGN_STEP_M = 0.05
 def compared(case: Case, *, needs_depth: bool = False) -> tuple[Oracle, Answer]:
     oracle = Oracle(case)
     assume(not needs_depth or case.holes)
-    assume(not oracle.grazes())
+    assume(not oracle.is_on_an_edge())
     answer = ask(case)
     assume(answer.found)
     return oracle, answer
@@ -34,6 +34,7 @@ def plan_of(points_m: np.ndarray) -> shapely.LineString:
 @settings(max_examples=60, deadline=None)
 @given(cases())
 def test_the_line_goes_where_its_holes_move_it(case):
+    assume(not Oracle(case).is_on_an_edge())
     line, expected = line_of(case), underground(case)
     ours, theirs = plan_of(line.points_m), plan_of(expected.points_m)
     assert shapely.hausdorff_distance(ours, theirs, densify=0.05) <= SAME_M
@@ -54,7 +55,7 @@ def test_the_line_goes_where_its_holes_move_it(case):
 @given(cases())
 def test_extents_are_the_maximal_intervals_within_the_zone(case):
     oracle = Oracle(case)
-    assume(not oracle.grazes())
+    assume(not oracle.is_on_an_edge())
     expected = oracle.extents_m()
     found = [(one.from_m, one.to_m) for one in ask(case).found]
     assert np.array(found).reshape(-1, 2) == pytest.approx(np.array(expected).reshape(-1, 2), abs=SAME_M)
