@@ -8,6 +8,7 @@ import fcntl
 import hashlib
 import os
 import secrets
+import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -77,12 +78,12 @@ class Checkout:
 def kept_text(path: Path, make: Callable[[], str]) -> str:
     """Read a private file, or make it in one stroke: of two makers at once, both give the first's text."""
     if not path.exists():
-        draft = path.with_name(f"{path.name}.{os.getpid()}")
-        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+        handle, draft = tempfile.mkstemp(dir=path.parent, prefix=f"{path.name}.")  # for its owner alone
+        with os.fdopen(handle, "w") as file:
             file.write(make())
             file.flush()
             os.fsync(file.fileno())
         with contextlib.suppress(FileExistsError):  # another process was first: its text is the one to keep
             os.link(draft, path)
-        draft.unlink()
+        Path(draft).unlink()
     return path.read_text()

@@ -18,7 +18,15 @@ from config.supervisor import MARK_VARIABLE
 from tests.config.clean_shell import PROJECT
 
 COPIED = ("config", "conflicts", "locates", "static", "templates", "manage.py", "requirements.txt")
-OUTSIDE = ("DATABASE_URL", "SECRET_KEY", "BROKER_URL", "PLAIN_HTTP", "LOG_LEVEL", "DJANGO_SETTINGS_MODULE")
+OUTSIDE = (
+    "DATABASE_URL",
+    "SECRET_KEY",
+    "BROKER_URL",
+    "PLAIN_HTTP",
+    "LOG_LEVEL",
+    "DJANGO_SETTINGS_MODULE",
+    "DJANGO_ALLOW_ASYNC_UNSAFE",
+)
 
 
 @pytest.fixture
