@@ -75,7 +75,7 @@ def document(assessed: Assessed) -> dict[str, Any]:
             {"code": check.code, "holds": check.holds, "sentence": check.sentence}
             for check in release_checks(assessed)
         ],
-        "coverage_gaps": [{"from_m": low, "to_m": high} for low, high in assessed.gaps_m],
+        "coverage_gaps": [{"from_m": low, "to_m": high} for low, high in assessed.cover.gaps_m],
         "crossings": [crossing_members(one) for one in assessed.crossings],
     }
 

@@ -4,6 +4,7 @@ import textwrap
 from datetime import datetime
 from typing import Any
 
+from conflicts.engine.verdict import Verdict
 from locates.local_time import format_moment
 from locates.units import format_length, format_station
 
@@ -57,12 +58,21 @@ def assessment_text(document: dict[str, Any], *, at: datetime, time_zone: str, s
             check["sentence"], COLUMNS, initial_indent=lead, subsequent_indent=" " * len(lead)
         )
     lines += ["", *_table(document["crossings"], show_units), ""]
+    order = list(Verdict)
+    for one in sorted(document["crossings"], key=lambda one: order.index(one["verdict"])):
+        if one["verdict"] != Verdict.CLEAR:
+            lines += textwrap.wrap(one["sentence"], COLUMNS, initial_indent="- ", subsequent_indent="  ")
+    lines.append("")
     lines += [f"Inputs {document['inputs_digest'][:16]}", *textwrap.wrap(CAUTIONS, COLUMNS)]
     return "\n".join(lines)
 
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else f"{text[: width - 2].rstrip()}.."
 
 
 def _table(crossings: list[dict[str, Any]], show_units: str) -> list[str]:
@@ -73,7 +83,7 @@ def _table(crossings: list[dict[str, Any]], show_units: str) -> list[str]:
         rows.append(
             (
                 format_station(one["station_m"], show_units),
-                textwrap.shorten(f"{one['mark_ref']} {one['operator']}", WIDTHS[1], placeholder=".."),
+                _cut(f"{one['mark_ref']} {one['operator']}", WIDTHS[1]),
                 one["kind"],
                 one["passes"] or "unknown",
                 format_length(one["separation_m"], show_units, "down"),

@@ -8,17 +8,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from conflicts.crossings import FoundCrossing
-from conflicts.engine.coverage import is_covered, uncovered_stations
 from conflicts.engine.verdict import Verdict
-from conflicts.inputs import TicketInput
+from conflicts.inputs import TestHoleInput
 from conflicts.profile_check import profile_faults
 from conflicts.scene import Scene
-from conflicts.sentences import line_name, station_words
 from conflicts.surface_check import surface_faults
-from locates.local_time import format_moment
+from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
 from locates.units import format_station
-
-FINAL_RESPONSES = ("marked", "no_facilities")
 
 
 @dataclass(frozen=True)
@@ -32,42 +28,17 @@ class Check:
 
 @dataclass(frozen=True, eq=False)
 class Assessed:
-    """A bore's scene with its crossings and what the tickets in force leave uncovered at a moment."""
+    """A bore's scene with its crossings, held against its tickets at a moment."""
 
     scene: Scene
     crossings: list[FoundCrossing]
     at: datetime
-    in_force: list[TicketInput]
-    gaps_m: list[tuple[float, float]]
+    cover: TicketCover
 
 
 def assessed_at(scene: Scene, crossings: list[FoundCrossing], at: datetime) -> Assessed:
-    """A scene and its crossings held against the tickets in force from a moment to the planned finish."""
-    in_force = [ticket for ticket in scene.inputs.tickets if why_not_in_force(ticket, scene, at) is None]
-    gaps_m = uncovered_stations(scene.plan_m, scene.area_m(in_force))
-    return Assessed(scene, crossings, at, in_force, gaps_m)
-
-
-def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | None:
-    """Why a ticket is not in force from a moment until the planned finish; None where it is.
-
-    A planned finish that is unknown or past asks for the moment alone.
-    """
-    zone = scene.inputs.job.time_zone
-    finish = scene.inputs.planned_finish_at
-    if ticket.legal_start_at is None or ticket.expires_at is None:
-        missing = "legal start" if ticket.legal_start_at is None else "expiry"
-        return f"ticket {ticket.number} has no known {missing}"
-    if ticket.legal_start_at > at:
-        return f"ticket {ticket.number} does not start before {format_moment(ticket.legal_start_at, zone)}"
-    if ticket.expires_at <= at:
-        return f"ticket {ticket.number} expired {format_moment(ticket.expires_at, zone)}"
-    if finish is not None and ticket.expires_at < finish:
-        return (
-            f"ticket {ticket.number} expires {format_moment(ticket.expires_at, zone)}, "
-            f"before the planned finish {format_moment(finish, zone)}"
-        )
-    return None
+    """A scene and its crossings held against the tickets from a moment to the planned finish."""
+    return Assessed(scene, crossings, at, ticket_cover(scene, at))
 
 
 def release_checks(assessed: Assessed) -> list[Check]:
@@ -79,57 +50,30 @@ def release_checks(assessed: Assessed) -> list[Check]:
 
 
 def _ticket_check(assessed: Assessed) -> Check:
-    inputs = assessed.scene.inputs
-    units = inputs.job.show_units
-    faults = []
-    if assessed.gaps_m:
-        ranges = ", ".join(
-            f"{format_station(low, units)} to {format_station(high, units)}" for low, high in assessed.gaps_m
-        )
-        faults.append(f"No ticket in force until the planned finish covers stations {ranges}.")
-    area = assessed.scene.area_m(assessed.in_force)
-    faults += [
-        f"The {pit.end} pit is not inside the work area of a ticket in force."
-        for pit in inputs.pits
-        if not is_covered(assessed.scene.polygon_m(pit.rings), area)
-    ]
-    if faults:
-        reasons = [why_not_in_force(ticket, assessed.scene, assessed.at) for ticket in inputs.tickets]
-        named = [reason for reason in reasons if reason is not None]
-        if named:
-            faults.append(_sentence("; ".join(named)))
-        elif not inputs.tickets:
-            faults.append("No ticket is logged for this job: call one in.")
-    if inputs.planned_finish_at is None:
-        faults.append("The planned finish is not recorded: enter it, for the tickets must last until then.")
-    numbers = ", ".join(ticket.number for ticket in assessed.in_force)
-    return _check("tickets", faults, f"The bore and its pits lie in the work area of ticket {numbers}.")
+    numbers = ", ".join(ticket.number for ticket in assessed.cover.in_force)
+    passed = f"The bore and its pits lie in work areas in force until the planned finish: {numbers}."
+    return _check("tickets", ticket_faults(assessed.cover), passed)
 
 
 def _response_check(assessed: Assessed) -> Check:
-    faults = []
-    if not assessed.in_force:
-        faults.append("No ticket is in force, so no operator has answered for this bore.")
-    for ticket in assessed.in_force:
-        if not ticket.responses:
-            faults.append(f"Ticket {ticket.number} names no operator: log who was notified.")
-        for one in ticket.responses:
-            answer = one.response.replace("_", " ")
-            who = f"{one.operator} on ticket {ticket.number}"
-            if one.response not in FINAL_RESPONSES:
-                faults.append(f"{who}: {answer}. Get its final answer.")
-            elif one.response == "marked" and not one.has_marks:
-                faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
-            elif one.response == "no_facilities" and one.has_marks:
-                faults.append(f'{who} answered "no facilities", but a mark of it is logged in the work area.')
-    return _check("responses", faults, "Every operator on the tickets in force has answered.")
+    passed = "Every operator on the tickets in force has answered."
+    return _check("responses", response_faults(assessed.cover), passed)
 
 
 def _crossing_check(assessed: Assessed) -> Check:
-    faults = [one.sentence for one in assessed.crossings if one.verdict is not Verdict.CLEAR]
-    if not assessed.crossings and _response_check(assessed).holds:
-        faults.append("No line is logged near the bore, and the operators have not all answered.")
+    units = assessed.scene.inputs.job.show_units
     count = len(assessed.crossings)
+    faults = []
+    for verdict in Verdict:
+        places = [
+            f"{one.mark.ref} at {format_station(one.clearance.station_m, units)}"
+            for one in assessed.crossings
+            if one.verdict is verdict
+        ]
+        if places and verdict is not Verdict.CLEAR:
+            faults.append(f"{str(verdict).capitalize()}: {', '.join(places)}.")
+    if not assessed.crossings and response_faults(assessed.cover):
+        faults.append("No line is logged near the bore, and the operators have not all answered.")
     passed = f"All {count} crossings are clear." if count > 1 else "The one crossing is clear."
     return _check("crossings", faults, passed if count else "The bore meets no marked line.")
 
@@ -144,18 +88,23 @@ def _profile_check(assessed: Assessed) -> Check:
 
 
 def _watch_hole_check(assessed: Assessed) -> Check:
-    units = assessed.scene.inputs.job.show_units
-    faults = []
+    without: dict[str, None] = {}
+    closed: dict[str, None] = {}
+    unknown: dict[str, None] = {}
     for one in assessed.crossings:
-        where = f"{line_name(one.mark.operator, one.mark.ref)} at "
-        where += station_words(one.clearance.station_m, units)
-        if not one.exposing_holes:
-            faults.append(f"{where} has no test hole to watch it in.")
-        elif not any(hole.is_open for hole in one.exposing_holes):
-            names = ", ".join(hole.ref for hole in one.exposing_holes)
-            is_unknown = any(hole.is_open is None for hole in one.exposing_holes)
-            state = "not known to be open" if is_unknown else "closed"
-            faults.append(f"{where}: test hole {names} is {state}. Open it for the crossing watch.")
+        holes = one.exposing_holes
+        if not holes:
+            without[one.mark.ref] = None
+        elif not any(hole.is_open for hole in holes):
+            is_unknown = any(hole.is_open is None for hole in holes)
+            (unknown if is_unknown else closed)[f"{_refs(holes)} at {one.mark.ref}"] = None
+    faults = []
+    if without:
+        faults.append(f"No test hole to watch the head pass {', '.join(without)}.")
+    if closed:
+        faults.append(f"Closed: {', '.join(closed)}. Open them for the crossing watch.")
+    if unknown:
+        faults.append(f"Not known to be open: {', '.join(unknown)}. Look, and log it.")
     passed = (
         "The test holes of all crossings are open." if assessed.crossings else "No crossing needs watching."
     )
@@ -174,20 +123,20 @@ def _duty_check(assessed: Assessed) -> Check:
     if rule.boring_must_be_declared:
         faults += [
             f"Ticket {ticket.number} does not declare the boring, as {rule.code} asks ({rule.citation})."
-            for ticket in assessed.in_force
+            for ticket in assessed.cover.in_force
             if ticket.boring_declared is not True
         ]
-        if not assessed.in_force:
+        if not assessed.cover.in_force:
             faults.append(f"{rule.code} asks that the ticket declares the boring, and none is in force.")
     unexposed = [one for one in assessed.crossings if not one.is_exposed]
     if rule.every_line_must_be_exposed and unexposed:
         refs = ", ".join(dict.fromkeys(one.mark.ref for one in unexposed))
-        faults.append(f"{rule.code} asks that every line in the path is exposed ({rule.citation}): {refs}.")
+        faults.append(f"{rule.code} asks that every line in the path is exposed: {refs} ({rule.citation}).")
     sewers = dict.fromkeys(one.mark.ref for one in unexposed if one.mark.facility_type == "sewer_drain")
     if rule.sewer_camera_required and sewers:
         faults.append(
-            f"Sewer {', '.join(sewers)} is neither exposed nor on record as inspected by camera "
-            f"({rule.citation})."
+            f"Gravity sewer not exposed: {', '.join(sewers)}. {rule.code} asks for that, or for a camera "
+            "inspection before the bore."
         )
     known = f"The duties on record for {rule.code} are met; the law in force there decides."
     return _check("duties", faults, known)
@@ -197,8 +146,8 @@ def _check(code: str, faults: list[str], passed: str) -> Check:
     return Check(code, holds=bool(faults), sentence=" ".join(faults) if faults else passed)
 
 
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+def _refs(holes: tuple[TestHoleInput, ...]) -> str:
+    return ", ".join(hole.ref for hole in holes)
 
 
 CHECKS: tuple[Callable[[Assessed], Check], ...] = (

@@ -126,15 +126,23 @@ def _dig(scene: Scene, one: SceneLine, exposed: Exposure) -> str | None:
     if exposed.dig_along_m is None:
         return None
     point = point_along(one.line, exposed.dig_along_m)
+    missed = [hole.ref for hole in one.mark.holes if not hole.found and _is_within_reach(scene, hole, point)]
     station_m = float(project_on(point, scene.plan_m)[0])
     longitude, latitude = scene.frame.to_geographic(point)[0]
     return dig_words(
         station_m=station_m,
         offset_m=_offset_m(scene, station_m, point),
+        bottom_m=float(scene.ground.at(station_m) - scene.path.at(station_m)[2]) + scene.bore_radius_m,
         longitude_deg=float(longitude),
         latitude_deg=float(latitude),
+        missed_by=", ".join(missed),
         show_units=scene.inputs.job.show_units,
     )
+
+
+def _is_within_reach(scene: Scene, hole: TestHoleInput, point_m: FloatArray) -> bool:
+    away = np.linalg.norm(scene.points_m((hole.position,))[0] - point_m)
+    return bool(away <= scene.inputs.job.reach_m)
 
 
 def _offset_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:

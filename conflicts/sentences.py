@@ -40,7 +40,7 @@ def crossing_sentence(
         None where the depth is unknown.
     required_m : float
     dig : str or None
-        Where to dig the test hole that is wanted, for `unexposed`.
+        What to do to expose the line, for `unexposed`.
     stale_because : str or None
         What made the exposure stale, for `stale`.
     is_size_assumed : bool
@@ -55,7 +55,7 @@ def crossing_sentence(
         by = format_length(None if separation_m is None else -separation_m, show_units, "up")
         words = f"The hole would meet {line} at {at}: they overlap by {by}. Redesign the profile."
     elif verdict is Verdict.UNEXPOSED:
-        words = f"{line} at {at} is not exposed. Dig a test hole {dig}."
+        words = f"{line} at {at} is not exposed. {dig}."
     elif verdict is Verdict.STALE:
         words = f"{line} at {at} was exposed, but {stale_because}. Refresh the mark and check the test hole."
     elif verdict is Verdict.SHORT:
@@ -72,13 +72,39 @@ def crossing_sentence(
 
 
 def dig_words(
-    *, station_m: float, offset_m: float, longitude_deg: float, latitude_deg: float, show_units: str
+    *,
+    station_m: float,
+    offset_m: float,
+    bottom_m: float,
+    longitude_deg: float,
+    latitude_deg: float,
+    missed_by: str,
+    show_units: str,
 ) -> str:
-    """Where to dig: station, offset to the left or right facing the exit, and coordinates."""
+    """What to do to expose a line: where to dig and how deep.
+
+    Parameters
+    ----------
+    station_m : float
+        Of the place, along the bore.
+    offset_m : float
+        From the alignment, positive to the right facing the exit.
+    bottom_m : float
+        Depth of the bottom of the finished hole at that station.
+    longitude_deg, latitude_deg : float
+        Of the place.
+    missed_by : str
+        Test holes that found no line there; empty where none was dug.
+    show_units : str
+        "feet" or "metric".
+    """
     offset = format_length(abs(offset_m), show_units)
     side = "right" if offset_m > 0.0 else "left"
     beside = "on the alignment" if abs(offset_m) < 0.0005 else f"{offset} {side} of the alignment"
+    missed = f"Test hole {missed_by} missed it there: have it located again. Then dig"
+    at = f"{station_words(station_m, show_units)}, {beside} ({latitude_deg:.7f}, {longitude_deg:.7f})"
+    bottom = format_length(bottom_m, show_units, "up")
     return (
-        f"at {station_words(station_m, show_units)}, {beside} ({latitude_deg:.7f}, {longitude_deg:.7f}), "
-        "as deep as the bottom of the hole that will be reamed"
+        f"{missed if missed_by else 'Dig'} a test hole at {at}, and down to {bottom}, "
+        "the bottom of the finished hole"
     )

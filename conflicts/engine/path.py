@@ -11,6 +11,8 @@ from conflicts.engine.frame import FloatArray, chainages_m
 
 # Vertices nearer than this in plan are one vertex.
 SAME_POINT_M = 1e-9
+# A profile whose last station is this near to the alignment's length ends with it.
+END_STATION_M = 0.01
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +105,8 @@ def path_of_profile(alignment_m: ArrayLike, stations_m: ArrayLike, elevations_m:
     alignment_m : (n, 2) array_like
         The alignment in plan, east and north.
     stations_m, elevations_m : (k,) array_like
-        Profile vertices, stations strictly increasing; elevations are held past the ends.
+        Profile vertices, stations strictly increasing; elevations are held past the ends. A last station
+        within `END_STATION_M` of the alignment's length is taken as its length.
 
     Returns
     -------
@@ -124,6 +127,8 @@ def path_of_profile(alignment_m: ArrayLike, stations_m: ArrayLike, elevations_m:
         raise PathError("a profile vertex is not a finite number")
     if (np.diff(stations) <= 0.0).any():
         raise PathError("profile stations must increase")
+    if abs(stations[-1] - chainage[-1]) <= END_STATION_M and stations[-2] < chainage[-1]:
+        stations = np.concatenate([stations[:-1], chainage[-1:]])
     inside = stations[(stations > 0.0) & (stations < chainage[-1])]
     at = _merged(chainage, inside)
     return BorePath(at, np.column_stack([_plan_at(plan, chainage, at), np.interp(at, stations, elevations)]))

@@ -13,10 +13,8 @@ from django.db.models import (
 from django.db.models.functions import Abs
 from django.db.models.lookups import Exact, GreaterThanOrEqual, LessThanOrEqual
 
+from conflicts.engine.path import END_STATION_M
 from locates.models.bounds import finite, in_order, not_negative, on_the_globe, positive, written
-
-END_STATION_TOLERANCE_M = 0.01
-"""How far the last station of a profile may be from the end of the alignment."""
 
 
 def _count(field: str) -> Func:
@@ -115,7 +113,7 @@ BORE_CONSTRAINTS = (
         | Q(
             LessThanOrEqual(
                 Abs(_end_element("last", "profile_stations_m") - F("alignment_length_m")),
-                END_STATION_TOLERANCE_M,
+                END_STATION_M,
             )
         ),
         "a last station within 1 cm of the alignment's length",

@@ -79,7 +79,7 @@ def test_a_job_across_the_180th_meridian_is_one_place():
     (crossing,) = computed.crossings
     assert crossing.verdict == "clear"
     assert crossing.clearance.station_m == pytest.approx(0.5 * bore.alignment_length_m, abs=1e-3)
-    assert computed.gaps_m == []
+    assert computed.cover.gaps_m == []
     assert computed.scene.inputs.tickets[0].responses[0].has_marks
 
 

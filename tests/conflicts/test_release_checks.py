@@ -63,7 +63,13 @@ def test_a_ticket_to_the_very_moment_of_the_planned_finish_is_enough(job):
 def test_a_job_without_a_ticket_holds(job):
     job.tickets.get().responses.all().delete()
     job.tickets.get().delete()
-    assert "No ticket is logged for this job" in held(job)["tickets"]
+    assert "No work area at all covers stations 0+00.0 to 3+28.1: call a ticket in" in held(job)["tickets"]
+
+
+def test_a_ticket_of_another_stretch_neither_covers_nor_is_asked_for_answers(job):
+    elsewhere = factories.TicketFactory(job=job, area=factories.MultiPolygon(box(0, 30, 100, 60)))
+    factories.ResponseFactory(ticket=elsewhere, operator__name="Lowmoor Water", response="awaiting")
+    assert held(job) == {}
 
 
 def test_an_unknown_planned_finish_holds(job):
@@ -114,9 +120,10 @@ def test_marked_without_a_mark_and_no_facilities_with_one_both_hold(job):
     assert 'answered "marked", but no mark of it is logged' in sentence
 
 
-def test_a_crossing_that_is_not_clear_holds_with_its_own_sentence(job):
+def test_a_crossing_that_is_not_clear_holds_by_name(job):
+    change(job.marks.get(), ref="G-5")
     change(job.test_holes.get(), depth_to_top_m=1.6)
-    assert "is left in the worst case and 1 ft 0 1/8 in is required" in held(job)["crossings"]
+    assert "Short: G-5 at 1+64.0." in held(job)["crossings"]
 
 
 def test_no_line_at_all_is_no_pass_while_operators_are_silent(job):
@@ -173,9 +180,9 @@ def test_a_hole_that_missed_its_line_holds_until_a_later_one_beside_it_found_it(
 
 def test_a_hole_that_is_closed_or_not_known_to_be_open_holds(job):
     change(job.test_holes.get(), is_open=False)
-    assert "is closed. Open it for the crossing watch" in held(job)["watch_holes"]
+    assert "Open them for the crossing watch" in held(job)["watch_holes"]
     change(job.test_holes.get(), is_open=None)
-    assert "is not known to be open" in held(job)["watch_holes"]
+    assert "Not known to be open" in held(job)["watch_holes"]
 
 
 def test_a_width_from_a_doubtful_rule_holds_until_the_job_states_its_own(job):
@@ -200,4 +207,4 @@ def test_every_line_must_be_exposed_where_the_law_asks(job):
     )  # fmt: skip
     sentence = held(job)["duties"]
     assert "VA asks that every line in the path is exposed" in sentence
-    assert "Sewer S-1 is neither exposed nor on record as inspected by camera" in sentence
+    assert "Gravity sewer not exposed: S-1." in sentence

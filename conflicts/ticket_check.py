@@ -1,0 +1,129 @@
+"""Whether tickets in force cover a bore until its planned finish, and their operators have answered."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import shapely
+
+from conflicts.engine.coverage import is_covered, uncovered_stations
+from conflicts.inputs import TicketInput
+from conflicts.scene import Scene
+from locates.local_time import format_moment
+from locates.units import format_station
+
+FINAL_RESPONSES = ("marked", "no_facilities")
+
+
+@dataclass(frozen=True, eq=False)
+class TicketCover:
+    """How the tickets of a job cover one bore at a moment.
+
+    Attributes
+    ----------
+    scene : Scene
+    touching : list of TicketInput
+        Tickets whose work area the bore or a pit of it enters.
+    lapses : list of str
+        Why those of them that are not in force from the moment until the planned finish are not.
+    in_force : list of TicketInput
+        Those of them that are.
+    gaps_m : list of (from_m, to_m)
+        Stations that lie in no work area of those in force.
+    bare_m : list of (from_m, to_m)
+        Stations that lie in no work area at all.
+    """
+
+    scene: Scene
+    touching: list[TicketInput]
+    lapses: list[str]
+    in_force: list[TicketInput]
+    gaps_m: list[tuple[float, float]]
+    bare_m: list[tuple[float, float]]
+
+
+def ticket_cover(scene: Scene, at: datetime) -> TicketCover:
+    """The cover of a scene's bore at a moment."""
+    bore = shapely.union_all(
+        [shapely.LineString(scene.plan_m), *(scene.polygon_m(pit.rings) for pit in scene.inputs.pits)]
+    )
+    touching = [ticket for ticket in scene.inputs.tickets if shapely.intersects(scene.area_m([ticket]), bore)]
+    reasons = {ticket.number: why_not_in_force(ticket, scene, at) for ticket in touching}
+    in_force = [ticket for ticket in touching if reasons[ticket.number] is None]
+    return TicketCover(
+        scene=scene,
+        touching=touching,
+        lapses=[reason for reason in reasons.values() if reason is not None],
+        in_force=in_force,
+        gaps_m=uncovered_stations(scene.plan_m, scene.area_m(in_force)),
+        bare_m=uncovered_stations(scene.plan_m, scene.area_m(touching)),
+    )
+
+
+def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | None:
+    """Why a ticket is not in force from a moment until the planned finish; None where it is.
+
+    A planned finish that is unknown or past asks for the moment alone.
+    """
+    zone = scene.inputs.job.time_zone
+    finish = scene.inputs.planned_finish_at
+    name = f"Ticket {ticket.number}"
+    if ticket.legal_start_at is None or ticket.expires_at is None:
+        missing = "legal start" if ticket.legal_start_at is None else "expiry"
+        return f"{name} has no known {missing}: enter it."
+    if ticket.legal_start_at > at:
+        return f"{name} does not start before {format_moment(ticket.legal_start_at, zone)}: wait."
+    if ticket.expires_at <= at:
+        return f"{name} expired {format_moment(ticket.expires_at, zone)}: call a new one in."
+    if finish is not None and ticket.expires_at < finish:
+        return (
+            f"{name} expires {format_moment(ticket.expires_at, zone)}, before the planned finish "
+            f"{format_moment(finish, zone)}: renew it."
+        )
+    return None
+
+
+def ticket_faults(cover: TicketCover) -> list[str]:
+    """Sentences on what no ticket in force covers until the planned finish."""
+    inputs = cover.scene.inputs
+    faults = []
+    if cover.gaps_m:
+        faults.append(f"No ticket in force until the planned finish covers {_ranges(cover, cover.gaps_m)}.")
+    area = cover.scene.area_m(cover.in_force)
+    faults += [
+        f"The {pit.end} pit is not inside the work area of a ticket in force."
+        for pit in inputs.pits
+        if not is_covered(cover.scene.polygon_m(pit.rings), area)
+    ]
+    if faults:
+        faults += cover.lapses
+        if cover.bare_m:
+            faults.append(f"No work area at all covers {_ranges(cover, cover.bare_m)}: call a ticket in.")
+    if inputs.planned_finish_at is None:
+        faults.append("The planned finish is not recorded: enter it, for the tickets must last until then.")
+    return faults
+
+
+def response_faults(cover: TicketCover) -> list[str]:
+    """Sentences on the answers that are missing on the tickets in force, or that the marks contradict."""
+    faults = []
+    if not cover.in_force:
+        faults.append("No ticket is in force for this bore, so no operator has answered for it.")
+    for ticket in cover.in_force:
+        if not ticket.responses:
+            faults.append(f"Ticket {ticket.number} names no operator: log who was notified.")
+        for one in ticket.responses:
+            answer = one.response.replace("_", " ")
+            who = f"{one.operator} on ticket {ticket.number}"
+            if one.response not in FINAL_RESPONSES:
+                faults.append(f"{who}: {answer}. Get its final answer.")
+            elif one.response == "marked" and not one.has_marks:
+                faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
+            elif one.response == "no_facilities" and one.has_marks:
+                faults.append(f'{who} answered "no facilities", but a mark of it is logged in the work area.')
+    return faults
+
+
+def _ranges(cover: TicketCover, ranges_m: list[tuple[float, float]]) -> str:
+    units = cover.scene.inputs.job.show_units
+    words = [f"{format_station(low, units)} to {format_station(high, units)}" for low, high in ranges_m]
+    return f"stations {', '.join(words)}"
