@@ -1,0 +1,1 @@
+"""A whole job in and out, its bores among it."""

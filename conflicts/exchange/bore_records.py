@@ -2,8 +2,7 @@
 
 from typing import Any
 
-from conflicts.engine.frame import polyline_length_m
-from conflicts.exchange.alignments import ground_alignments_m
+from conflicts.alignment import alignment_length_m
 from conflicts.models import Bore, Pit
 from locates.exchange.job_documents import feature, known, when
 from locates.exchange.job_records import Properties, features_of, geometry, identifier, moment, number
@@ -22,13 +21,7 @@ RIG_MEMBERS = (
 
 def store_bores(job: Job, document: Properties) -> None:
     """Store the bores and pits of a job that holds none yet."""
-    alignments_m = ground_alignments_m(document)
-    bores = {
-        document["features"][index]["properties"]["name"]: _bore(
-            job, document["features"][index], polyline_length_m(alignment_m)
-        )
-        for index, alignment_m in alignments_m.items()
-    }
+    bores = {one["properties"]["name"]: _bore(job, one) for one in features_of(document, "bore")}
     Bore.objects.bulk_create(bores.values())
     Pit.objects.bulk_create(
         Pit(
@@ -49,7 +42,7 @@ def bore_features(job: Job) -> list[Properties]:
     return [*(_bore_feature(bore) for bore in bores), *(_pit_feature(bore, pit) for bore, pit in pits)]
 
 
-def _bore(job: Job, bore_feature: Properties, alignment_length_m: float) -> Bore:
+def _bore(job: Job, bore_feature: Properties) -> Bore:
     properties = bore_feature["properties"]
     ground = properties.get("ground", [])
     profile = properties.get("profile", {"by": "", "vertices": []})
@@ -60,7 +53,7 @@ def _bore(job: Job, bore_feature: Properties, alignment_length_m: float) -> Bore
         job=job,
         name=properties["name"],
         alignment=geometry(bore_feature),
-        alignment_length_m=alignment_length_m,
+        alignment_length_m=alignment_length_m(bore_feature["geometry"]["coordinates"], job.mean_height_m),
         pilot_diameter_m=number(properties, "pilot_diameter_m"),
         final_diameter_m=float(properties["final_diameter_m"]),
         product=properties.get("product", ""),

@@ -5,11 +5,10 @@ from typing import Any
 
 import numpy as np
 
+from conflicts.alignment import alignment_length_m
 from conflicts.engine.errors import PathError
-from conflicts.engine.frame import FloatArray, polyline_length_m
-from conflicts.engine.path import Rods, path_of_rods
-from conflicts.exchange.alignments import ground_alignments_m
-from conflicts.models.bore_bounds import END_STATION_TOLERANCE_M
+from conflicts.engine.frame import FloatArray, frame_about, polyline_length_m
+from conflicts.engine.path import END_STATION_M, Rods, path_of_rods
 from locates.errors import JobFileError
 from locates.exchange.positions import IndexedFeature
 from locates.exchange.references import dangling, named_twice
@@ -53,12 +52,12 @@ def bore_length_faults(document: Any, features: Iterable[IndexedFeature]) -> Ite
     JobFileError
         Saying by how much. A profile ends within 1 cm of the alignment; rods end within a rod of it.
     """
-    alignments_m = ground_alignments_m(document)
+    mean_height_m = document["job"].get("mean_height_m")
     for index, feature in features:
-        if index not in alignments_m:
+        if feature["properties"]["kind"] != "bore":
             continue
-        alignment_m = alignments_m[index]
-        length_m = polyline_length_m(alignment_m)
+        positions = feature["geometry"]["coordinates"]
+        length_m = alignment_length_m(positions, mean_height_m)
         path: Path = ("features", index, "properties")
         if length_m < SHORTEST_BORE_M:
             yield error_at(
@@ -70,6 +69,8 @@ def bore_length_faults(document: Any, features: Iterable[IndexedFeature]) -> Ite
         elif "profile" in feature["properties"]:
             yield from _profile_end(document, feature["properties"]["profile"]["vertices"], length_m, path)
         else:
+            frame = frame_about([positions], mean_height_m)
+            alignment_m = frame.to_ground(*zip(*positions, strict=True))
             yield from _rods_end(document, feature["properties"], alignment_m, path)
 
 
@@ -77,7 +78,7 @@ def _profile_end(
     document: Any, vertices: list[list[float]], length_m: float, path: Path
 ) -> Iterator[JobFileError]:
     last_m = vertices[-1][0]
-    if abs(last_m - length_m) > END_STATION_TOLERANCE_M:
+    if abs(last_m - length_m) > END_STATION_M:
         yield error_at(
             document,
             (*path, "profile", "vertices", len(vertices) - 1, 0),

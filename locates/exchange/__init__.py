@@ -1,0 +1,1 @@
+"""The job file: read, checked, told in words, and written again."""

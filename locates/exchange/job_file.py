@@ -48,15 +48,22 @@ def read_job_file(
     """
     document: Any = read_json(raw)
     errors = list(islice(schema_faults(document), MOST_COUNTED))
-    if isinstance(document, dict) and not any(error.feature is None for error in errors):
-        errors += [*job_faults(document), *job_plausibility_faults(document)]
-        for rules in (FORM_RULES, (*MEANING_RULES, *meaning_rules)):
-            errors += _faults(document, rules, errors)
-        if not errors:
-            errors = _faults(document, (*FILE_RULES, *file_rules), errors)
+    if any(error.feature is None for error in errors):
+        raise _refused(errors)
+    errors += [*job_faults(document), *job_plausibility_faults(document)]
+    for rules in (FORM_RULES, (*MEANING_RULES, *meaning_rules)):
+        if len(errors) >= MOST_COUNTED:
+            # Counting stopped: a feature without an error so far need not be sound.
+            raise _refused(errors)
+        errors += _faults(document, rules, errors)
+    errors = errors or _faults(document, (*FILE_RULES, *file_rules), [])
     if errors:
-        raise JobFileRefused(sorted(errors, key=_place))
+        raise _refused(errors)
     return dict(document)
+
+
+def _refused(errors: list[JobFileError]) -> JobFileRefused:
+    return JobFileRefused(sorted(errors, key=_place)[:MOST_COUNTED])
 
 
 def _faults(document: Any, rules: Iterable[Rule], errors: list[JobFileError]) -> list[JobFileError]:

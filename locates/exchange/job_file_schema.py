@@ -3,13 +3,14 @@
 import json
 from collections.abc import Iterator
 from functools import cache
+from itertools import islice
 from pathlib import Path as FilePath
 from typing import Any
 
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
 
-from locates.errors import JobFileError
+from locates.errors import MOST_COUNTED, JobFileError
 from locates.exchange.schema_words import accepted_words, listed, nearest_words
 from locates.exchange.whereabouts import Path, error_at, show
 
@@ -112,7 +113,7 @@ def _faults_of_feature(document: Any, feature: Any, path: Path) -> Iterator[JobF
 def _translated(
     document: Any, path: Path, validator: Draft202012Validator, instance: Any
 ) -> Iterator[JobFileError]:
-    faults = sorted(validator.iter_errors(instance), key=_place)
+    faults = sorted(islice(validator.iter_errors(instance), MOST_COUNTED), key=_place)
     for fault in faults:
         yield from _in_words(document, (*path, *fault.absolute_path), fault)
 

@@ -3,6 +3,7 @@
 import copy
 import json
 import random
+from datetime import UTC, datetime
 
 import pytest
 from django.contrib.gis.geos import GEOSGeometry
@@ -10,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from conflicts.assess import assess
 from conflicts.exchange.whole_job import export_job, load_job
 from conflicts.models import Bore, Pit
 from locates.exchange.job_documents import document_text
@@ -27,6 +29,8 @@ from locates.models import (
     Ticket,
 )
 from tests.job_documents import BORE, CURB, HOLE, MARK, TICKET, job_bytes, job_document, place, ring
+
+AT = datetime(2026, 3, 12, 15, 0, tzinfo=UTC)
 
 FEATURE_RECORDS = (Ticket, Mark, TestHole, SurfaceFeature, GroundPoint, Linework, Bore, Pit)
 OTHER_RECORDS = (FacilityOperator, ClearanceRequirement, Response)
@@ -75,6 +79,15 @@ def test_an_exported_job_loads_again_to_the_same_records():
     again = load_job(job_bytes(document), replace=True)
     assert records() == before
     assert exported(again) == document
+
+
+@pytest.mark.django_db
+def test_an_exported_job_loaded_again_has_the_same_assessment_to_the_last_digit():
+    job = load_job(job_bytes(job_document()))
+    before = {bore.name: assess(bore, AT) for bore in job.bores.all()}
+    assert before["B-1"]["crossings"]
+    again = load_job(job_bytes(exported(job)), replace=True)
+    assert {bore.name: assess(bore, AT) for bore in again.bores.all()} == before
 
 
 @pytest.mark.django_db
@@ -230,8 +243,10 @@ def documents(draw):
 def test_any_job_comes_back_to_the_last_digit(document):
     job = load_job(job_bytes(document), replace=True)
     before, written = records(), exported(job)
-    load_job(job_bytes(written), replace=True)
+    figures = assess(job.bores.get(name="B-1"), AT)
+    again = load_job(job_bytes(written), replace=True)
     assert records() == before
+    assert assess(again.bores.get(name="B-1"), AT) == figures
     properties = {one["properties"].get("ref"): one["properties"] for one in written["features"]}
     for index, ref in ((MARK, "G-1"), (HOLE, "TH-1")):
         for member, value in document["features"][index]["properties"].items():

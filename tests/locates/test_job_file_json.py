@@ -109,6 +109,19 @@ def test_the_count_of_a_hostile_file_ends_at_a_thousand():
     assert "and at least 980 more errors" in str(refused)
 
 
+@pytest.mark.parametrize("spoil", ["type", "geometry", "id", "operator"])
+def test_no_count_of_faults_lets_a_faulty_feature_through(spoil):
+    """Past a thousand faults the rest of the features have not been looked at."""
+    document = job_document()
+    faulty = document["features"][MARK]
+    faulty["properties"]["operator"] = "" if spoil == "operator" else "Marrow Gas"
+    faulty |= {"id": "none"} if spoil == "id" else {}
+    if spoil == "geometry":
+        faulty["geometry"]["coordinates"] = [[]]
+    document["features"] = [None if spoil == "type" else faulty] * 1500
+    assert len(refusal(job_bytes(document)).errors) == 1000
+
+
 def test_what_acts_on_a_terminal_is_not_printed_as_it_stands():
     document = job_document()
     document["features"][MARK]["properties"]["kind"] = "\x1b[2Jmark"
