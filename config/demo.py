@@ -132,6 +132,9 @@ class Demo:
             with self.progress.step("Static files"):
                 self.manage("collectstatic", "--no-input", "--clear", "--verbosity", "0")
             stamp.write_text(state)
+        with self.progress.step("Numeric kernels"):
+            # Compiled at the first run, and then kept: once here, not by every part for itself.
+            self.python("-m", "conflicts.engine.warm")
         with self.progress.step("Invented jobs and logins"):
             kept_text(self.logins, make_logins)
             self.manage("demo_data", "--logins", str(self.logins))
@@ -188,11 +191,11 @@ class Demo:
 
     def manage(self, *words: str) -> None:
         """Run one of Django's commands in the private environment."""
-        run_quietly(
-            [self.checkout.python, self.checkout.root / "manage.py", *words],
-            self.checkout.root,
-            self.environment,
-        )
+        self.python(str(self.checkout.root / "manage.py"), *words)
+
+    def python(self, *words: str) -> None:
+        """Run a Python program in the private environment."""
+        run_quietly([self.checkout.python, *words], self.checkout.root, self.environment)
 
     def static_state(self) -> str:
         """Give a digest of what the static files are made from."""

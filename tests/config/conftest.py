@@ -80,7 +80,8 @@ def project_copy(checkout: Checkout) -> Iterator[Copy]:
     for name in COPIED:
         source, target = PROJECT / name, checkout.root / name
         if source.is_dir():
-            shutil.copytree(source, target, ignore=shutil.ignore_patterns("__pycache__"))
+            # With the compiled kernels: compiling them anew for each copy would take most of the tests' time.
+            shutil.copytree(source, target)
         else:
             shutil.copy(source, target)
     checkout.virtual_environment.symlink_to(sys.prefix)
