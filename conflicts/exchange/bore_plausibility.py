@@ -39,7 +39,6 @@ def bore_plausibility_faults(document: Any, features: Iterable[IndexedFeature]) 
         Asking for the unit that was meant.
     """
     indexed = [(index, feature["properties"]) for index, feature in features]
-    has_ground_points = any(properties["kind"] == "ground_point" for _, properties in indexed)
     for index, properties in indexed:
         path: Path = ("features", index, "properties")
         if properties["kind"] == "pit":
@@ -66,7 +65,7 @@ def bore_plausibility_faults(document: Any, features: Iterable[IndexedFeature]) 
                 where = (*path, "rods", "joints", place)
                 yield from too_large(document, joint, where, "length_m", LONGEST_ROD_M, "a rod with a length")
             if "profile" in properties:
-                yield from _depths(document, properties, path, has_ground_points)
+                yield from _depths(document, properties, path)
 
 
 def _pitches(document: Any, bore: dict[str, Any], path: Path) -> Iterator[JobFileError]:
@@ -93,21 +92,20 @@ def _pitches(document: Any, bore: dict[str, Any], path: Path) -> Iterator[JobFil
             )
 
 
-def _depths(
-    document: Any, bore: dict[str, Any], path: Path, has_ground_points: bool
-) -> Iterator[JobFileError]:
-    """Vertices too deep or above the ground, as far as the bore tells where its ground is."""
+def _depths(document: Any, bore: dict[str, Any], path: Path) -> Iterator[JobFileError]:
+    """Vertices too deep or above the ground.
+
+    Elevations are held against the bore's own ground alone: without it nothing here tells what they are from.
+    """
     vertices = bore["profile"]["vertices"]
     if bore["profile"]["by"] == "depth":
         depths_m = [float(depth_m) for _, depth_m in vertices]
-        ground_words = ""
-    elif "ground" in bore or not has_ground_points:
-        ground = sorted(bore.get("ground", [[0.0, 0.0]]))
+    elif "ground" in bore:
+        ground = sorted(bore["ground"])
         at_vertices = np.interp([station for station, _ in vertices], *np.array(ground, dtype=float).T)
         depths_m = [
             float(top - elevation_m) for top, (_, elevation_m) in zip(at_vertices, vertices, strict=True)
         ]
-        ground_words = "" if "ground" in bore else "; a bore without ground has it flat at elevation 0"
     else:
         return
     for place, depth_m in enumerate(depths_m):
@@ -119,12 +117,12 @@ def _depths(
                 document,
                 where,
                 found=f"{given}, a bore {depth_m:g} m deep: feet or inches? {conversions(depth_m)}",
-                accepted=f"metres, at most {DEEPEST_BORE_M:g} below the ground{ground_words}",
+                accepted=f"metres, at most {DEEPEST_BORE_M:g} below the ground",
             )
         elif depth_m < -(HIGHEST_END_M if at_an_end else SLACK_M):
             yield error_at(
                 document,
                 where,
                 found=f"{given}, a hole {-depth_m:g} m above the ground",
-                accepted=f"a depth downward from the ground, or an elevation below it{ground_words}",
+                accepted="a depth downward from the ground, or an elevation below it",
             )
