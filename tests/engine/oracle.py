@@ -151,7 +151,7 @@ class Oracle:
         return np.unique(np.concatenate([even, inner]))
 
     def is_on_an_edge(self) -> bool:
-        """Whether a rounding may decide: at the edge of the zone, or to which part of the mark a hole belongs."""
+        """Whether a rounding decides: at the edge of the zone, or to which part of a mark a hole belongs."""
         off = self.plan_m(self.samples(0.0, self.bore.stations_m[-1], COARSE_M)) - self.zone_m
         turns = np.concatenate([[True], np.diff(off)[:-1] * np.diff(off)[1:] <= 0.0, [True]])
         return bool((np.abs(off[turns]) <= 2 * COARSE_M).any()) or not self._holes_belong_to_one_place()
