@@ -57,6 +57,9 @@ def underground(case: Case) -> Underground:
         rows.append((case.holes[number].east_m, case.holes[number].north_m, at, number))
     if mark is not None and order:
         keep_mark(min(mark.length, along_mark[order[-1]] + case.reach_m), mark.length)
+    # A vertex of the mark on which a hole beside it lies is that hole.
+    near = [{other[:2] for other in rows[max(0, k - 1) : k + 2] if other[3] >= 0} for k in range(len(rows))]
+    rows = [row for row, holes in zip(rows, near, strict=True) if row[3] >= 0 or row[:2] not in holes]
     plan = np.array([row[:2] for row in rows])
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(plan, axis=0), axis=1))])
     is_hole = np.array([row[3] >= 0 for row in rows])
