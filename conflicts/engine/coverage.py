@@ -34,10 +34,11 @@ def uncovered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[
     chainage = chainages_m(plan)
     # Grown by half of the least gap, so that two areas that share an edge leave none between them.
     grown = shapely.buffer(area, 0.5 * LEAST_GAP_M)
+    segments = shapely.linestrings(np.stack([plan[:-1], plan[1:]], axis=1))
+    outside = np.asarray(shapely.difference(segments, grown))
     ranges: list[tuple[float, float]] = []
-    for index in range(len(plan) - 1):
-        segment = shapely.LineString(plan[index : index + 2])
-        for low, high in _outside(segment, plan[index], grown):
+    for index in np.flatnonzero(~shapely.is_empty(outside)):
+        for low, high in _distances_along(outside[index], plan[index]):
             low, high = float(chainage[index] + low), float(chainage[index] + high)
             if ranges and low - ranges[-1][1] <= LEAST_GAP_M:
                 ranges[-1] = (ranges[-1][0], high)
@@ -46,16 +47,12 @@ def uncovered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[
     return [(low, high) for low, high in ranges if high - low > LEAST_GAP_M]
 
 
-def _outside(
-    segment: shapely.LineString, start: FloatArray, area: shapely.Geometry
-) -> list[tuple[float, float]]:
-    """Distances along a straight segment that lie outside an area, in order."""
-    pieces = shapely.get_parts(shapely.difference(segment, area))
+def _distances_along(outside: shapely.Geometry, start: FloatArray) -> list[tuple[float, float]]:
+    """First and last distance from the start of a straight segment of each of its pieces, in order."""
     ranges = []
-    for piece in pieces:
+    for piece in shapely.get_parts(outside):
         ends = np.linalg.norm(shapely.get_coordinates(piece) - start, axis=1)
-        if len(ends):
-            ranges.append((float(ends.min()), float(ends.max())))
+        ranges.append((float(ends.min()), float(ends.max())))
     return sorted(ranges)
 
 
