@@ -3,7 +3,6 @@
 import numpy as np
 import shapely
 
-from conflicts.inputs import SurfaceFeatureInput
 from conflicts.scene import Scene, SceneLine
 
 # How near to the bore or its pits a surface feature must be explained: 10 ft. Common practice, no source.
@@ -20,7 +19,8 @@ def surface_faults(scene: Scene) -> list[str]:
     )
     faults = []
     for feature in scene.inputs.surface_features:
-        if _distance_m(scene, bore, feature.position) <= NEAR_FEATURE_M and not _is_explained(feature):
+        explained = is_explained(feature.facility_type, feature.explained_by_type, feature.signed_off_reason)
+        if _distance_m(scene, bore, feature.position) <= NEAR_FEATURE_M and not explained:
             what = feature.feature_type.replace("_", " ")
             kind = feature.facility_type.replace("_", " ")
             faults.append(
@@ -39,13 +39,13 @@ def _distance_m(scene: Scene, bore: shapely.Geometry, position: tuple[float, flo
     return float(shapely.distance(bore, shapely.Point(scene.points_m((position,))[0])))
 
 
-def _is_explained(feature: SurfaceFeatureInput) -> bool:
-    """Whether a mark of the feature's type explains it, or a person signed it off with a reason."""
-    if feature.signed_off_reason:
+def is_explained(facility_type: str, explained_by_type: str | None, signed_off_reason: str) -> bool:
+    """Whether a mark of a surface feature's type explains it, or a person signed it off with a reason."""
+    if signed_off_reason:
         return True
-    if feature.explained_by_type is None:
+    if explained_by_type is None:
         return False
-    return feature.facility_type in (feature.explained_by_type, "unknown")
+    return facility_type in (explained_by_type, "unknown")
 
 
 def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:

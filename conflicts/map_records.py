@@ -1,0 +1,216 @@
+"""The one place that reads a job's records for its map: set-wise, in a fixed number of queries."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+import shapely
+from django.contrib.gis.db.models.functions import AsWKB
+from django.contrib.gis.geos import Polygon
+from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.urls import reverse
+
+from conflicts.candidates import bore_sites
+from conflicts.drawing.map_input import (
+    MapBore,
+    MapCrossing,
+    MapFeature,
+    MapHole,
+    MapJob,
+    MapLinework,
+    MapMark,
+    MapPit,
+    MapRecords,
+    MapTicket,
+)
+from conflicts.engine.frame import frame_about
+from conflicts.gather import UnassessableError, gather
+from conflicts.inputs import DEFAULT_OUTSIDE_M
+from conflicts.models import Assessment, Bore, Crossing, Pit
+from locates.facility_codes import LETTER_CODES
+from locates.models import Job, Linework, Mark, SurfaceFeature, TestHole, Ticket
+
+# The map of a bore shows what lies within this distance of the box round its alignment: 200 ft.
+BESIDE_BORE_M = 60.96
+
+
+def read_job_map(job: Job, at: datetime) -> MapRecords:
+    """All that the map of a job shows."""
+    return _read(job, None, None, at)
+
+
+def read_bore_map(bore: Bore, at: datetime) -> MapRecords:
+    """What the map of a bore shows: the records of its job round it, and of the crossings its own."""
+    return _read(bore.job, bore, _box_round(bore), at)
+
+
+def _read(job: Job, bore: Bore | None, box: Polygon | None, at: datetime) -> MapRecords:
+    bores = list(_inside(Bore.objects.filter(job=job), "alignment", box).order_by("name"))
+    owners = bores if bore is None else [one for one in bores if one.pk == bore.pk]
+    current, problems = _current_assessments(owners)
+    pits = Pit.objects.filter(bore__in=bores).order_by("bore__name", "end")
+    return MapRecords(
+        job=_job(job),
+        bore_id=None if bore is None else bore.pk,
+        facilities=[(kind.value, letter, kind.label) for kind, letter in LETTER_CODES.items()],
+        marks=_marks(job, box),
+        holes=_holes(job, box),
+        features=_features(job, box),
+        tickets=_tickets(job, box, at),
+        linework=_linework(job, box),
+        bores=_bores(bores, problems),
+        pits=_shaped(MapPit, pits.values_list("bore_id", "end", "depth_m", AsWKB("area"))),
+        crossings=_crossings(current),
+    )
+
+
+def _job(job: Job) -> MapJob:
+    return MapJob(
+        name=job.name,
+        show_units=job.show_units,
+        time_zone=job.time_zone,
+        mean_height_m=job.mean_height_m,
+        tolerance_zone_m=job.tolerance_width_m,
+        tolerance_is_sure=job.tolerance_zone_m is not None or job.jurisdiction.tolerance_is_sure,
+        reach_m=job.reach_m,
+        outside_m={**DEFAULT_OUTSIDE_M, **job.default_outside_m},
+    )
+
+
+def _box_round(bore: Bore) -> Polygon:
+    """The upright box about a bore's alignment, grown on every side."""
+    frame = frame_about([bore.alignment.coords], bore.job.mean_height_m)
+    lon_lat = np.array(bore.alignment.coords)
+    points_m = frame.to_ground(lon_lat[:, 0], lon_lat[:, 1])
+    low_m, high_m = points_m.min(axis=0) - BESIDE_BORE_M, points_m.max(axis=0) + BESIDE_BORE_M
+    corners_m = [(low_m[0], low_m[1]), (high_m[0], low_m[1]), (high_m[0], high_m[1]), (low_m[0], high_m[1])]
+    corners = frame.to_geographic(corners_m).tolist()
+    return Polygon([*corners, corners[0]], srid=4326)
+
+
+def _inside(records: QuerySet[Any], column: str, box: Polygon | None) -> QuerySet[Any]:
+    """The records that reach into a box; all of them where there is none."""
+    return records if box is None else records.filter(**{f"{column}__intersects": box})
+
+
+def _shaped(record: type[Any], rows: Iterable[tuple[Any, ...]]) -> list[Any]:
+    """Records from rows that end in their geometry, the geometries read all at once."""
+    found = list(rows)
+    shapes = shapely.from_wkb([bytes(row[-1]) for row in found])
+    return [record(*row[:-1], shape) for row, shape in zip(found, shapes, strict=True)]
+
+
+def _marks(job: Job, box: Polygon | None) -> list[MapMark]:
+    marks = _inside(Mark.objects.filter(job=job), "geometry", box).order_by("ref")
+    return _shaped(
+        MapMark,
+        marks.values_list(
+            "id",
+            "ref",
+            "operator__name",
+            "facility_type",
+            "stated_width_m",
+            "stated_height_m",
+            "is_intact",
+            AsWKB("geometry"),
+        ),
+    )
+
+
+def _holes(job: Job, box: Polygon | None) -> list[MapHole]:
+    """Test holes; those outside of the box too that were dug for a mark which reaches into it."""
+    holes = TestHole.objects.filter(job=job)
+    if box is not None:
+        marks = _inside(Mark.objects.filter(job=job), "geometry", box)
+        holes = holes.filter(Q(position__intersects=box) | Q(mark__in=marks))
+    return _shaped(
+        MapHole,
+        holes.order_by("ref").values_list(
+            "ref",
+            "mark_id",
+            "mark__ref",
+            "found",
+            "depth_to_top_m",
+            "dug_depth_m",
+            "outside_width_m",
+            "outside_height_m",
+            "is_open",
+            AsWKB("position"),
+        ),
+    )
+
+
+def _features(job: Job, box: Polygon | None) -> list[MapFeature]:
+    features = _inside(SurfaceFeature.objects.filter(job=job), "position", box).order_by("ref")
+    rows = features.values_list(
+        "ref",
+        "feature_type",
+        "facility_type",
+        "explained_by_mark__facility_type",
+        "signed_off_reason",
+        AsWKB("position"),
+    )
+    names = dict(SurfaceFeature._meta.get_field("feature_type").choices)
+    return [one._replace(feature_type=names[one.feature_type]) for one in _shaped(MapFeature, rows)]
+
+
+def _tickets(job: Job, box: Polygon | None, at: datetime) -> list[MapTicket]:
+    in_force = Exists(Ticket.objects.in_force(at).filter(pk=OuterRef("pk")))
+    tickets = _inside(Ticket.objects.filter(job=job), "area", box).order_by("number")
+    return _shaped(
+        MapTicket, tickets.values_list("number", "legal_start_at", "expires_at", in_force, AsWKB("area"))
+    )
+
+
+def _linework(job: Job, box: Polygon | None) -> list[MapLinework]:
+    linework = _inside(Linework.objects.filter(job=job), "geometry", box).order_by("feature_type", "label")
+    return _shaped(MapLinework, linework.values_list("feature_type", "label", AsWKB("geometry")))
+
+
+def _bores(bores: Sequence[Bore], problems: dict[UUID, str]) -> list[MapBore]:
+    plans = shapely.from_wkb([bytes(site.shape.wkb) for site in bore_sites(bores)])
+    return [
+        MapBore(
+            bore_id=bore.pk,
+            name=bore.name,
+            final_diameter_m=bore.final_diameter_m,
+            address=reverse("conflicts:bore", args=[bore.pk]),
+            no_crossings_because=problems.get(bore.pk, ""),
+            shape=plan,
+        )
+        for bore, plan in zip(bores, plans, strict=True)
+    ]
+
+
+def _current_assessments(bores: Sequence[Bore]) -> tuple[list[UUID], dict[UUID, str]]:
+    """Assessments that are of the records as they are now, and why the other bores show no crossings."""
+    try:
+        inputs = gather([bore.pk for bore in bores])
+    except UnassessableError as error:
+        return [], {bore.pk: str(error) for bore in bores}
+    stored = Assessment.objects.filter(bore__in=bores).values_list("id", "bore_id", "inputs_digest")
+    current = {bore_id: key for key, bore_id, digest in stored if digest == inputs[bore_id].digest()}
+    problems = {bore.pk: "its crossings are being recalculated" for bore in bores if bore.pk not in current}
+    return list(current.values()), problems
+
+
+def _crossings(assessments: list[UUID]) -> list[MapCrossing]:
+    rows = Crossing.objects.filter(assessment__in=assessments).order_by("bore__name", "sequence")
+    return [
+        MapCrossing(*row)
+        for row in rows.values_list(
+            "bore_id",
+            "sequence",
+            "mark_id",
+            "mark_ref",
+            "operator",
+            "station_m",
+            "worst_case_m",
+            "required_m",
+            "verdict",
+            "longitude_deg",
+            "latitude_deg",
+        )
+    ]
