@@ -87,8 +87,14 @@ class Cluster:
         version = version_file.read_text().strip() if version_file.exists() else None
         folder = program_folder(version)
         if folder is None:
-            wanted = f"PostgreSQL {version} with PostGIS, which made {self.data}," if version else "PostGIS"
-            raise SetUpError(f"{wanted} is not installed: install it, or start anew with `demo --fresh`.")
+            if version is None:
+                raise SetUpError(
+                    "PostgreSQL with PostGIS is not installed: `python3 manage.py demo` installs it."
+                )
+            raise SetUpError(
+                f"PostgreSQL {version} with PostGIS, which made {self.data}, is not installed: install it, "
+                f"or start anew with `python3 manage.py demo --fresh`."
+            )
         return folder / name
 
     def is_ready(self) -> bool:

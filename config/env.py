@@ -63,6 +63,18 @@ class Environment:
                 raise refusal(name, origin, "origins such as https://locates.example.com")
         return found
 
+    def tile_url(self, name: str) -> str:
+        """Give the address of map pictures, or nothing where none are wanted."""
+        found = self.text(name)
+        accepted = "an address such as https://tiles.example.com/{z}/{x}/{y}.png"
+        if found:
+            parts, _ = split_url(name, found, accepted)
+            known = all(place in found for place in ("{z}", "{x}", "{y}"))
+            # A host with a place to fill in would have no one origin for the content policy to name.
+            if parts.scheme not in {"https", "http"} or not parts.hostname or "{" in parts.netloc or not known:
+                raise refusal(name, found, accepted)
+        return found
+
     def secret(self, name: str) -> str:
         """Give a secret that must be there and must be long: there is no default for one."""
         found = self.text(name)
@@ -122,6 +134,12 @@ def file_broker(folder: Path) -> dict[str, object]:
         "control_folder": str(folder / "control"),
         "polling_interval": 0.2,
     }
+
+
+def origin_of(url: str) -> str:
+    """Give the scheme and host of an address, as a content policy names them."""
+    parts = urlsplit(url)
+    return f"{parts.scheme}://{parts.netloc}"
 
 
 def split_url(name: str, found: str, accepted: str) -> tuple[Any, str]:

@@ -22,7 +22,7 @@ class Progress:
         counter = threading.Thread(target=self._count, args=(title, began_s, over), daemon=True)
         if self._stream.isatty():
             counter.start()
-        outcome = "stopped"
+        outcome = "FAILED"
         try:
             yield
             outcome = "done"

@@ -5,7 +5,7 @@ from pathlib import Path
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from config.env import Environment, file_broker
+from config.env import Environment, file_broker, origin_of
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 RUN_FOLDER = BASE_DIR / ".run"  # what the embedded set-up keeps: broker folders, logins, logs
@@ -41,13 +41,20 @@ SESSION_COOKIE_SECURE = not PLAIN_HTTP
 CSRF_COOKIE_SECURE = not PLAIN_HTTP
 X_FRAME_OPTIONS = "DENY"
 
-# Nothing from elsewhere, nothing inline. Pictures may be data: because Leaflet draws its markers so.
+# --- Pictures under the map: none, unless somebody names where they come from --------------------------
+MAP_TILE_URL = environment.tile_url("MAP_TILE_URL")
+MAP_TILE_ATTRIBUTION = environment.text("MAP_TILE_ATTRIBUTION")
+MAP_TILE_MAX_ZOOM = environment.whole_number("MAP_TILE_MAX_ZOOM", 19, least=1)
+if MAP_TILE_URL and not MAP_TILE_ATTRIBUTION:
+    raise ImproperlyConfigured("MAP_TILE_URL is set: say in MAP_TILE_ATTRIBUTION whose pictures they are.")
+
+# Nothing from elsewhere but the map's pictures, nothing inline. Pictures may be data: Leaflet uses such.
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
         "script-src": [SELF],
         "style-src": [SELF],
-        "img-src": [SELF, "data:"],
+        "img-src": [SELF, "data:", *([origin_of(MAP_TILE_URL)] if MAP_TILE_URL else [])],
         "connect-src": [SELF],
         "worker-src": [SELF],
         "manifest-src": [SELF],
@@ -151,7 +158,14 @@ STORAGES = {
 }
 WHITENOISE_USE_FINDERS = DEBUG
 WHITENOISE_AUTOREFRESH = DEBUG
-LEAFLET_CONFIG = {"TILES": [], "RESET_VIEW": False}  # no pictures from elsewhere
+LEAFLET_CONFIG = {
+    "TILES": [("Base map", MAP_TILE_URL, {"maxNativeZoom": MAP_TILE_MAX_ZOOM})] if MAP_TILE_URL else [],
+    # The map's own instruments show scale and whose pictures they are.
+    "SCALE": False,
+    "RESET_VIEW": False,
+    "SPATIAL_EXTENT": None,
+    "MAX_ZOOM": 24,  # 7 mm a pixel and less: nothing is measured more finely
+}
 
 # --- Tasks -------------------------------------------------------------------------------------------
 # With no broker named, one made of files in this folder: it only rings the bell, the truth is in PostgreSQL.

@@ -22,9 +22,9 @@ MISSING_STATUS = 3  # the exit status that says: install these first
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 APT_INSTALL = ("apt-get", "install", "-y", "-qq", "--no-install-recommends")
 OTHER_SYSTEMS = {
-    "Fedora and its kin": "sudo dnf install postgresql-server postgis gdal geos proj chromium nodejs",
-    "Arch": "sudo pacman -S postgresql postgis gdal chromium nodejs",
-    "macOS with Homebrew": "brew install postgresql@17 postgis gdal node && brew install --cask chromium",
+    "Fedora and its kin": "sudo dnf install postgresql-server postgis gdal geos proj chromium nodejs redis",
+    "Arch": "sudo pacman -S postgresql postgis gdal chromium nodejs redis",
+    "macOS with Homebrew": "brew install postgresql@17 postgis gdal node redis; brew install --cask chromium",
 }
 
 
@@ -42,7 +42,7 @@ CHECKS: dict[str, Callable[[], object]] = {
     "python": lambda: importlib.util.find_spec("ensurepip"),
     "geography": has_geography,
     "database": program_folder,
-    "test": lambda: has_chromium() and shutil.which("node"),
+    "test": lambda: has_chromium() and shutil.which("node") and shutil.which("redis-server"),
 }
 
 
@@ -149,6 +149,6 @@ def other_systems(missing: list[str]) -> str:
     lines = "\n".join(f"  {system}: {line}" for system, line in OTHER_SYSTEMS.items())
     return (
         f"Missing here, by their Debian names: {wanted}. This system has no apt; by hand:\n{lines}\n"
-        f"On others: Python 3.11 or newer with venv, PostgreSQL with PostGIS 3, GDAL; for the tests Chromium "
-        f"and Node.js."
+        f"On others: Python 3.11 or newer with venv, PostgreSQL with PostGIS 3, GDAL; for the tests "
+        f"Chromium, Node.js and Redis."
     )

@@ -10,8 +10,10 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 from config import processes
+from config.checkout import Checkout
 from config.cluster import Cluster
 from config.supervisor import HOST, MARK_VARIABLE, answers
 from tests.config.conftest import Copy
@@ -35,12 +37,12 @@ def free_port() -> int:
 
 
 @contextmanager
-def running(copy: Copy, *words: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
+def running(copy: Copy, *words: str, **variables: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """Run the demo until its address is told; give the process and the address."""
     command = copy.command("demo", "--port", str(free_port()), *words)
     with subprocess.Popen(
         command,
-        env=copy.environment(),
+        env=copy.environment(**variables),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
@@ -162,3 +164,40 @@ def test_starting_anew_never_touches_a_database_of_somebodys_own(project_copy: C
     done = project_copy.manage("demo", "--fresh", "--yes", DATABASE_URL="postgres://nobody@/x?host=/nowhere")
     assert done.returncode == 2
     assert "DATABASE_URL names another" in done.stderr
+
+
+@contextmanager
+def redis(folder: Path) -> Iterator[Path]:
+    """Run a Redis of our own on a socket; give the socket."""
+    socket_path = folder / "redis.sock"
+    command = ["redis-server", "--port", "0", "--unixsocket", socket_path, "--save", "", "--dir", folder]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
+        while not socket_path.exists():
+            assert server.poll() is None
+            time.sleep(0.02)
+        yield socket_path
+        server.terminate()
+
+
+def test_a_database_and_a_broker_that_are_named_are_used_and_left_alone(project_copy: Copy) -> None:
+    root = project_copy.checkout.root
+    logs = project_copy.checkout.run_folder / "logs"
+    (root / "elsewhere").mkdir()
+    other = Cluster.of(Checkout(root / "elsewhere"))
+    other.start("test")
+    try:
+        with (
+            redis(root) as broker,
+            running(project_copy, DATABASE_URL=other.url, BROKER_URL=f"redis+socket://{broker}") as (demo, _),
+        ):
+            assert ask(other, COUNT_LOGINS) == "3"
+            # Told of when the jobs were loaded, before any worker ran. Nothing but Redis can have kept it.
+            while "Task conflicts.reassess[" not in "".join(log.read_text() for log in logs.iterdir()):
+                assert demo.poll() is None, demo.communicate()
+                time.sleep(0.1)
+            finish(demo, signal.SIGINT)
+        assert other.is_ready()
+        assert not (root / ".pg").exists()
+        assert not (root / ".run" / "broker").exists()
+    finally:
+        other.remove()

@@ -78,7 +78,7 @@ def test_without_apt_the_lines_for_other_systems_are_shown_and_the_status_says_m
     assert done.stdout.startswith("['test']\n")
     assert "sudo dnf install" in done.stdout
     assert "brew install" in done.stdout
-    assert "chromium, nodejs" in done.stdout
+    assert "chromium, nodejs, redis-server" in done.stdout
 
 
 def test_root_installs_without_sudo() -> None:
