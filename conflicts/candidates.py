@@ -54,7 +54,7 @@ def near(
     ----------
     sites : sequence of Site
     model : type of Model
-        Whose records are searched; it has a job.
+        Whose live records are searched; it has a job.
     column : str
         Its geometry.
     reach_m : mapping of bore id to metres, or metres
@@ -64,7 +64,7 @@ def near(
         "SELECT DISTINCT site.bore_id, record.id"
         " FROM unnest(%s::uuid[], %s::uuid[], %s::bytea[], %s::float8[])"
         " AS site(bore_id, job_id, shape, reach_m)"
-        " JOIN {table} AS record ON record.job_id = site.job_id"
+        " JOIN {table} AS record ON record.job_id = site.job_id AND record.retired_at IS NULL"
         " AND ST_DWithin(record.{column}::geography,"
         " ST_GeomFromWKB(site.shape, 4326)::geography, site.reach_m)"
     ).format(table=sql.Identifier(model._meta.db_table), column=sql.Identifier(column))
@@ -90,7 +90,8 @@ def farthest_hole_offsets_m(job_ids: Sequence[UUID]) -> dict[UUID, float]:
     query = (
         "SELECT hole.job_id, max(ST_Distance(hole.position::geography, mark.geometry::geography))"
         " FROM locates_testhole AS hole JOIN locates_mark AS mark ON mark.id = hole.mark_id"
-        " WHERE hole.found AND hole.job_id = ANY(%s) GROUP BY hole.job_id"
+        " WHERE hole.found AND hole.retired_at IS NULL AND mark.retired_at IS NULL"
+        " AND hole.job_id = ANY(%s) GROUP BY hole.job_id"
     )
     with connection.cursor() as cursor:
         cursor.execute(query, [list(job_ids)])
@@ -101,9 +102,9 @@ def widest_lines_m(job_ids: Sequence[UUID]) -> dict[UUID, float]:
     """The greatest width that a mark states or a test hole measured, by job that has one."""
     query = (
         "SELECT job_id, max(width_m) FROM ("
-        " SELECT job_id, stated_width_m AS width_m FROM locates_mark"
-        " UNION ALL SELECT job_id, outside_width_m FROM locates_testhole"
-        ") AS widths WHERE job_id = ANY(%s) AND width_m IS NOT NULL GROUP BY job_id"
+        " SELECT job_id, retired_at, stated_width_m AS width_m FROM locates_mark"
+        " UNION ALL SELECT job_id, retired_at, outside_width_m FROM locates_testhole"
+        ") AS widths WHERE job_id = ANY(%s) AND retired_at IS NULL AND width_m IS NOT NULL GROUP BY job_id"
     )
     with connection.cursor() as cursor:
         cursor.execute(query, [list(job_ids)])
@@ -116,7 +117,7 @@ def marked_operators(job_ids: Sequence[UUID]) -> set[tuple[UUID, UUID]]:
         "SELECT DISTINCT ticket.id, mark.operator_id FROM locates_ticket AS ticket"
         " JOIN locates_mark AS mark ON mark.job_id = ticket.job_id"
         " AND ST_Intersects(ticket.area::geography, mark.geometry::geography)"
-        " WHERE ticket.job_id = ANY(%s)"
+        " WHERE ticket.job_id = ANY(%s) AND ticket.retired_at IS NULL AND mark.retired_at IS NULL"
     )
     with connection.cursor() as cursor:
         cursor.execute(query, [list(job_ids)])

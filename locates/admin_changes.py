@@ -10,6 +10,7 @@ from django.forms import ModelForm
 from django.http import HttpRequest
 
 from locates.changes import job_changed
+from locates.models.retirable import Retirable
 
 
 class JobChangesMixin(admin.ModelAdmin):
@@ -29,6 +30,8 @@ class JobChangesMixin(admin.ModelAdmin):
         """Save, and tell of the job that the record is taken from."""
         for job_id in self._job_ids([obj.pk]):
             job_changed(job_id)
+        if isinstance(obj, Retirable):
+            obj.edited_by = request.user
         super().save_model(request, obj, form, change)
 
     def save_related(self, request: HttpRequest, form: ModelForm, formsets: list[Any], change: bool) -> None:
@@ -38,16 +41,15 @@ class JobChangesMixin(admin.ModelAdmin):
             job_changed(job_id)
 
     def delete_model(self, request: HttpRequest, obj: Model) -> None:
-        """Delete, and tell of the job."""
-        job_ids = self._job_ids([obj.pk])
-        super().delete_model(request, obj)
-        for job_id in job_ids:
+        """Tell of the job, which keeps others off its records, and delete."""
+        for job_id in self._job_ids([obj.pk]):
             job_changed(job_id)
+        super().delete_model(request, obj)
 
     def delete_queryset(self, request: HttpRequest, queryset: QuerySet) -> None:
-        """Delete the ticked records, and tell of their jobs, all or nothing."""
+        """Tell of the jobs of the ticked records and delete them, all or nothing."""
         with transaction.atomic():
-            job_ids = self._job_ids(list(queryset.values_list("pk", flat=True)))
-            super().delete_queryset(request, queryset)
-            for job_id in job_ids:
+            # In one order, so that two people who delete at once do not block each other for good.
+            for job_id in sorted(self._job_ids(list(queryset.values_list("pk", flat=True)))):
                 job_changed(job_id)
+            super().delete_queryset(request, queryset)

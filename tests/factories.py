@@ -11,6 +11,7 @@ import factory
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import Group
 from django.contrib.gis.geos import LineString, MultiPolygon, Point, Polygon
+from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from conflicts.alignment import alignment_length_m
@@ -361,3 +362,8 @@ def small_job(**values) -> Job:
     PitFactory(bore=bore)
     PitFactory(bore=bore, end="exit", area=box(BORE_LENGTH_M, -1, BORE_LENGTH_M + 2, 1))
     return job
+
+
+def stand_aside(record) -> None:
+    """Have one record retired, as the database sees it, and nothing else."""
+    type(record).objects.filter(pk=record.pk).update(retired_at=timezone.now())

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import Model
 
 from conflicts.exchange.bore_plausibility import bore_plausibility_faults
 from conflicts.exchange.bore_records import bore_features, store_bores
@@ -28,11 +27,12 @@ from locates.models import (
     TestHole,
     Ticket,
 )
+from locates.models.retirable import Retirable
 
 DEFAULT_ORGANISATION = "Our company"
 SCHEMA_VERSION = 1
 
-_RECORDS: dict[str, type[Model]] = {
+_RECORDS: dict[str, type[Retirable]] = {
     "ticket": Ticket,
     "mark": Mark,
     "test_hole": TestHole,
@@ -61,7 +61,7 @@ def load_job(raw: bytes, *, replace: bool = False) -> Job:
 
     Raises `JobFileError`, and changes nothing, where anything is wrong with the file or where the database
     holds what the file cannot stand beside. With ``replace`` a job of the same organisation and name gives up
-    all it holds and keeps its id.
+    all it holds, retired records too, and keeps its id; records keep the ids that the file names.
     """
     document = read_job_file(
         raw,
@@ -136,7 +136,9 @@ def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job
             accepted="a new name, or --replace to put this job in its place",
         )
     for children in _CHILDREN:
-        getattr(job, children).all().delete()
+        # The retired ones as well: the file may name their ids.
+        getattr(job, children)(manager="with_retired").all().delete()
+    job.retirements.all().delete()
     return job
 
 
@@ -145,9 +147,8 @@ def _refuse_ids_of_others(document: dict[str, Any]) -> None:
     errors = []
     for kind, model in _RECORDS.items():
         features = [feature for feature in features_of(document, kind) if "id" in feature]
-        taken = model.objects.filter(pk__in=[feature["id"] for feature in features]).values_list(
-            "pk", flat=True
-        )
+        named = [feature["id"] for feature in features]
+        taken = model.with_retired.filter(pk__in=named).values_list("pk", flat=True)
         taken_ids = {str(identifier) for identifier in taken}
         for index, feature in enumerate(document["features"]):
             if feature["properties"]["kind"] == kind and feature.get("id", "").lower() in taken_ids:
@@ -155,7 +156,7 @@ def _refuse_ids_of_others(document: dict[str, Any]) -> None:
                     error_at(
                         document,
                         ("features", index, "id"),
-                        found=f"{show(feature['id'])}, which a {kind} of another job has",
+                        found=f"{show(feature['id'])}, which a {kind} of another job has, or a retired one",
                         accepted="an id of its own, or no id",
                     )
                 )

@@ -9,6 +9,7 @@ from django.db.models import F, Func
 
 from conflicts.models.bore_bounds import BORE_CONSTRAINTS
 from locates.models import Job
+from locates.models.retirable import LiveManager, Retirable
 
 
 class ProfileBy(models.TextChoices):
@@ -31,7 +32,7 @@ def _numbers(name: str, *, null_elements: bool = False) -> ArrayField:
     return ArrayField(element, verbose_name=name, default=list, blank=True)
 
 
-class Bore(models.Model):
+class Bore(Retirable):
     """The planned alignment in plan, its profile (by vertices or by rods), diameters, product and rig limits.
 
     ``alignment_length_m`` is the ground length: whoever saves a bore computes it in the ground frame.
@@ -64,7 +65,8 @@ class Bore(models.Model):
     planned_start_at = models.DateTimeField("planned start", null=True, blank=True)
     planned_finish_at = models.DateTimeField("planned finish", null=True, blank=True)
 
-    objects = BoreQuerySet.as_manager()
+    objects = LiveManager.from_queryset(BoreQuerySet)()
+    with_retired = BoreQuerySet.as_manager()
 
     class Meta:
         """How bores are ordered, found and bounded."""

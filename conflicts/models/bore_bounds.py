@@ -8,13 +8,13 @@ from django.db.models import (
     Func,
     IntegerField,
     Q,
-    UniqueConstraint,
 )
 from django.db.models.functions import Abs
 from django.db.models.lookups import Exact, GreaterThanOrEqual, LessThanOrEqual
 
 from conflicts.engine.path import END_STATION_M
 from locates.models.bounds import finite, in_order, not_negative, on_the_globe, positive, written
+from locates.models.retirable import once_among_live
 
 
 def _count(field: str) -> Func:
@@ -57,10 +57,11 @@ _ONE_OF_PROFILE_AND_RODS = (
 
 
 BORE_CONSTRAINTS = (
-    UniqueConstraint(
-        fields=("job", "name"),
+    once_among_live(
+        "job",
+        "name",
         name="bore_name_once",
-        violation_error_message="name: accepted is a name that no other bore of the job has.",
+        accepted="name: accepted is a name that no other bore of the job has.",
     ),
     *written("bore", "name"),
     *positive(

@@ -6,6 +6,7 @@ from django.contrib.gis.db import models
 
 from conflicts.models.bore import Bore
 from locates.models.bounds import not_negative, on_the_globe, one_of, sound_area
+from locates.models.retirable import Retirable, once_among_live
 
 
 class PitEnd(models.TextChoices):
@@ -15,7 +16,7 @@ class PitEnd(models.TextChoices):
     EXIT = "exit", "exit"
 
 
-class Pit(models.Model):
+class Pit(Retirable):
     """A pit at an end of a bore."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -29,10 +30,11 @@ class Pit(models.Model):
 
         ordering = ("bore_id", "end")
         constraints = (
-            models.UniqueConstraint(
-                fields=("bore", "end"),
+            once_among_live(
+                "bore",
+                "end",
                 name="pit_end_once",
-                violation_error_message="end: accepted is one pit at each end of a bore.",
+                accepted="end: accepted is one pit at each end of a bore.",
             ),
             one_of("pit", "end", PitEnd),
             *not_negative("pit", "depth_m"),

@@ -38,7 +38,7 @@ QUEUE = """
 INSERT INTO conflicts_reassessment AS kept (bore_id, state, wanted, attempts, queued_at, rung_at, failure)
 SELECT * FROM (
     SELECT id, 'queued', 1, 0, now(), now() AS rung_at, ''
-    FROM conflicts_bore WHERE {which_bores} ORDER BY id FOR KEY SHARE
+    FROM conflicts_bore WHERE {which_bores} AND retired_at IS NULL ORDER BY id FOR KEY SHARE
 ) AS bores
 ON CONFLICT (bore_id) DO UPDATE SET
     state = CASE WHEN kept.state = 'running' THEN 'running' ELSE 'queued' END,
@@ -78,7 +78,7 @@ class ReassessmentQuerySet(models.QuerySet["Reassessment"]):
 
     def queue_idle(self, bore_ids: list[UUID]) -> list[int]:
         """Queue bores that do not wait or run and were not given up; gives the ids of the rows queued."""
-        return _ids(IDLE_ONES, [bore_ids])
+        return _ids(IDLE_ONES, [bore_ids]) if bore_ids else []
 
     def queue_never_assessed(self, most: int) -> list[int]:
         """Queue bores of which nothing is stored and nothing is here; gives the ids of the rows."""

@@ -10,6 +10,7 @@ from locates.models.linework import Linework, LineworkType
 from locates.models.mark import Mark
 from locates.models.organisation import Organisation
 from locates.models.response import Response, ResponseKind
+from locates.models.retirement import Retirement
 from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType
 from locates.models.test_hole import TestHole
 from locates.models.ticket import Ticket, TicketKind
@@ -28,6 +29,7 @@ __all__ = [
     "ReadingsAgree",
     "Response",
     "ResponseKind",
+    "Retirement",
     "ShowUnits",
     "SurfaceFeature",
     "SurfaceFeatureType",

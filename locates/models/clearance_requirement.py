@@ -8,10 +8,11 @@ from locates.models.bounds import not_negative, one_of
 from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
 from locates.models.job import Job
+from locates.models.retirable import Retirable, once_among_live
 from locates.models.same_job import refuse_other_jobs
 
 
-class ClearanceRequirement(models.Model):
+class ClearanceRequirement(Retirable):
     """Least separation from a line: of an operator, of a facility type, of both, or of every line."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -28,17 +29,20 @@ class ClearanceRequirement(models.Model):
 
         ordering = ("job_id", "operator__name", "facility_type")
         constraints = (
-            models.UniqueConstraint(
-                fields=("job", "operator", "facility_type"),
+            once_among_live(
+                "job",
+                "operator",
+                "facility_type",
                 name="requirement_once_an_operator",
-                violation_error_message="operator: accepted is one requirement for an operator and type.",
+                accepted="operator: accepted is one requirement for an operator and type.",
             ),
             # Two NULLs are never equal to a plain unique constraint.
-            models.UniqueConstraint(
-                fields=("job", "facility_type"),
-                condition=models.Q(operator__isnull=True),
+            once_among_live(
+                "job",
+                "facility_type",
                 name="requirement_once_a_type",
-                violation_error_message="facility_type: accepted is one requirement for each facility type.",
+                accepted="facility_type: accepted is one requirement for each facility type.",
+                condition=models.Q(operator__isnull=True),
             ),
             *not_negative("requirement", "crossing_m", "alongside_m"),
             one_of("requirement", "facility_type", FacilityType, blank=True),

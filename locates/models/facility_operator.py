@@ -6,9 +6,10 @@ from django.db import models
 
 from locates.models.bounds import written
 from locates.models.job import Job
+from locates.models.retirable import Retirable, once_among_live
 
 
-class FacilityOperator(models.Model):
+class FacilityOperator(Retirable):
     """An owner of buried lines, as one job meets it: an emergency number belongs to a region."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -22,10 +23,11 @@ class FacilityOperator(models.Model):
 
         ordering = ("job_id", "name")
         constraints = (
-            models.UniqueConstraint(
-                fields=("job", "name"),
+            once_among_live(
+                "job",
+                "name",
                 name="operator_name_once",
-                violation_error_message="name: accepted is a name that no other operator of the job has.",
+                accepted="name: accepted is a name that no other operator of the job has.",
             ),
             *written("operator", "name"),
         )

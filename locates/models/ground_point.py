@@ -6,9 +6,10 @@ from django.contrib.gis.db import models
 
 from locates.models.bounds import finite, on_the_globe
 from locates.models.job import Job
+from locates.models.retirable import Retirable
 
 
-class GroundPoint(models.Model):
+class GroundPoint(Retirable):
     """A surveyed point of the ground, relative to the job's datum."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)

@@ -12,6 +12,7 @@ from django.db.models.lookups import Exact
 from locates.models.bounds import finite, not_negative, one_of, positive, written
 from locates.models.jurisdiction_rule import JurisdictionRule
 from locates.models.organisation import Organisation
+from locates.models.retirable import LiveManager, Retirable, once_among_live
 
 SPACING_RULE_M = 30.48
 """Farthest distance between test holes along a line beside the bore where the job names none: 100 ft."""
@@ -50,7 +51,7 @@ class JobQuerySet(models.QuerySet["Job"]):
         return self.filter(jurisdiction=rule)
 
 
-class Job(models.Model):
+class Job(Retirable):
     """One piece of work at one place: its jurisdiction, time zone and allowances."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -96,17 +97,19 @@ class Job(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
 
-    objects = JobQuerySet.as_manager()
+    objects = LiveManager.from_queryset(JobQuerySet)()
+    with_retired = JobQuerySet.as_manager()
 
     class Meta:
         """How jobs are ordered and bounded."""
 
         ordering = ("name",)
         constraints = (
-            models.UniqueConstraint(
-                fields=("organisation", "name"),
+            once_among_live(
+                "organisation",
+                "name",
                 name="job_name_once",
-                violation_error_message="name: accepted is a name that no other job of the organisation has.",
+                accepted="name: accepted is a name that no other job of the organisation has.",
             ),
             *written("job", "name", "time_zone"),
             *finite("job", "mean_height_m"),

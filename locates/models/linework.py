@@ -6,6 +6,7 @@ from django.contrib.gis.db import models
 
 from locates.models.bounds import on_the_globe, one_of, shape_is
 from locates.models.job import Job
+from locates.models.retirable import Retirable
 
 
 class LineworkType(models.TextChoices):
@@ -21,7 +22,7 @@ class LineworkType(models.TextChoices):
     OTHER = "other", "other"
 
 
-class Linework(models.Model):
+class Linework(Retirable):
     """A curb, a building or another thing that the map is read by; it decides nothing."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)

@@ -10,11 +10,12 @@ from locates.models.bounds import in_order, not_negative, on_the_globe, one_of, 
 from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
 from locates.models.job import Job
+from locates.models.retirable import Retirable, once_among_live
 from locates.models.same_job import refuse_other_jobs
 from locates.models.ticket import Ticket
 
 
-class Mark(models.Model):
+class Mark(Retirable):
     """A painted line, or a single painted point, as surveyed or drawn on the map.
 
     The stated depth is hearsay: it never makes a crossing clear.
@@ -46,10 +47,11 @@ class Mark(models.Model):
             GistIndex(Func(F("geometry"), function="geography"), name="mark_geography"),
         )
         constraints = (
-            models.UniqueConstraint(
-                fields=("job", "ref"),
+            once_among_live(
+                "job",
+                "ref",
                 name="mark_ref_once",
-                violation_error_message="ref: accepted is a reference that no other mark of the job has.",
+                accepted="ref: accepted is a reference that no other mark of the job has.",
             ),
             *written("mark", "ref"),
             one_of("mark", "facility_type", FacilityType),

@@ -6,6 +6,7 @@ from django.db import models
 
 from locates.models.bounds import one_of
 from locates.models.facility_operator import FacilityOperator
+from locates.models.retirable import LiveManager, Retirable
 from locates.models.same_job import refuse_other_jobs
 from locates.models.ticket import Ticket
 
@@ -29,12 +30,12 @@ class ResponseQuerySet(models.QuerySet["Response"]):
         return self.order_by("ticket_id", "operator_id", "-sequence").distinct("ticket_id", "operator_id")
 
     def next_sequence(self, ticket: Ticket) -> int:
-        """The place after the last answer of a ticket."""
-        last = self.filter(ticket=ticket).aggregate(last=models.Max("sequence"))["last"]
+        """The place after the last answer of a ticket; a retired one keeps its place."""
+        last = self.model.with_retired.filter(ticket=ticket).aggregate(last=models.Max("sequence"))["last"]
         return 0 if last is None else last + 1
 
 
-class Response(models.Model):
+class Response(Retirable):
     """One answer of one operator; earlier answers stay, the highest sequence counts."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -45,7 +46,8 @@ class Response(models.Model):
     note = models.TextField(blank=True)
     sequence = models.PositiveIntegerField(help_text="Place in the ticket's history, from 0.")
 
-    objects = ResponseQuerySet.as_manager()
+    objects = LiveManager.from_queryset(ResponseQuerySet)()
+    with_retired = ResponseQuerySet.as_manager()
 
     class Meta:
         """How responses are ordered and bounded."""

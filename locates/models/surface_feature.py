@@ -8,6 +8,7 @@ from locates.models.bounds import on_the_globe, one_of, written
 from locates.models.facility import FacilityType
 from locates.models.job import Job
 from locates.models.mark import Mark
+from locates.models.retirable import Retirable, once_among_live
 from locates.models.same_job import refuse_other_jobs
 
 
@@ -25,7 +26,7 @@ class SurfaceFeatureType(models.TextChoices):
     OTHER = "other", "other"
 
 
-class SurfaceFeature(models.Model):
+class SurfaceFeature(Retirable):
     """A valve, manhole or the like: explained by a mark, signed off with a reason, or a question."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -45,10 +46,11 @@ class SurfaceFeature(models.Model):
 
         ordering = ("job_id", "ref")
         constraints = (
-            models.UniqueConstraint(
-                fields=("job", "ref"),
+            once_among_live(
+                "job",
+                "ref",
                 name="surface_feature_ref_once",
-                violation_error_message="ref: accepted is a reference that no other surface feature has.",
+                accepted="ref: accepted is a reference that no other surface feature has.",
             ),
             *written("surface_feature", "ref"),
             one_of("surface_feature", "feature_type", SurfaceFeatureType),

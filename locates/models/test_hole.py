@@ -8,6 +8,7 @@ from django.db.models import Q
 from locates.models.bounds import finite, not_negative, on_the_globe, positive, written
 from locates.models.job import Job
 from locates.models.mark import Mark
+from locates.models.retirable import LiveManager, Retirable, once_among_live
 from locates.models.same_job import refuse_other_jobs
 from locates.models.ticket import Ticket
 
@@ -24,7 +25,7 @@ class TestHoleQuerySet(models.QuerySet["TestHole"]):
         return self.filter(found=False, mark__isnull=False)
 
 
-class TestHole(models.Model):
+class TestHole(Retirable):
     """A test hole (pothole): what it found, how deep, when, and who measured how."""
 
     # Not a test class, whatever its name says to pytest.
@@ -53,17 +54,19 @@ class TestHole(models.Model):
     )
     position = models.PointField(srid=4326)
 
-    objects = TestHoleQuerySet.as_manager()
+    objects = LiveManager.from_queryset(TestHoleQuerySet)()
+    with_retired = TestHoleQuerySet.as_manager()
 
     class Meta:
         """How test holes are ordered and bounded."""
 
         ordering = ("job_id", "ref")
         constraints = (
-            models.UniqueConstraint(
-                fields=("job", "ref"),
+            once_among_live(
+                "job",
+                "ref",
                 name="test_hole_ref_once",
-                violation_error_message="ref: accepted is a reference that no other test hole has.",
+                accepted="ref: accepted is a reference that no other test hole has.",
             ),
             *written("test_hole", "ref"),
             models.CheckConstraint(

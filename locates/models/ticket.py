@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from locates.models.bounds import in_order, on_the_globe, one_of, sound_area, written
 from locates.models.job import Job
+from locates.models.retirable import LiveManager, Retirable, once_among_live
 
 
 class TicketKind(models.TextChoices):
@@ -28,7 +29,7 @@ class TicketQuerySet(models.QuerySet["Ticket"]):
         return self.filter(Q(legal_start_at__lte=at) & Q(expires_at__gt=at))
 
 
-class Ticket(models.Model):
+class Ticket(Retirable):
     """Notice to the one-call centre: a work area, a legal start and an expiry."""
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
@@ -50,17 +51,19 @@ class Ticket(models.Model):
     )
     area = models.MultiPolygonField("work area", srid=4326)
 
-    objects = TicketQuerySet.as_manager()
+    objects = LiveManager.from_queryset(TicketQuerySet)()
+    with_retired = TicketQuerySet.as_manager()
 
     class Meta:
         """How tickets are ordered and bounded."""
 
         ordering = ("job_id", "called_at", "number")
         constraints = (
-            models.UniqueConstraint(
-                fields=("job", "number"),
+            once_among_live(
+                "job",
+                "number",
                 name="ticket_number_once",
-                violation_error_message="number: accepted is a number that no other ticket of the job has.",
+                accepted="number: accepted is a number that no other ticket of the job has.",
             ),
             *written("ticket", "number"),
             one_of("ticket", "ticket_kind", TicketKind),

@@ -34,7 +34,7 @@ AT = datetime(2026, 3, 12, 15, 0, tzinfo=UTC)
 
 FEATURE_RECORDS = (Ticket, Mark, TestHole, SurfaceFeature, GroundPoint, Linework, Bore, Pit)
 OTHER_RECORDS = (FacilityOperator, ClearanceRequirement, Response)
-NOT_OF_THE_FILE = ("created_at", "changed_at")
+NOT_OF_THE_FILE = ("created_at", "changed_at", "version", "edited_at", "edited_by_id")
 
 
 def bits(value):
@@ -47,14 +47,15 @@ def bits(value):
 
 
 def rows(model, *, without=()):
-    names = [field.attname for field in model._meta.concrete_fields if field.attname not in without]
+    left_out = {*without, *NOT_OF_THE_FILE}
+    names = [field.attname for field in model._meta.concrete_fields if field.attname not in left_out]
     return sorted(([bits(value) for value in row] for row in model.objects.values_list(*names)), key=str)
 
 
 def records():
     """Every record of a database that holds one job; ids that no file carries are followed by name."""
     stored = {model.__name__: rows(model) for model in FEATURE_RECORDS}
-    stored["Job"] = rows(Job, without=NOT_OF_THE_FILE)
+    stored["Job"] = rows(Job)
     stored["FacilityOperator"] = rows(FacilityOperator, without=("id",))
     for model, owner in ((ClearanceRequirement, "job"), (Response, "ticket"), (Mark, "job")):
         stored[f"operators of {model.__name__}"] = sorted(
