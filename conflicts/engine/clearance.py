@@ -11,7 +11,9 @@ from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import BuriedLine
 from conflicts.engine.meeting import clipped, plan_meeting
 from conflicts.engine.path import BorePath
+from conflicts.engine.terms import Meeting, Nearest, Sizes, Worst
 from conflicts.engine.uncertainty import least_worst_case, sample_stations, stretch_beside
+from conflicts.engine.worst_point import worst_point
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,10 @@ class Clearance:
         The same point along the line.
     stretch_m : tuple of float
         First and last distance along the line of the stretch beside the extent.
+    sizes, meeting : Sizes, Meeting
+        What the extent and the figures in plan and height are made of.
+    nearest, worst : Nearest, Worst or None
+        What the separation and the worst case are made of; None where the depth is unknown.
     """
 
     kind: str
@@ -75,6 +81,10 @@ class Clearance:
     point_m: FloatArray
     along_m: float
     stretch_m: tuple[float, float]
+    sizes: Sizes
+    meeting: Meeting
+    nearest: Nearest | None
+    worst: Worst | None
 
 
 def clearances(
@@ -136,31 +146,13 @@ def _clearance(
     after = min(line_segment + 1, len(line.points_m) - 1)
     on_line = line.points_m[line_segment] + fraction * (line.points_m[after] - line.points_m[line_segment])
     along = line.along_m[line_segment] + fraction * (line.along_m[after] - line.along_m[line_segment])
-    rise_m = float(path.at(station_m)[2] - on_line[2])
     known = line.depth_is_known
-    half_height_m = 0.5 * line.size.height_m
-    separation_m = worst_m = likely_m = None
-    nearest_station_m = station_m
-    if known:
-        cut_stations, cut = clipped(stations, points, low_m, high_m)
-        squared, segment, part, _, _ = closest_between(cut, line.points_m)
-        ends = cut_stations[segment : segment + 2]
-        nearest_station_m = float(ends[0] + part * (ends[-1] - ends[0]))
-        separation_m = float(np.sqrt(squared)) - bore_radius_m - line.size.radius_m
-    samples = sample_stations(stations, low_m, high_m, nearest_station_m)
-    if known:
-        terms = (
-            bore_radius_m + line.size.radius_m,
-            allowances.bore_horizontal_m,
-            allowances.bore_vertical_m,
-            allowances.reach_m,
-            unexposed_m,
-            allowances.slope_ratio,
-        )
-        holes = (line.hole_along_m, line.hole_errors_m)
-        worst_m, likely_m, _ = least_worst_case(
-            stations, points, samples, line.points_m, line.along_m, holes, terms
-        )
+    bore_m, line_m = float(path.at(station_m)[2]), float(on_line[2])
+    meeting = Meeting(float(distance_m), bore_m, line_m if known else None)
+    sizes = Sizes(bore_radius_m, line.size.plan_radius_m, 0.5 * line.size.height_m, line.size.radius_m)
+    nearest = _nearest(path, line, low_m, high_m) if known else None
+    samples = sample_stations(stations, low_m, high_m, nearest.station_m if nearest else station_m)
+    worst = _worst(path, line, sizes, allowances, unexposed_m, samples) if known else None
     stretch = stretch_beside(stations, points, samples, line.points_m, line.along_m)
     return Clearance(
         kind="crossing" if crosses else "alongside",
@@ -168,16 +160,52 @@ def _clearance(
         to_m=high_m,
         station_m=float(station_m),
         angle_deg=_angle_deg(points, bore_segment, line.points_m, line_segment),
-        passes=("over" if rise_m > 0.0 else "under") if known else None,
+        passes=("over" if bore_m - line_m > 0.0 else "under") if known else None,
         horizontal_m=max(0.0, float(distance_m) - bore_radius_m - line.size.plan_radius_m),
-        vertical_m=abs(rise_m) - bore_radius_m - half_height_m if known else None,
-        separation_m=separation_m,
-        worst_case_m=worst_m,
-        likely_m=likely_m,
+        vertical_m=abs(bore_m - line_m) - bore_radius_m - sizes.line_half_height_m if known else None,
+        separation_m=nearest.centre_distance_m - bore_radius_m - line.size.radius_m if nearest else None,
+        worst_case_m=worst.worst_case_m if worst else None,
+        likely_m=worst.likely_m if worst else None,
         point_m=on_line[:2],
         along_m=float(along),
         stretch_m=(float(stretch[0]), float(stretch[1])),
+        sizes=sizes,
+        meeting=meeting,
+        nearest=nearest,
+        worst=worst,
     )
+
+
+def _nearest(path: BorePath, line: BuriedLine, low_m: float, high_m: float) -> Nearest:
+    """Where the bore's centre line within the extent comes nearest to the line's."""
+    cut_stations, cut = clipped(path.stations_m, path.points_m, low_m, high_m)
+    squared, segment, part, _, _ = closest_between(cut, line.points_m)
+    ends = cut_stations[segment : segment + 2]
+    return Nearest(float(ends[0] + part * (ends[-1] - ends[0])), float(np.sqrt(squared)))
+
+
+def _worst(
+    path: BorePath,
+    line: BuriedLine,
+    sizes: Sizes,
+    allowances: Allowances,
+    unexposed_m: float,
+    samples: FloatArray,
+) -> Worst:
+    """The least worst case of the extent, and what it is made of."""
+    terms = (
+        sizes.bore_radius_m + sizes.line_radius_m,
+        allowances.bore_horizontal_m,
+        allowances.bore_vertical_m,
+        allowances.reach_m,
+        unexposed_m,
+        allowances.slope_ratio,
+    )
+    holes = (line.hole_along_m, line.hole_errors_m)
+    worst_m, likely_m, station_m = least_worst_case(
+        path.stations_m, path.points_m, samples, line.points_m, line.along_m, holes, terms
+    )
+    return worst_point(path, line, terms, worst_m, likely_m, float(station_m))
 
 
 def _angle_deg(path_m: FloatArray, bore_segment: int, line_m: FloatArray, line_segment: int) -> float | None:

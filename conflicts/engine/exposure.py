@@ -23,11 +23,20 @@ class Exposure:
         Index of the found holes within the expose reach of the crossing point.
     dig_along_m : float or None
         Where along the line the next hole is wanted; None where the crossing is exposed.
+    away_m : tuple of float
+        Plan distance of every found hole of the line from the crossing point, in the order given.
+    stretch_m : float
+        Length along the line of the stretch beside the extent.
+    farthest_m : float or None
+        Greatest distance along the line from a point of that stretch to a found hole; None without one.
     """
 
     is_exposed: bool
     holes: tuple[int, ...]
     dig_along_m: float | None
+    away_m: tuple[float, ...]
+    stretch_m: float
+    farthest_m: float | None
 
 
 def exposure(
@@ -58,26 +67,31 @@ def exposure(
     """
     away = np.linalg.norm(hole_positions_m.reshape(-1, 2) - clearance.point_m, axis=1)
     holes = tuple(int(index) for index in np.flatnonzero(away <= reach_m + LIMIT_M))
-    if not holes:
-        return Exposure(is_exposed=False, holes=(), dig_along_m=clearance.along_m)
-    gap_along_m = _farthest_beyond(clearance.stretch_m, line.hole_along_m, spacing_m)
-    return Exposure(is_exposed=gap_along_m is None, holes=holes, dig_along_m=gap_along_m)
+    stretch_m = clearance.stretch_m[1] - clearance.stretch_m[0]
+    place_m, farthest_m = _farthest(clearance.stretch_m, line.hole_along_m)
+    is_spaced = stretch_m <= spacing_m + LIMIT_M or farthest_m <= 0.5 * spacing_m + LIMIT_M
+    return Exposure(
+        is_exposed=bool(holes) and is_spaced,
+        holes=holes,
+        dig_along_m=clearance.along_m if not holes else None if is_spaced else place_m,
+        away_m=tuple(float(distance) for distance in away),
+        stretch_m=stretch_m,
+        farthest_m=farthest_m if len(line.hole_along_m) else None,
+    )
 
 
-def _farthest_beyond(
-    stretch_m: tuple[float, float], hole_along_m: FloatArray, spacing_m: float
-) -> float | None:
-    """The point of a stretch farthest from any hole, if that is farther than half of the spacing."""
+def _farthest(stretch_m: tuple[float, float], hole_along_m: FloatArray) -> tuple[float, float]:
+    """The point of a stretch farthest along the line from any hole, and that distance."""
     first, last = stretch_m
-    if last - first <= spacing_m + LIMIT_M:
-        return None
+    if len(hole_along_m) == 0:
+        return first, np.inf
     holes = np.sort(hole_along_m)
     # Distance to the nearest hole is greatest at an end of the stretch or half-way between two holes.
     middles = 0.5 * (holes[1:] + holes[:-1])
     places = np.concatenate([[first, last], middles[(middles > first) & (middles < last)]])
     distances = np.abs(places[:, None] - holes).min(axis=1)
     worst = int(distances.argmax())
-    return float(places[worst]) if distances[worst] > 0.5 * spacing_m + LIMIT_M else None
+    return float(places[worst]), float(distances[worst])
 
 
 def point_along(line: BuriedLine, along_m: float) -> FloatArray:

@@ -89,10 +89,10 @@ def line_errors(
 
 
 @nb.njit(cache=True)
-def worst_case_at(
+def error_terms_at(
     point: FloatArray, line: FloatArray, along: FloatArray, holes: Holes, terms: Terms
-) -> tuple[float, float]:
-    """Worst-case and likely separation at one point of the bore.
+) -> tuple[float, float, float, int, float, float, float]:
+    """What the worst case at one point of the bore is made of.
 
     Parameters
     ----------
@@ -105,22 +105,51 @@ def worst_case_at(
 
     Returns
     -------
-    worst_m, likely_m : float
-        The separation less the sum of the errors' shares, and less their root sum of squares.
+    centre_distance_m : float
+        To the line's point nearest to it.
+    level_share, plumb_share : float
+        Parts of a level and of a plumb error that act along the way to it; both 1 where the distance is 0.
+    segment, fraction : int, float
+        Of the line's point.
+    line_horizontal_m, line_vertical_m : float
+        Errors of the line there.
     """
-    radii, bore_horizontal, bore_vertical, reach_m, unexposed_error_m, slope_ratio = terms
+    _radii, _bore_horizontal, _bore_vertical, reach_m, unexposed_error_m, slope_ratio = terms
     j, t, squared = nearest_on_line(point, line)
-    j_next = min(j + 1, len(line) - 1)
-    at = along[j] + t * (along[j_next] - along[j])
+    at = along[j] + t * (along[min(j + 1, len(line) - 1)] - along[j])
     line_horizontal, line_vertical = line_errors(
         at, holes[0], holes[1], reach_m, unexposed_error_m, slope_ratio
     )
     distance = np.sqrt(squared)
     level_share, plumb_share = 1.0, 1.0
     if distance > 0.0:
-        rise = line[j, 2] + t * (line[j_next, 2] - line[j, 2]) - point[2]
+        rise = line[j, 2] + t * (line[min(j + 1, len(line) - 1), 2] - line[j, 2]) - point[2]
         plumb_share = min(1.0, abs(rise) / distance)
         level_share = np.sqrt(max(0.0, 1.0 - plumb_share * plumb_share))
+    return distance, level_share, plumb_share, j, t, line_horizontal, line_vertical
+
+
+@nb.njit(cache=True)
+def worst_case_at(
+    point: FloatArray, line: FloatArray, along: FloatArray, holes: Holes, terms: Terms
+) -> tuple[float, float]:
+    """Worst-case and likely separation at one point of the bore.
+
+    Parameters
+    ----------
+    point, line, along, holes, terms
+        As for `error_terms_at`.
+
+    Returns
+    -------
+    worst_m, likely_m : float
+        The separation less the sum of the errors' shares, and less their root sum of squares.
+    """
+    radii, bore_horizontal, bore_vertical = terms[0], terms[1], terms[2]
+    distance, level_share, plumb_share, _j, _t, line_horizontal, line_vertical = error_terms_at(
+        point, line, along, holes, terms
+    )
+    if distance > 0.0:
         loss = (bore_horizontal + line_horizontal) * level_share
         loss += (bore_vertical + line_vertical) * plumb_share
     else:

@@ -38,14 +38,38 @@ def verdict(
     -----
     A figure that is unknown or not a number is never clear: it is `short` where everything else is settled.
     """
-    if separation_m is not None and separation_m < 0.0:
-        return Verdict.OVERLAP
-    if not is_exposed:
-        return Verdict.UNEXPOSED
-    if is_stale:
-        return Verdict.STALE
+    steps = verdict_steps(
+        separation_m=separation_m,
+        worst_case_m=worst_case_m,
+        required_m=required_m,
+        is_exposed=is_exposed,
+        is_stale=is_stale,
+    )
+    return next(one for one, fits in steps if fits)
+
+
+def verdict_steps(
+    *,
+    separation_m: float | None,
+    worst_case_m: float | None,
+    required_m: float,
+    is_exposed: bool,
+    is_stale: bool,
+) -> list[tuple[Verdict, bool]]:
+    """Every verdict in the order of asking, and whether it fits by itself; the first that fits is given.
+
+    Parameters
+    ----------
+    separation_m, worst_case_m, required_m, is_exposed, is_stale
+        As for `verdict`.
+    """
     figures = (separation_m, worst_case_m, required_m)
     is_known = all(figure is not None and math.isfinite(figure) for figure in figures)
-    if is_known and worst_case_m is not None and worst_case_m >= required_m:
-        return Verdict.CLEAR
-    return Verdict.SHORT
+    is_enough = is_known and worst_case_m is not None and worst_case_m >= required_m
+    return [
+        (Verdict.OVERLAP, separation_m is not None and separation_m < 0.0),
+        (Verdict.UNEXPOSED, not is_exposed),
+        (Verdict.STALE, is_stale),
+        (Verdict.SHORT, not is_enough),
+        (Verdict.CLEAR, True),
+    ]
