@@ -91,11 +91,11 @@ class Demo:
         left = self.supervisor.end_leftovers()
         if left:
             self.progress.say(f"  Ended {left} processes that an earlier demo had left")
-        if self.options.fresh:
-            self.start_anew()
         groups = ["geography"] if self.own_database else ["geography", "database"]
         ask = may_ask(yes=self.options.yes)
         make_packages_ready(self.checkout, groups, RUNTIME, self.progress, ask=ask)
+        if self.options.fresh:
+            self.start_anew()
         try:
             self.make_data_ready()
             self.run_site()

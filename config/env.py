@@ -71,7 +71,8 @@ class Environment:
             parts, _ = split_url(name, found, accepted)
             known = all(place in found for place in ("{z}", "{x}", "{y}"))
             # A host with a place to fill in would have no one origin for the content policy to name.
-            if parts.scheme not in {"https", "http"} or not parts.hostname or "{" in parts.netloc or not known:
+            plain_host = bool(parts.hostname) and set("{}@;, ").isdisjoint(parts.netloc)
+            if parts.scheme not in {"https", "http"} or not plain_host or not known:
                 raise refusal(name, found, accepted)
         return found
 

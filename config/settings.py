@@ -163,7 +163,6 @@ LEAFLET_CONFIG = {
     # The map's own instruments show scale and whose pictures they are.
     "SCALE": False,
     "RESET_VIEW": False,
-    "SPATIAL_EXTENT": None,
     "MAX_ZOOM": 24,  # 7 mm a pixel and less: nothing is measured more finely
 }
 
