@@ -3,7 +3,7 @@
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 
-from config.env import Environment
+from config.env import Environment, origin_of
 
 GOOD_SECRET = "k3y-of-more-than-fifty-characters-and-more-than-five-kinds"  # noqa: S105 - invented
 
@@ -127,3 +127,28 @@ def test_another_broker_is_refused_without_its_password(url: str) -> None:
 
 def test_no_broker_means_the_embedded_one() -> None:
     assert Environment({}).broker("BROKER_URL") == ""
+
+
+def test_an_address_of_map_pictures_is_taken_as_written() -> None:
+    address = "https://tiles.example.com:8443/base/{z}/{x}/{y}.png?style=plain"
+    assert Environment({"MAP_TILE_URL": address}).tile_url("MAP_TILE_URL") == address
+    assert origin_of(address) == "https://tiles.example.com:8443"
+    assert Environment({}).tile_url("MAP_TILE_URL") == ""
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "tiles.example.com/{z}/{x}/{y}.png",
+        "//tiles.example.com/{z}/{x}/{y}.png",
+        "ftp://tiles.example.com/{z}/{x}/{y}.png",
+        "https://tiles.example.com/{z}/{x}.png",
+        "https://{s}.tiles.example.com/{z}/{x}/{y}.png",
+        "https://me@tiles.example.com/{z}/{x}/{y}.png",
+        "https://tiles.example.com; script-src *//{z}/{x}/{y}.png",
+        "https:///{z}/{x}/{y}.png",
+    ],
+)
+def test_an_address_of_map_pictures_with_no_one_origin_or_no_places_is_refused(address: str) -> None:
+    with pytest.raises(ImproperlyConfigured, match="an address such as"):
+        Environment({"MAP_TILE_URL": address}).tile_url("MAP_TILE_URL")

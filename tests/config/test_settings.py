@@ -77,3 +77,32 @@ def test_shared_tasks_belong_to_the_projects_celery_app() -> None:
     code = "import django; django.setup(); import celery; print(celery.current_app.main)"
     done = run("-c", code, SECRET_KEY=KEY, DATABASE_URL=NOWHERE)
     assert done.stdout.strip() == "crosswatch", done.stderr
+
+
+TILES = {
+    "MAP_TILE_URL": "https://tiles.example.com/{z}/{x}/{y}.png",
+    "MAP_TILE_ATTRIBUTION": "Example Survey",
+    "MAP_TILE_MAX_ZOOM": "17",
+}
+PICTURES = "settings.CONTENT_SECURITY_POLICY['DIRECTIVES']['img-src']"
+
+
+def test_without_an_address_of_map_pictures_none_may_be_loaded_from_elsewhere() -> None:
+    assert settings(f"{PICTURES}, settings.LEAFLET_CONFIG['TILES']") == "([\"'self'\", 'data:'], [])"
+
+
+def test_the_origin_of_the_map_pictures_is_the_only_one_that_the_policy_names() -> None:
+    assert settings(PICTURES, **TILES) == "[\"'self'\", 'data:', 'https://tiles.example.com']"
+    assert settings("settings.LEAFLET_CONFIG['TILES'][0][2]", **TILES) == "{'maxNativeZoom': 17}"
+
+
+def test_map_pictures_of_nobody_are_refused() -> None:
+    done = run(
+        "-c",
+        "import config.settings",
+        SECRET_KEY=KEY,
+        DATABASE_URL=NOWHERE,
+        MAP_TILE_URL=TILES["MAP_TILE_URL"],
+    )
+    assert done.returncode != 0
+    assert "say in MAP_TILE_ATTRIBUTION whose pictures they are" in done.stderr
