@@ -8,6 +8,7 @@ from uuid import UUID
 
 from conflicts.assess import compute, document
 from conflicts.bell import ring_on_commit
+from conflicts.checks import Assessed
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Reassessment
@@ -16,13 +17,14 @@ from conflicts.models.reassessment import STATES_TO_WORK_ON
 
 @dataclass(frozen=True, slots=True)
 class BoreState:
-    """A bore and its assessment document, or why there is none.
+    """A bore, its assessment and the document of it, or why there is none.
 
     Without a document it is being recalculated, or ``refusal`` says why it cannot be computed.
     """
 
     bore: Bore
     document: dict[str, Any] | None = None
+    assessed: Assessed | None = None
     assessed_at: datetime | None = None
     refusal: str = ""
 
@@ -68,7 +70,7 @@ def _state(
 ) -> BoreState:
     if bore.pk in current:
         assessed = compute(inputs[bore.pk]).at(at)
-        return BoreState(bore, document(assessed), current[bore.pk].assessed_at)
+        return BoreState(bore, document(assessed), assessed, current[bore.pk].assessed_at)
     return BoreState(bore, refusal=failures.get(bore.pk, ""))
 
 

@@ -8,10 +8,10 @@ from conflicts.engine.clearance import Allowances, Clearance, clearances
 from conflicts.engine.exposure import Exposure, exposure, point_along
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
-from conflicts.engine.verdict import Verdict, verdict
-from conflicts.inputs import MarkInput, TestHoleInput, required_m
+from conflicts.engine.verdict import Verdict, verdict, verdict_steps
+from conflicts.inputs import AskedSeparation, MarkInput, TestHoleInput, asked_separation
 from conflicts.scene import Scene, SceneLine
-from conflicts.sentences import crossing_sentence, dig_words, line_name
+from conflicts.sentences import DigPlace, crossing_sentence, dig_words, line_name
 from locates.local_time import format_moment
 
 
@@ -21,27 +21,63 @@ class FoundCrossing:
 
     Attributes
     ----------
-    mark : MarkInput
+    line : SceneLine
+        The line, with its mark and its found test holes.
     clearance : Clearance
-    exposing_holes : tuple of TestHoleInput
-        Found holes within the expose reach of the crossing point.
-    is_exposed : bool
-    required_m : float
+    exposure : Exposure
+    asked : AskedSeparation
+        What is required, and of whom.
     verdict : Verdict
+    stale_because : str or None
+        What made the exposure stale.
+    dig : DigPlace or None
+        Where the hole is wanted that would expose it; None where it is exposed.
     sentence : str
     longitude_deg, latitude_deg : float
         The crossing point.
     """
 
-    mark: MarkInput
+    line: SceneLine
     clearance: Clearance
-    exposing_holes: tuple[TestHoleInput, ...]
-    is_exposed: bool
-    required_m: float
+    exposure: Exposure
+    asked: AskedSeparation
     verdict: Verdict
+    stale_because: str | None
+    dig: DigPlace | None
     sentence: str
     longitude_deg: float
     latitude_deg: float
+
+    @property
+    def mark(self) -> MarkInput:
+        """The mark of the line."""
+        return self.line.mark
+
+    @property
+    def exposing_holes(self) -> tuple[TestHoleInput, ...]:
+        """Found holes within the expose reach of the crossing point."""
+        return tuple(self.line.found[index] for index in self.exposure.holes)
+
+    @property
+    def is_exposed(self) -> bool:
+        """Whether test holes expose the line where the bore meets it."""
+        return self.exposure.is_exposed
+
+    @property
+    def required_m(self) -> float:
+        """Separation that is asked for."""
+        return self.asked.required_m
+
+    @property
+    def steps(self) -> list[tuple[Verdict, bool]]:
+        """Every verdict in the order of asking, and whether it fits."""
+        return verdict_steps(
+            separation_m=self.clearance.separation_m,
+            worst_case_m=self.clearance.worst_case_m,
+            required_m=self.required_m,
+            is_exposed=self.is_exposed,
+            is_stale=self.stale_because is not None,
+        )
 
 
 def find_crossings(scene: Scene) -> list[FoundCrossing]:
@@ -77,34 +113,36 @@ def _found(scene: Scene, one: SceneLine, clearance: Clearance) -> FoundCrossing:
     exposed = exposure(clearance, one.line, one.found_positions_m, job.reach_m, job.spacing_m)
     holes = tuple(one.found[index] for index in exposed.holes)
     stale_because = _stale_because(mark, holes, job.time_zone)
-    wanted_m = required_m(job.requirements, mark.operator, mark.facility_type, clearance.kind)
+    asked = asked_separation(job.requirements, mark.operator, mark.facility_type, clearance.kind)
     decided = verdict(
         separation_m=clearance.separation_m,
         worst_case_m=clearance.worst_case_m,
-        required_m=wanted_m,
+        required_m=asked.required_m,
         is_exposed=exposed.is_exposed,
         is_stale=stale_because is not None,
     )
+    dig = _dig(scene, one, exposed)
     sentence = crossing_sentence(
         verdict=decided,
         line=line_name(mark.operator, mark.ref),
         station_m=clearance.station_m,
         separation_m=clearance.separation_m,
         worst_case_m=clearance.worst_case_m,
-        required_m=wanted_m,
-        dig=_dig(scene, one, exposed),
+        required_m=asked.required_m,
+        dig=None if dig is None else dig_words(dig, job.show_units),
         stale_because=stale_because,
         is_size_assumed=one.line.size.is_assumed,
         show_units=job.show_units,
     )
     longitude, latitude = scene.frame.to_geographic(clearance.point_m)[0]
     return FoundCrossing(
-        mark=mark,
+        line=one,
         clearance=clearance,
-        exposing_holes=holes,
-        is_exposed=exposed.is_exposed,
-        required_m=wanted_m,
+        exposure=exposed,
+        asked=asked,
         verdict=decided,
+        stale_because=stale_because,
+        dig=dig,
         sentence=sentence,
         longitude_deg=float(longitude),
         latitude_deg=float(latitude),
@@ -121,22 +159,21 @@ def _stale_because(mark: MarkInput, holes: tuple[TestHoleInput, ...], time_zone:
     return None
 
 
-def _dig(scene: Scene, one: SceneLine, exposed: Exposure) -> str | None:
-    """Where to dig the hole that a crossing wants, in words."""
+def _dig(scene: Scene, one: SceneLine, exposed: Exposure) -> DigPlace | None:
+    """Where to dig the hole that a crossing wants."""
     if exposed.dig_along_m is None:
         return None
     point = point_along(one.line, exposed.dig_along_m)
     missed = [hole.ref for hole in one.mark.holes if not hole.found and _is_within_reach(scene, hole, point)]
     station_m = float(project_on(point, scene.plan_m)[0])
     longitude, latitude = scene.frame.to_geographic(point)[0]
-    return dig_words(
+    return DigPlace(
         station_m=station_m,
         offset_m=_offset_m(scene, station_m, point),
         bottom_m=float(scene.ground.at(station_m) - scene.path.at(station_m)[2]) + scene.bore_radius_m,
         longitude_deg=float(longitude),
         latitude_deg=float(latitude),
         missed_by=", ".join(missed),
-        show_units=scene.inputs.job.show_units,
     )
 
 

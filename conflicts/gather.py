@@ -279,6 +279,7 @@ def _hole(hole: TestHole) -> TestHoleInput:
         ref=hole.ref,
         found=hole.found,
         depth_to_top_m=hole.depth_to_top_m,
+        dug_depth_m=hole.dug_depth_m,
         outside_width_m=hole.outside_width_m,
         outside_height_m=hole.outside_height_m,
         ground_elevation_m=hole.ground_elevation_m,
@@ -332,7 +333,7 @@ def _ground_points(plans: Sequence[Site]) -> Mapping[UUID, list[tuple[float, flo
 def _pits(pits: Iterable[Pit]) -> Mapping[UUID, list[PitInput]]:
     beside: dict[UUID, list[PitInput]] = defaultdict(list)
     for pit in pits:
-        beside[pit.bore_id].append(PitInput(pit.end, _rings(pit.area)))
+        beside[pit.bore_id].append(PitInput(pit.end, pit.depth_m, _rings(pit.area)))
     return beside
 
 

@@ -100,6 +100,7 @@ class PitInput:
     """A pit at an end of the bore."""
 
     end: str
+    depth_m: float | None
     rings: tuple[tuple[Position, ...], ...]
 
 
@@ -135,6 +136,7 @@ class TestHoleInput:
     ref: str
     found: bool
     depth_to_top_m: float | None
+    dug_depth_m: float | None
     outside_width_m: float | None
     outside_height_m: float | None
     ground_elevation_m: float | None
@@ -216,9 +218,20 @@ def _plain(value: Any) -> Any:
     return members
 
 
-def required_m(
+@dataclass(frozen=True)
+class AskedSeparation:
+    """A separation that is asked for, and of what: the requirement of the job it is from.
+
+    ``requirement`` is None where no requirement of the job fits and the program's own default counts.
+    """
+
+    required_m: float
+    requirement: RequirementInput | None
+
+
+def asked_separation(
     requirements: Iterable[RequirementInput], operator: str, facility_type: str, kind: str
-) -> float:
+) -> AskedSeparation:
     """Separation that a job asks for from a line; the most specific requirement wins.
 
     Parameters
@@ -236,5 +249,6 @@ def required_m(
     by_key = {(one.operator, one.facility_type): one for one in requirements}
     for key in ((operator, facility_type), (operator, ""), (None, facility_type), (None, "")):
         if key in by_key:
-            return by_key[key].crossing_m if kind == "crossing" else by_key[key].alongside_m
-    return DEFAULT_CROSSING_M if kind == "crossing" else DEFAULT_ALONGSIDE_M
+            found = by_key[key]
+            return AskedSeparation(found.crossing_m if kind == "crossing" else found.alongside_m, found)
+    return AskedSeparation(DEFAULT_CROSSING_M if kind == "crossing" else DEFAULT_ALONGSIDE_M, None)

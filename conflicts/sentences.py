@@ -1,7 +1,39 @@
 """What a crossing's verdict means and what to do next, in words a foreman can act on."""
 
+from dataclasses import dataclass
+
 from conflicts.engine.verdict import Verdict
 from locates.units import format_length, format_station
+
+
+@dataclass(frozen=True)
+class DigPlace:
+    """Where a test hole is wanted to expose a line.
+
+    Attributes
+    ----------
+    station_m : float
+        Along the bore.
+    offset_m : float
+        From the alignment, positive to the right facing the exit.
+    bottom_m : float
+        Depth of the bottom of the finished hole at that station.
+    longitude_deg, latitude_deg : float
+    missed_by : str
+        Test holes that found no line there; empty where none was dug.
+    """
+
+    station_m: float
+    offset_m: float
+    bottom_m: float
+    longitude_deg: float
+    latitude_deg: float
+    missed_by: str
+
+    @property
+    def geo_uri(self) -> str:
+        """The place as a link that a phone opens in its own maps (RFC 5870)."""
+        return f"geo:{self.latitude_deg:.7f},{self.longitude_deg:.7f}"
 
 
 def line_name(operator: str, mark_ref: str) -> str:
@@ -71,40 +103,20 @@ def crossing_sentence(
     return f"{words} Size assumed: it is neither measured nor stated." if is_size_assumed else words
 
 
-def dig_words(
-    *,
-    station_m: float,
-    offset_m: float,
-    bottom_m: float,
-    longitude_deg: float,
-    latitude_deg: float,
-    missed_by: str,
-    show_units: str,
-) -> str:
-    """What to do to expose a line: where to dig and how deep.
-
-    Parameters
-    ----------
-    station_m : float
-        Of the place, along the bore.
-    offset_m : float
-        From the alignment, positive to the right facing the exit.
-    bottom_m : float
-        Depth of the bottom of the finished hole at that station.
-    longitude_deg, latitude_deg : float
-        Of the place.
-    missed_by : str
-        Test holes that found no line there; empty where none was dug.
-    show_units : str
-        "feet" or "metric".
-    """
-    offset = format_length(abs(offset_m), show_units)
+def offset_words(offset_m: float, show_units: str) -> str:
+    """An offset from the alignment, positive to the right facing the exit, in words."""
+    if abs(offset_m) < 0.0005:
+        return "on the alignment"
     side = "right" if offset_m > 0.0 else "left"
-    beside = "on the alignment" if abs(offset_m) < 0.0005 else f"{offset} {side} of the alignment"
-    missed = f"Test hole {missed_by} missed it there: have it located again. Then dig"
-    at = f"{station_words(station_m, show_units)}, {beside} ({latitude_deg:.7f}, {longitude_deg:.7f})"
-    bottom = format_length(bottom_m, show_units, "up")
+    return f"{format_length(abs(offset_m), show_units)} {side} of the alignment"
+
+
+def dig_words(dig: DigPlace, show_units: str) -> str:
+    """What to do to expose a line: where to dig and how deep."""
+    place = f"{offset_words(dig.offset_m, show_units)} ({dig.latitude_deg:.7f}, {dig.longitude_deg:.7f})"
+    missed = f"Test hole {dig.missed_by} missed it there: have it located again. Then dig"
+    bottom = format_length(dig.bottom_m, show_units, "up")
     return (
-        f"{missed if missed_by else 'Dig'} a test hole at {at}, and down to {bottom}, "
-        "the bottom of the finished hole"
+        f"{missed if dig.missed_by else 'Dig'} a test hole at {station_words(dig.station_m, show_units)}, "
+        f"{place}, and down to {bottom}, the bottom of the finished hole"
     )
