@@ -1,0 +1,36 @@
+"""How the benchmarks measure: both sides in turns, the best of a few rounds, on a database that is ready."""
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import django
+from django.apps import apps
+
+from config.bootstrap import make_ready as make_project_ready
+from config.checkout import Checkout
+
+ROUNDS = 5
+
+
+def make_ready() -> None:
+    """Set Django up for a script; the private database starts unless DATABASE_URL names another."""
+    if apps.ready:
+        return
+    make_project_ready(Checkout(Path(__file__).resolve().parents[2]), sys.argv, "benchmark")
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.testing")
+    django.setup()
+
+
+def least_seconds(first: Callable[[], object], second: Callable[[], object]) -> tuple[float, float]:
+    """The least seconds of each of two runs, taken in turns, so that a busy moment hits both."""
+    rounds = [(_seconds(first), _seconds(second)) for _ in range(ROUNDS)]
+    return min(one for one, _ in rounds), min(other for _, other in rounds)
+
+
+def _seconds(run: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    run()
+    return time.perf_counter() - start
