@@ -3,10 +3,12 @@
 from typing import Any
 
 from django.contrib import admin
+from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from conflicts.forms.bore import BoreForm
 from conflicts.models import Assessment, Bore, Crossing, Pit, Reassessment
+from conflicts.reassess import queue_again
 from locates.admin_changes import JobChangesMixin
 from locates.forms.geometry import GEOMETRY_AS_TEXT
 
@@ -96,3 +98,13 @@ class ReassessmentAdmin(DerivedAdmin):
     list_filter = ("state", "bore__job")
     list_select_related = ("bore",)
     search_fields = ("bore__name", "bore__job__name", "failure")
+    actions = ("compute_again",)
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        """Nobody takes a bore off the list that waits on it."""
+        return False
+
+    @admin.action(description="Compute the ticked bores again", permissions=["view"])
+    def compute_again(self, request: HttpRequest, queryset: QuerySet) -> None:
+        """Give bores that failed all their attempts back."""
+        queue_again(list(queryset.values_list("bore", flat=True)))

@@ -15,6 +15,7 @@ from conflicts.gather import gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Crossing
 from conflicts.scene import Scene, lay_out
+from locates.models import Job
 
 SCHEMA_VERSION = 1
 
@@ -124,8 +125,8 @@ def store_assessment(bore_id: UUID) -> bool:
     Returns
     -------
     bool
-        Whether anything was stored. Safe to run twice, and at the same time: the bore's row is locked.
-        Figures of records that changed meanwhile are stored all the same; their digest tells their age.
+        Whether anything was stored. Safe to run twice, and at the same time: the rows of the job and the
+        bore are locked. Figures of records that changed meanwhile are not stored.
 
     Raises
     ------
@@ -139,7 +140,11 @@ def store_assessment(bore_id: UUID) -> bool:
         return False
     computed = compute(inputs)
     with transaction.atomic():
-        if not Bore.objects.select_for_update().filter(pk=bore_id).exists():
+        # Whoever changes or deletes a record touches its job's row first: held, it keeps them apart from us.
+        jobs = Job.objects.select_for_update(of=("self",), no_key=True).filter(bores=bore_id)
+        if not jobs.exists() or not Bore.objects.select_for_update().filter(pk=bore_id).exists():
+            return False
+        if gather([bore_id])[bore_id].digest() != computed.inputs_digest:
             return False
         Assessment.objects.filter(bore=bore_id).delete()
         stored = Assessment.objects.create(

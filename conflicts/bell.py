@@ -28,5 +28,5 @@ def ring(reassessment_ids: Iterable[int]) -> None:
     try:
         for one in reassessment_ids:
             app.send_task(REASSESS_TASK, args=[one], retry_policy=PATIENCE)
-    except OperationalError as error:
+    except (OperationalError, OSError) as error:  # the broker of files lets the system's own errors through
         logger.warning("The broker cannot be reached (%s); the bores wait for the next sweep.", error)

@@ -7,12 +7,12 @@ from typing import Any
 from uuid import UUID
 
 from conflicts.assess import compute, document
-from conflicts.bell import ring_on_commit
 from conflicts.checks import Assessed
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Reassessment
 from conflicts.models.reassessment import STATES_TO_WORK_ON
+from conflicts.reassess import queue_outdated
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ def bore_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
         .exclude(state__in=STATES_TO_WORK_ON)
         .values_list("bore", "failure")
     )
-    ring_on_commit(Reassessment.objects.queue_idle(sorted(outdated - failures.keys())))
+    queue_outdated(outdated - failures.keys())
     return [_state(bore, inputs, current, failures, at) for bore in wanted]
 
 

@@ -1,32 +1,25 @@
-"""Keeping the stored figures of bores up to the records: queue, run, sweep, and say where a bore stands.
+"""Keeping the stored figures of bores up to the records: queue, run and sweep.
 
 What waits stands in PostgreSQL; the broker only rings the bell. So a killed worker, a lost message or a
 broker that is down costs seconds, never a reassessment.
 """
 
 import logging
-from typing import NamedTuple
+from collections.abc import Iterable
 from uuid import UUID
 
 from django.db import connection
 
 from conflicts.advisory_lock import advisory_lock
-from conflicts.assess import store_assessment, stored_figures
+from conflicts.assess import store_assessment
 from conflicts.bell import ring, ring_on_commit
 from conflicts.engine.errors import EngineError
-from conflicts.models import Bore, Reassessment
-from conflicts.models.reassessment import LOCK_SPACE, STATES_TO_WORK_ON
+from conflicts.models import Reassessment
+from conflicts.models.reassessment import LOCK_SPACE
 
 MOST_A_SWEEP = 50
 
 logger = logging.getLogger(__name__)
-
-
-class Standing(NamedTuple):
-    """Where a bore's figures stand: "current", "queued", "running" or "failed", and then why."""
-
-    state: str
-    failure: str = ""
 
 
 def queue_job(job_id: UUID) -> None:
@@ -34,12 +27,17 @@ def queue_job(job_id: UUID) -> None:
     ring_on_commit(Reassessment.objects.queue_bores_of_job(job_id))
 
 
-def queue_bore(bore_id: UUID) -> None:
-    """Queue a bore whose stored figures were found to be of older records, or not there.
+def queue_again(bore_ids: list[UUID]) -> None:
+    """Queue bores because somebody says that what made them fail is mended."""
+    ring_on_commit(Reassessment.objects.queue_again(bore_ids))
 
-    One that waits or runs already stays as it is, and so does one that was given up: asking does no harm.
+
+def queue_outdated(bore_ids: Iterable[UUID]) -> None:
+    """Queue bores whose stored figures were found to be of older records, or not there.
+
+    One that waits, runs or failed already stays as it is: asking does no harm, however often.
     """
-    ring_on_commit(Reassessment.objects.queue_idle([bore_id]))
+    ring_on_commit(Reassessment.objects.queue_new(sorted(bore_ids)))
 
 
 def run(reassessment_id: int) -> None:
@@ -73,16 +71,3 @@ def sweep() -> int:
     found = [*waiting.call_out_forgotten(MOST_A_SWEEP), *waiting.queue_never_assessed(MOST_A_SWEEP)]
     ring(found)
     return len(found)
-
-
-def state_of(bore: Bore) -> Standing:
-    """Where a bore's figures stand; those that are not current and not in hand yet are queued by asking."""
-    row = Reassessment.objects.filter(bore=bore).first()
-    if row is None:
-        if stored_figures(bore) is not None:
-            return Standing("current")
-        queue_bore(bore.pk)
-        return Standing("queued")
-    if row.state in STATES_TO_WORK_ON:
-        return Standing(row.state)
-    return Standing("failed", row.failure)

@@ -47,7 +47,8 @@ WHERE {which_kept}
 RETURNING id
 """
 OF_THE_JOB = QUEUE.format(which_bores="job_id = %s", which_kept="true")
-IDLE_ONES = QUEUE.format(which_bores="id = ANY(%s)", which_kept="kept.state = 'refused'")
+THESE = QUEUE.format(which_bores="id = ANY(%s)", which_kept="true")
+NEW_ONES = QUEUE.format(which_bores="id = ANY(%s)", which_kept="false")
 
 # A session's advisory lock goes with its process, so a row of state running without one has lost its worker.
 FORGOTTEN = """
@@ -76,14 +77,18 @@ class ReassessmentQuerySet(models.QuerySet["Reassessment"]):
         """Queue every bore of a job anew, whatever came of it before; gives the ids of the rows."""
         return _ids(OF_THE_JOB, [job_id])
 
-    def queue_idle(self, bore_ids: list[UUID]) -> list[int]:
-        """Queue bores that do not wait or run and were not given up; gives the ids of the rows queued."""
-        return _ids(IDLE_ONES, [bore_ids]) if bore_ids else []
+    def queue_again(self, bore_ids: list[UUID]) -> list[int]:
+        """Queue these bores anew, whatever came of it before; gives the ids of the rows."""
+        return _ids(THESE, [bore_ids])
+
+    def queue_new(self, bore_ids: list[UUID]) -> list[int]:
+        """Queue those of the bores that neither wait nor failed; gives the ids of their rows."""
+        return _ids(NEW_ONES, [bore_ids]) if bore_ids else []
 
     def queue_never_assessed(self, most: int) -> list[int]:
         """Queue bores of which nothing is stored and nothing is here; gives the ids of the rows."""
         forgotten = Bore.objects.filter(assessment__isnull=True, reassessment__isnull=True)
-        return self.queue_idle(list(forgotten.order_by("pk").values_list("pk", flat=True)[:most]))
+        return self.queue_new(list(forgotten.order_by("pk").values_list("pk", flat=True)[:most]))
 
     def call_out_forgotten(self, most: int) -> list[int]:
         """Rows to be worked on that nobody has in hand, those called least lately first; notes the call."""
