@@ -3,7 +3,6 @@
 import os
 import signal
 import subprocess
-import time
 
 import pytest
 
@@ -11,6 +10,7 @@ from config import processes
 from config.checkout import Checkout
 from config.cluster import PORT, Cluster
 from tests.config.questions import ask
+from tests.polling import wait_until
 
 
 @pytest.fixture
@@ -47,8 +47,8 @@ def test_after_the_server_was_killed_in_the_middle_of_a_query(cluster: Cluster) 
     with subprocess.Popen(
         ["psql", "-X", "-c", "SELECT pg_sleep(600)", cluster.url], stderr=subprocess.DEVNULL
     ) as session:
-        while ask(cluster, "SELECT count(*) FROM pg_stat_activity WHERE wait_event = 'PgSleep'") != "1":
-            time.sleep(0.05)
+        sleepers = "SELECT count(*) FROM pg_stat_activity WHERE wait_event = 'PgSleep'"
+        wait_until(lambda: ask(cluster, sleepers) == "1", "the query runs", 30)
         killed = server(cluster)
         os.kill(killed, signal.SIGKILL)
         assert came_back(cluster)

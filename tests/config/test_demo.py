@@ -6,7 +6,6 @@ import re
 import signal
 import socket
 import subprocess
-import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -18,6 +17,7 @@ from config.cluster import Cluster
 from config.supervisor import HOST, MARK_VARIABLE, answers
 from tests.config.conftest import Copy
 from tests.config.questions import ask
+from tests.polling import wait_until
 
 READY = "Ctrl-C ends it."
 PARTS = 5  # web and its one worker process, two Celery workers, beat
@@ -105,9 +105,9 @@ def test_a_part_that_is_killed_comes_back_and_so_does_the_database(project_copy:
         server = cluster.server_pid()
         assert server is not None
         os.kill(server, signal.SIGKILL)
-        while not (answers(f"{address}healthz") and len(ours(project_copy)) == PARTS):
-            assert demo.poll() is None, demo.communicate()
-            time.sleep(0.1)
+        wait_until(
+            lambda: answers(f"{address}healthz") and len(ours(project_copy)) == PARTS, "all are back", 120
+        )
         assert set(killed).isdisjoint(ours(project_copy))
         told = finish(demo, signal.SIGINT)
     for part in ("web", "worker-1", "worker-2", "beat"):
@@ -172,9 +172,7 @@ def redis(folder: Path) -> Iterator[Path]:
     socket_path = folder / "redis.sock"
     command = ["redis-server", "--port", "0", "--unixsocket", socket_path, "--save", "", "--dir", folder]
     with subprocess.Popen(command, stdout=subprocess.DEVNULL) as server:
-        while not socket_path.exists():
-            assert server.poll() is None
-            time.sleep(0.02)
+        wait_until(socket_path.exists, "Redis listens", 30)
         yield socket_path
         server.terminate()
 
@@ -192,9 +190,11 @@ def test_a_database_and_a_broker_that_are_named_are_used_and_left_alone(project_
         ):
             assert ask(other, COUNT_LOGINS) == "3"
             # Told of when the jobs were loaded, before any worker ran. Nothing but Redis can have kept it.
-            while "Task conflicts.reassess[" not in "".join(log.read_text() for log in logs.iterdir()):
-                assert demo.poll() is None, demo.communicate()
-                time.sleep(0.1)
+            wait_until(
+                lambda: any("Task conflicts.reassess[" in log.read_text() for log in logs.iterdir()),
+                "a worker has been told",
+                120,
+            )
             finish(demo, signal.SIGINT)
         assert other.is_ready()
         assert not (root / ".pg").exists()

@@ -4,10 +4,10 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 from config import processes
+from tests.polling import wait_until
 
 STUBBORN = """
 import signal, time
@@ -21,8 +21,7 @@ def test_a_zombie_is_not_alive() -> None:
     pid = os.fork()
     if pid == 0:
         os._exit(0)
-    while processes.is_alive(pid):
-        time.sleep(0.01)
+    wait_until(lambda: not processes.is_alive(pid), "the child has ended", 30)
     os.kill(pid, 0)  # the kernel still knows it, which is what a simpler check would ask
     assert not processes.is_alive(pid)
     os.waitpid(pid, 0)

@@ -5,7 +5,6 @@ import signal
 import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,6 +13,7 @@ import pytest
 from config import processes, supervisor
 from config.checkout import SetUpError
 from config.supervisor import HOST, MARK_VARIABLE, MOST_RESTARTS, Part, Supervisor, listen
+from tests.polling import wait_until
 
 PARENT_OF_ONE = "import subprocess, time; subprocess.Popen(['sleep', '600']); time.sleep(600)"
 
@@ -44,8 +44,7 @@ def ours(folder: Path) -> list[int]:
 
 def wait_for(count: int, folder: Path) -> None:
     """Wait until so many processes carry the mark."""
-    while len(ours(folder)) != count:
-        time.sleep(0.02)
+    wait_until(lambda: len(ours(folder)) == count, f"{count} processes run", 30)
 
 
 def test_a_part_that_was_killed_is_started_again_and_said_so(
