@@ -206,6 +206,34 @@ def format_length(length_m: float | None, show_units: str, rounded: Rounding = "
     return f"{_whole(length_m, 0.001, rounded) / 1000:.3f} m"
 
 
+def format_worked(length_m: float | None, show_units: str) -> str:
+    """Length as a term of a sum: decimals fine enough that the terms add up to what is shown.
+
+    Parameters
+    ----------
+    length_m : float or None
+        Metres; None and NaN are unknown, and said so.
+    show_units : {"feet", "metric"}
+        The job's setting.
+
+    Returns
+    -------
+    str
+        Hundredths of an inch, or tenths of a millimetre.
+
+    Examples
+    --------
+    >>> format_worked(1.2383, "feet")
+    '48.75 in'
+    """
+    if length_m is None or math.isnan(length_m):
+        return UNKNOWN
+    # Adding 0 turns a negative zero into zero.
+    if show_units == "feet":
+        return f"{round(length_m / METRES_PER_INCH, 2) + 0.0:.2f} in"
+    return f"{round(length_m, 4) + 0.0:.4f} m"
+
+
 def format_station(station_m: float | None, show_units: str) -> str:
     """Station along a bore: hundreds of feet and feet, or kilometres and metres.
 

@@ -24,12 +24,15 @@ class LineSize:
         Has a height of its own.
     is_assumed : bool
         Neither measured nor stated: the default of its facility type.
+    is_measured : bool
+        The width is from a test hole.
     """
 
     width_m: float
     height_m: float
     is_duct_bank: bool
     is_assumed: bool
+    is_measured: bool = False
 
     @property
     def plan_radius_m(self) -> float:
@@ -125,8 +128,8 @@ def line_size(
         width, is_assumed = default_m, True
         height = max(heights) if heights else stated_height_m
     if height is None:
-        return LineSize(width, width, is_duct_bank=False, is_assumed=is_assumed)
-    return LineSize(width, height, is_duct_bank=True, is_assumed=is_assumed)
+        return LineSize(width, width, is_duct_bank=False, is_assumed=is_assumed, is_measured=bool(widths))
+    return LineSize(width, height, is_duct_bank=True, is_assumed=is_assumed, is_measured=bool(widths))
 
 
 def project_on(points_m: ArrayLike, polyline_m: FloatArray) -> FloatArray:

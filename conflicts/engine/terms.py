@@ -74,8 +74,10 @@ class Worst:
         What the errors take from the separation at worst.
     line_along_m : float
         The line's point, along the line.
+    hole : int
+        The test hole nearest along the line, as an index into the holes that the line was built from.
     hole_error_m, hole_away_m : float
-        Error of the test hole nearest along the line, and its distance along the line.
+        Its error, and its distance along the line.
     """
 
     worst_case_m: float
@@ -93,5 +95,6 @@ class Worst:
     line_vertical_m: float
     loss_m: float
     line_along_m: float
+    hole: int
     hole_error_m: float
     hole_away_m: float

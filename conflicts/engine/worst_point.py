@@ -56,6 +56,7 @@ def worst_point(
         line_vertical_m=float(line_vertical),
         loss_m=float(distance) - terms[0] - float(worst_m),
         line_along_m=float(at),
+        hole=int(line.hole_order[nearest]),
         hole_error_m=float(line.hole_errors_m[nearest]),
         hole_away_m=float(away[nearest]),
     )
