@@ -43,11 +43,11 @@ def read_job_map(job: Job, at: datetime) -> MapRecords:
 
 def read_bore_map(bore: Bore, at: datetime) -> MapRecords:
     """What the map of a bore shows: the records of its job round it, and of the crossings its own."""
-    return _read(bore.job, bore, _box_round(bore), at)
+    return _read(bore.job, bore, box_round(bore), at)
 
 
 def _read(job: Job, bore: Bore | None, box: Polygon | None, at: datetime) -> MapRecords:
-    bores = list(_inside(Bore.objects.filter(job=job), "alignment", box).order_by("name"))
+    bores = list(inside(Bore.objects.filter(job=job), "alignment", box).order_by("name"))
     owners = bores if bore is None else [one for one in bores if one.pk == bore.pk]
     current, problems = _current_assessments(owners)
     pits = Pit.objects.filter(bore__in=bores).order_by("bore__name", "end")
@@ -79,7 +79,7 @@ def _job(job: Job) -> MapJob:
     )
 
 
-def _box_round(bore: Bore) -> Polygon:
+def box_round(bore: Bore) -> Polygon:
     """The upright box about a bore's alignment, grown on every side."""
     frame = frame_about([bore.alignment.coords], bore.job.mean_height_m)
     lon_lat = np.array(bore.alignment.coords)
@@ -90,7 +90,7 @@ def _box_round(bore: Bore) -> Polygon:
     return Polygon([*corners, corners[0]], srid=4326)
 
 
-def _inside(records: QuerySet[Any], column: str, box: Polygon | None) -> QuerySet[Any]:
+def inside(records: QuerySet[Any], column: str, box: Polygon | None) -> QuerySet[Any]:
     """The records that reach into a box; all of them where there is none."""
     return records if box is None else records.filter(**{f"{column}__intersects": box})
 
@@ -103,7 +103,7 @@ def _shaped(record: type[Any], rows: Iterable[tuple[Any, ...]]) -> list[Any]:
 
 
 def _marks(job: Job, box: Polygon | None) -> list[MapMark]:
-    marks = _inside(Mark.objects.filter(job=job), "geometry", box).order_by("ref")
+    marks = inside(Mark.objects.filter(job=job), "geometry", box).order_by("ref")
     return _shaped(
         MapMark,
         marks.values_list(
@@ -123,7 +123,7 @@ def _holes(job: Job, box: Polygon | None) -> list[MapHole]:
     """Test holes; those outside of the box too that were dug for a mark which reaches into it."""
     holes = TestHole.objects.filter(job=job)
     if box is not None:
-        marks = _inside(Mark.objects.filter(job=job), "geometry", box)
+        marks = inside(Mark.objects.filter(job=job), "geometry", box)
         holes = holes.filter(Q(position__intersects=box) | Q(mark__in=marks))
     return _shaped(
         MapHole,
@@ -143,7 +143,7 @@ def _holes(job: Job, box: Polygon | None) -> list[MapHole]:
 
 
 def _features(job: Job, box: Polygon | None) -> list[MapFeature]:
-    features = _inside(SurfaceFeature.objects.filter(job=job), "position", box).order_by("ref")
+    features = inside(SurfaceFeature.objects.filter(job=job), "position", box).order_by("ref")
     rows = features.values_list(
         "ref",
         "feature_type",
@@ -158,14 +158,14 @@ def _features(job: Job, box: Polygon | None) -> list[MapFeature]:
 
 def _tickets(job: Job, box: Polygon | None, at: datetime) -> list[MapTicket]:
     in_force = Exists(Ticket.objects.in_force(at).filter(pk=OuterRef("pk")))
-    tickets = _inside(Ticket.objects.filter(job=job), "area", box).order_by("number")
+    tickets = inside(Ticket.objects.filter(job=job), "area", box).order_by("number")
     return _shaped(
         MapTicket, tickets.values_list("number", "legal_start_at", "expires_at", in_force, AsWKB("area"))
     )
 
 
 def _linework(job: Job, box: Polygon | None) -> list[MapLinework]:
-    linework = _inside(Linework.objects.filter(job=job), "geometry", box).order_by("feature_type", "label")
+    linework = inside(Linework.objects.filter(job=job), "geometry", box).order_by("feature_type", "label")
     return _shaped(MapLinework, linework.values_list("feature_type", "label", AsWKB("geometry")))
 
 

@@ -1,0 +1,160 @@
+// @ts-check
+// The map itself: the only script that knows Leaflet and the settings that django-leaflet hands it.
+// Everywhere else a place is [longitude, latitude] in degrees and a point is {x, y} in pixels of the view.
+
+import { svg } from "./svg.js";
+
+export { drawArea, drawLine, placePoint } from "./map_drawing.js";
+
+/** @typedef {[number, number]} Place */
+/** @typedef {{x: number, y: number}} Point */
+
+const TILE_PX = 256; // of the web's map pyramid
+const FIT_PADDING_PX = 28;
+const OVERLAY_MARGIN_RATIO = 0.25; // drawn beyond the view on every side, so that a drag shows no bare edge
+
+/** @param {Place} place */
+const leafletPlace = ([longitude, latitude]) => [latitude, longitude];
+
+export class SiteMap {
+  /**
+   * @param {HTMLElement} view
+   * @param {unknown[]} [layers] django-leaflet's tile layers: none, one or more
+   */
+  constructor(view, layers = []) {
+    const leaflet = /** @type {any} */ (window).L;
+    this.leaflet = leaflet;
+    this.view = view;
+    /** @type {[number, number] | null} ground metres to a degree of longitude and of latitude */
+    this.metresPerDegree = null;
+    /** Whether somebody is drawing, so that taps are corners. */
+    this.isDrawn = false;
+    this.map = leaflet.Map.djangoMap(view, {
+      djoptions: { layers, maxzoom: 24, attributionprefix: null },
+      globals: false,
+      zoomControl: false,
+      attributionControl: false,
+      scrollWheelZoom: false,
+      zoomSnap: 0.25,
+      wheelPxPerZoomLevel: 120,
+      maxBoundsViscosity: 0,
+    });
+    this.pathOptions = { interactive: false, smoothFactor: 0.5, renderer: leaflet.svg({ padding: 0.5 }) };
+    // The wheel scrolls the page until somebody has turned to the map.
+    this.map.on("focus", () => this.map.scrollWheelZoom.enable());
+    this.map.on("blur", () => this.map.scrollWheelZoom.disable());
+  }
+
+  /**
+   * Draws lines as one path: thousands of them cost as much as one.
+   * @param {string} className
+   * @param {Place[][]} lines
+   * @returns {Element}
+   */
+  lines(className, lines) {
+    const places = lines.map((line) => line.map(leafletPlace));
+    return this.leaflet.polyline(places, { className, ...this.pathOptions }).addTo(this.map).getElement();
+  }
+
+  /**
+   * Draws polygons as one path; where they overlap they are one area.
+   * @param {string} className
+   * @param {Place[][][]} polygons each an outer ring and its holes
+   * @returns {Element}
+   */
+  areas(className, polygons) {
+    const rings = polygons.map((polygon) => polygon.map((ring) => ring.map(leafletPlace)));
+    return this.leaflet.polygon(rings, { className, fillRule: "nonzero", ...this.pathOptions }).addTo(this.map).getElement();
+  }
+
+  /**
+   * Draws what keeps its size on the screen, anew whenever the view has changed.
+   * @param {(frame: Element, size: {width: number, height: number, margin: Point}, point: (place: Place) => Point) => void} draw
+   * @returns {{redraw: () => void, remove: () => void}}
+   */
+  overlay(draw) {
+    const frame = svg("svg", { class: "map-overlay leaflet-zoom-hide" });
+    this.map.getPane("markerPane").append(frame);
+    const redraw = () => {
+      const view = this.map.getSize();
+      const margin = view.multiplyBy(OVERLAY_MARGIN_RATIO).round();
+      const size = { width: view.x + 2 * margin.x, height: view.y + 2 * margin.y, margin };
+      frame.setAttribute("width", String(size.width));
+      frame.setAttribute("height", String(size.height));
+      this.leaflet.DomUtil.setPosition(frame, this.map.containerPointToLayerPoint(margin.multiplyBy(-1)));
+      draw(frame, size, (place) => this.map.latLngToContainerPoint(leafletPlace(place)).add(margin));
+    };
+    this.map.on("moveend", redraw);
+    const remove = () => {
+      this.map.off("moveend", redraw);
+      frame.remove();
+    };
+    return { redraw, remove };
+  }
+
+  /** @param {Place[]} places @param {number} [closest] the greatest zoom */
+  fit(places, closest = 21) {
+    this.map.fitBounds(places.map(leafletPlace), { padding: [FIT_PADDING_PX, FIT_PADDING_PX], maxZoom: closest, animate: false });
+  }
+
+  /** Takes note of a new size of the view, and gives what goes back to the place that was shown. */
+  resize() {
+    const [centre, zoom] = [this.map.getCenter(), this.map.getZoom()];
+    this.map.invalidateSize({ animate: false });
+    return () => this.map.invalidateSize({ animate: false }).setView(centre, zoom, { animate: false });
+  }
+
+  /** Moves just so far that a place is in sight. @param {Place} place */
+  bringIntoView(place) {
+    this.map.panInside(leafletPlace(place), { padding: [FIT_PADDING_PX, FIT_PADDING_PX], animate: false });
+  }
+
+  centreOn(/** @type {Place} */ place) {
+    this.map.panTo(leafletPlace(place), { animate: false });
+  }
+
+  zoomBy(/** @type {number} */ levels) {
+    this.map.setZoom(this.map.getZoom() + levels);
+  }
+
+  /** Moves the view by a share of its size. @param {number} east @param {number} south */
+  panBy(east, south) {
+    const view = this.map.getSize();
+    this.map.panBy([east * view.x, south * view.y]);
+  }
+
+  /** @param {Place} place @returns {Point} */
+  point(place) {
+    return this.map.latLngToContainerPoint(leafletPlace(place));
+  }
+
+  /** @param {Point} point @returns {Place} */
+  place({ x, y }) {
+    const found = this.map.containerPointToLatLng([x, y]);
+    return [found.lng, found.lat];
+  }
+
+  /** @returns {Place} */
+  get centre() {
+    const { lng, lat } = this.map.getCenter();
+    return [lng, lat];
+  }
+
+  /** Ground metres to a pixel; NaN as long as the ground's scale is not known. */
+  get metresPerPixel() {
+    return ((this.metresPerDegree?.[0] ?? Number.NaN) * 360) / (TILE_PX * 2 ** this.map.getZoom());
+  }
+
+  /**
+   * Tells of "moveend", "click", "dblclick", "mousemove", "mouseout": the latter with the place and the point.
+   * @param {string} name
+   * @param {(place: Place, point: Point) => void} told
+   * @returns {() => void} ends it
+   */
+  on(name, told) {
+    const hear = (/** @type {any} */ event) =>
+      event.latlng ? told([event.latlng.lng, event.latlng.lat], event.containerPoint) : told(this.centre, { x: 0, y: 0 });
+    this.map.on(name, hear);
+    return () => this.map.off(name, hear);
+  }
+}

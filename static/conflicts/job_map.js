@@ -1,0 +1,79 @@
+// @ts-check
+// The map of a job or of a bore: loads its data, draws it, and lets the list, the profile and the map point alike.
+
+import { followPosition } from "../base/map_locate.js";
+import { SiteMap } from "../base/map.js";
+import { keepCoordinates, keepScale, moveByButtons, placeText } from "../base/map_tools.js";
+import { Drawn } from "./map_drawn.js";
+import { loadMap } from "./map_loading.js";
+
+/** @type {WeakMap<Element, Promise<SiteMap | null>>} */
+const started = new WeakMap();
+
+/**
+ * The map of a section once it is drawn; null where there is none to draw. For forms that draw on it.
+ * @param {Element} section with data-map-url
+ * @returns {Promise<SiteMap | null>}
+ */
+export function whenMap(section) {
+  const map = started.get(section) ?? start(/** @type {HTMLElement} */ (section));
+  started.set(section, map);
+  return map;
+}
+
+/** @param {HTMLElement} section @returns {Promise<SiteMap | null>} */
+async function start(section) {
+  const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (section.querySelector(`.${name}`));
+  const data = await loadMap(section.dataset.mapUrl ?? "", part("map-status"));
+  if (!data) return null;
+  const map = new SiteMap(part("map-view"), JSON.parse(section.dataset.mapLayers ?? "[]"));
+  map.metresPerDegree = data.metresPerDegree;
+  const own = data.bores.filter((bore) => !data.isOfBore || bore.id === data.boreId);
+  const home = own.length ? placesOfBores(own, data) : everyPlace(data);
+  map.fit(home);
+  new Drawn(map, data, part);
+  moveByButtons(section, map);
+  section.querySelector("[data-map-do=home]")?.addEventListener("click", () => map.fit(home));
+  section.querySelector("[data-map-do=all]")?.addEventListener("click", () => map.fit(everyPlace(data)));
+  keepScale(part("map-scale"), map);
+  keepCoordinates(part("map-position"), map, (place) => placeText(place, data.bores, data.metresPerDegree, data.showUnits));
+  const me = /** @type {HTMLElement} */ (section.querySelector("[data-map-do=me]"));
+  followPosition(me, part("map-fix"), map, () => data.showUnits);
+  printWhole(section, map, home);
+  part("map-status").hidden = true;
+  section.classList.add("is-drawn");
+  return map;
+}
+
+/** Bores with their pits. */
+function placesOfBores(bores, data) {
+  const names = new Set(bores.map((bore) => bore.name));
+  return [...bores.flatMap((bore) => bore.line), ...data.pits.filter((pit) => names.has(pit.bore)).flatMap((pit) => pit.area.flat())];
+}
+
+function everyPlace(data) {
+  return [
+    ...data.bores.flatMap((bore) => bore.line),
+    ...data.marks.flatMap((mark) => mark.painted),
+    ...data.testHoles.map((hole) => hole.at),
+    ...data.tickets.flatMap((ticket) => ticket.area.flat()),
+    ...data.linework.flatMap((piece) => piece.parts.flat()),
+    ...data.features.map((feature) => feature.at),
+  ];
+}
+
+/** On paper the map is as wide as the sheet and shows all of what it opens with. */
+function printWhole(section, map, home) {
+  let back = () => {};
+  addEventListener("beforeprint", () => {
+    section.classList.add("is-printed");
+    back = map.resize();
+    map.fit(home);
+  });
+  addEventListener("afterprint", () => {
+    section.classList.remove("is-printed");
+    back();
+  });
+}
+
+for (const section of document.querySelectorAll("[data-map-url]")) void whenMap(section);
