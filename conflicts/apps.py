@@ -11,7 +11,9 @@ class ConflictsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have the bores of every job that changes computed anew."""
+        """Have the bores of every job that changes computed anew, and say where they run."""
         # By name, since models cannot be imported before every app is there.
         on_job_changed = import_string("locates.changes.on_job_changed")
         on_job_changed(import_string("conflicts.reassess.queue_job"))
+        on_landmarks = import_string("locates.landmarks.on_landmarks")
+        on_landmarks(import_string("conflicts.bore_landmarks.bore_landmarks"))

@@ -62,6 +62,56 @@ def read_job_file(
     return dict(document)
 
 
+def added_faults(document: Any, since: int) -> list[JobFileError]:
+    """What is wrong with features that are added to a job, by the rules of the job file.
+
+    Parameters
+    ----------
+    document : dict
+        Of the whole job, the added features last.
+    since : int
+        Index of the first that is added; what is wrong with those before it is not told.
+
+    Returns
+    -------
+    list of JobFileError
+        In the order of the added features, each with its index in the document. As in a file, what is wrong
+        with the form of a feature hides what it means, and any fault hides what the features mean together.
+    """
+    indexed = list(enumerate(document["features"]))
+    added = {**document, "features": document["features"][since:]}
+    errors = [
+        _moved(error, since)
+        for error in islice(schema_faults(added), MOST_COUNTED)
+        if error.feature is not None
+    ]
+    # The type of a mark says how deep its test holes may be, so marks that are there stand beside.
+    marks = [one for one in indexed[:since] if one[1]["properties"]["kind"] == "mark"]
+    for rules, beside in ((FORM_RULES, []), (MEANING_RULES, marks)):
+        faulty = {error.feature for error in errors}
+        sound = [one for one in indexed[since:] if one[0] not in faulty]
+        for rule in rules:
+            errors += _of_added(islice(rule(document, [*beside, *sound]), MOST_COUNTED), since)
+    if not errors:
+        for rule in FILE_RULES:
+            errors += _of_added(rule(document, indexed), since)
+    return sorted(errors, key=_place)[:MOST_COUNTED]
+
+
+def _of_added(errors: Iterable[JobFileError], since: int) -> list[JobFileError]:
+    return [error for error in errors if error.feature is not None and error.feature >= since]
+
+
+def _moved(error: JobFileError, since: int) -> JobFileError:
+    return JobFileError(
+        found=error.found,
+        accepted=error.accepted,
+        field=error.field,
+        feature=None if error.feature is None else error.feature + since,
+        feature_name=error.feature_name,
+    )
+
+
 def _refused(errors: list[JobFileError]) -> JobFileRefused:
     return JobFileRefused(sorted(errors, key=_place)[:MOST_COUNTED])
 

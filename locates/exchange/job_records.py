@@ -65,34 +65,20 @@ def store_locates(job: Job, document: Properties) -> None:
         for sequence, response in enumerate(feature["properties"].get("responses", []))
     )
     marks = {
-        feature["properties"]["ref"]: _mark(job, feature, operators, tickets) for feature in features["mark"]
+        feature["properties"]["ref"]: mark_of(job, feature, operators, tickets)
+        for feature in features["mark"]
     }
     Mark.objects.bulk_create(marks.values())
     TestHole.objects.bulk_create(
-        _test_hole(job, feature, marks, tickets) for feature in features["test_hole"]
+        test_hole_of(job, feature, marks, tickets) for feature in features["test_hole"]
     )
     SurfaceFeature.objects.bulk_create(
         _surface_feature(job, feature, marks) for feature in features_of(document, "surface_feature")
     )
     GroundPoint.objects.bulk_create(
-        GroundPoint(
-            id=identifier(feature),
-            job=job,
-            elevation_m=float(feature["properties"]["elevation_m"]),
-            position=geometry(feature),
-        )
-        for feature in features_of(document, "ground_point")
+        ground_point_of(job, feature) for feature in features_of(document, "ground_point")
     )
-    Linework.objects.bulk_create(
-        Linework(
-            id=identifier(feature),
-            job=job,
-            feature_type=feature["properties"]["feature_type"],
-            label=feature["properties"].get("label", ""),
-            geometry=geometry(feature),
-        )
-        for feature in features_of(document, "linework")
-    )
+    Linework.objects.bulk_create(linework_of(job, feature) for feature in features_of(document, "linework"))
 
 
 def features_of(document: Properties, kind: str) -> list[Properties]:
@@ -190,9 +176,10 @@ def _response(
     )
 
 
-def _mark(
+def mark_of(
     job: Job, feature: Properties, operators: dict[str, FacilityOperator], tickets: dict[str, Ticket]
 ) -> Mark:
+    """The mark that a feature describes, not saved yet."""
     properties = feature["properties"]
     return Mark(
         id=identifier(feature),
@@ -213,7 +200,10 @@ def _mark(
     )
 
 
-def _test_hole(job: Job, feature: Properties, marks: dict[str, Mark], tickets: dict[str, Ticket]) -> TestHole:
+def test_hole_of(
+    job: Job, feature: Properties, marks: dict[str, Mark], tickets: dict[str, Ticket]
+) -> TestHole:
+    """The test hole that a feature describes, not saved yet."""
     properties = feature["properties"]
     return TestHole(
         id=identifier(feature),
@@ -234,6 +224,24 @@ def _test_hole(job: Job, feature: Properties, marks: dict[str, Mark], tickets: d
         is_open=properties.get("is_open"),
         ticket=tickets[properties["ticket_number"]] if "ticket_number" in properties else None,
         position=geometry(feature),
+    )
+
+
+def ground_point_of(job: Job, feature: Properties) -> GroundPoint:
+    """The ground point that a feature describes, not saved yet."""
+    elevation_m = float(feature["properties"]["elevation_m"])
+    return GroundPoint(id=identifier(feature), job=job, elevation_m=elevation_m, position=geometry(feature))
+
+
+def linework_of(job: Job, feature: Properties) -> Linework:
+    """The linework that a feature describes, not saved yet."""
+    properties = feature["properties"]
+    return Linework(
+        id=identifier(feature),
+        job=job,
+        feature_type=properties["feature_type"],
+        label=properties.get("label", ""),
+        geometry=geometry(feature),
     )
 
 

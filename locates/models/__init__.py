@@ -14,12 +14,14 @@ from locates.models.retirement import Retirement
 from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType
 from locates.models.test_hole import TestHole
 from locates.models.ticket import Ticket, TicketKind
+from locates.models.vector_import import ImportKind, VectorImport
 
 __all__ = [
     "ClearanceRequirement",
     "FacilityOperator",
     "FacilityType",
     "GroundPoint",
+    "ImportKind",
     "Job",
     "JurisdictionRule",
     "Linework",
@@ -36,4 +38,5 @@ __all__ = [
     "TestHole",
     "Ticket",
     "TicketKind",
+    "VectorImport",
 ]
