@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from hypothesis import strategies as st
 
 from conflicts.engine.clearance import Allowances, Clearance, clearances
@@ -93,8 +94,27 @@ def between(low: float, high: float) -> st.SearchStrategy[float]:
     return st.integers(round(low * 1000), round(high * 1000)).map(lambda value: value / 1000)
 
 
+def holes_belong_to_one_place(case: Case) -> bool:
+    """Whether no hole is as near, by a centimetre, to another part of the mark: a rounding would choose."""
+    mark = shapely.LineString(np.repeat(case.mark_m, 1 + (len(case.mark_m) == 1), axis=0))
+    places = [shapely.Point(hole.east_m, hole.north_m) for hole in case.holes]
+    for place in places if mark.length > 0.0 else []:
+        along = np.linspace(0.0, mark.length, int(mark.length / 0.01) + 2)
+        away = shapely.distance(shapely.line_interpolate_point(mark, along), place)
+        beside = np.concatenate([[np.inf], away, [np.inf]])
+        dips = away[(away <= beside[:-2]) & (away < beside[2:])]
+        if (dips <= away.min() + 0.01).sum() > 1:
+            return False
+    return True
+
+
+def cases() -> st.SearchStrategy[Case]:
+    """Random cases in which every hole has one place on its mark."""
+    return _drawn().filter(holes_belong_to_one_place)
+
+
 @st.composite
-def cases(draw: st.DrawFn) -> Case:
+def _drawn(draw: st.DrawFn) -> Case:
     """Bores of 20 to 60 m with bends and slopes; lines of any course, of one point, with holes or without."""
     steps = draw(st.lists(st.tuples(between(10, 20), between(-8, 8)), min_size=2, max_size=3))
     plan = np.concatenate([[(0.0, 0.0)], np.cumsum(steps, axis=0)])
@@ -108,7 +128,7 @@ def cases(draw: st.DrawFn) -> Case:
     else:
         # Whole decimetres, so that no leg of a mark is shorter than what a sample can tell.
         corner = st.tuples(st.integers(-30, 500), st.integers(-120, 120))
-        mark = np.array(draw(st.lists(corner, min_size=1, max_size=5))) / 10
+        mark = np.array(draw(st.lists(corner, min_size=1, max_size=5, unique=True))) / 10
     if draw(st.booleans()):
         mark = np.repeat(mark, 2, axis=0)
     holes = []

@@ -154,22 +154,10 @@ class Oracle:
         return np.unique(np.concatenate([even, inner]))
 
     def is_on_an_edge(self) -> bool:
-        """Whether a rounding decides: at the edge of the zone, or to which part of a mark a hole belongs."""
+        """Whether d(s) turns, or the bore ends, so near the zone that samples may miss an extent."""
         off = self.plan_m(self.samples(0.0, self.bore.stations_m[-1], COARSE_M)) - self.zone_m
         turns = np.concatenate([[True], np.diff(off)[:-1] * np.diff(off)[1:] <= 0.0, [True]])
-        return bool((np.abs(off[turns]) <= 2 * COARSE_M).any()) or not self._holes_belong_to_one_place()
-
-    def _holes_belong_to_one_place(self) -> bool:
-        mark = shapely.LineString(np.repeat(self.case.mark_m, 1 + (len(self.case.mark_m) == 1), axis=0))
-        places = [shapely.Point(hole.east_m, hole.north_m) for hole in self.case.holes]
-        for place in places if mark.length > 0.0 else []:
-            along = np.linspace(0.0, mark.length, int(mark.length / COARSE_M) + 2)
-            away = shapely.distance(shapely.line_interpolate_point(mark, along), place)
-            beside = np.concatenate([[np.inf], away, [np.inf]])
-            dips = away[(away <= beside[:-2]) & (away < beside[2:])]
-            if (dips <= away.min() + COARSE_M).sum() > 1:
-                return False
-        return True
+        return bool((np.abs(off[turns]) <= 2 * COARSE_M).any())
 
     def extents_m(self) -> list[tuple[float, float]]:
         """Intervals with d(s) within the zone: between sampled changes of sign, each solved for."""
