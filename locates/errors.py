@@ -1,5 +1,7 @@
 """What can go wrong with a person's input, as data; each error words itself once, in its ``str``."""
 
+from typing import Any
+
 MOST_LINES = 20  # a person mends the first few and tries again; hundreds of lines help nobody
 MOST_COUNTED = 1000  # a hostile file may hold millions of faults; past this many they are no longer counted
 
@@ -26,6 +28,149 @@ class LengthError(LocatesError, ValueError):
 
     def __str__(self) -> str:
         return f'"{self.text}" is not a length: {self.reason}'
+
+
+class GradeError(LocatesError, ValueError):
+    """A grade that can be read in no way, or in more than one.
+
+    Parameters
+    ----------
+    text : str
+        What was written.
+    reason : str
+        Why it is refused, with an example of what is accepted.
+    """
+
+    def __init__(self, text: str, reason: str) -> None:
+        super().__init__(text, reason)
+        self.text = text
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return f'"{self.text}" is not a grade: {self.reason}'
+
+
+class MomentError(LocatesError, ValueError):
+    """A day and time that does not exist, comes twice or cannot be read.
+
+    Parameters
+    ----------
+    text : str
+        What was written.
+    reason : str
+        Why it is refused, with what is accepted.
+    """
+
+    def __init__(self, text: str, reason: str) -> None:
+        super().__init__(text, reason)
+        self.text = text
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return f'"{self.text}" is not a moment: {self.reason}'
+
+
+class PositionError(LocatesError, ValueError):
+    """Positions that a person typed or pasted and that cannot be read.
+
+    Parameters
+    ----------
+    line : int or None
+        Which line of the text, from 1; None where it is the whole.
+    found, accepted : str
+        What stands there, and what may stand there.
+    """
+
+    def __init__(self, line: int | None, found: str, accepted: str) -> None:
+        super().__init__(line, found, accepted)
+        self.line = line
+        self.found = found
+        self.accepted = accepted
+
+    def __str__(self) -> str:
+        where = "" if self.line is None else f"line {self.line}: "
+        return f"{where}found {self.found}; accepted: {self.accepted}"
+
+
+class RecordError(LocatesError):
+    """A record that cannot be written as somebody asked, because of what it has become or what names it."""
+
+
+class ChangedMeanwhileError(RecordError):
+    """Somebody saved the record after it was opened for editing.
+
+    Parameters
+    ----------
+    present : Retirable
+        The record as it is now.
+    """
+
+    def __init__(self, present: Any) -> None:
+        super().__init__(present)
+        self.present = present
+
+    def __str__(self) -> str:
+        return f"{self.present} was changed by somebody else meanwhile"
+
+
+class RetiredMeanwhileError(RecordError):
+    """The record, its job, or another one that it names was retired after it was opened.
+
+    Parameters
+    ----------
+    name : str
+        What the retired record calls itself.
+    """
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name)
+        self.name = name
+
+    def __str__(self) -> str:
+        return f"{self.name} is retired; bring it back first"
+
+
+class StillNamedError(RecordError):
+    """A record that cannot be retired while others name it.
+
+    Parameters
+    ----------
+    name : str
+        What it calls itself.
+    by : list of str
+        What names it, counted.
+    """
+
+    def __init__(self, name: str, by: list[str]) -> None:
+        super().__init__(name, by)
+        self.name = name
+        self.by = by
+
+    def __str__(self) -> str:
+        return f"{self.name} is named by {', '.join(self.by)}; change or retire those first"
+
+
+class TakenMeanwhileError(RecordError):
+    """A retired record whose name or place a live one has taken.
+
+    Parameters
+    ----------
+    name : str
+        What the retired record calls itself.
+    reason : str
+        What is accepted instead.
+    """
+
+    def __init__(self, name: str, reason: str) -> None:
+        super().__init__(name, reason)
+        self.name = name
+        self.reason = reason
+
+    def __str__(self) -> str:
+        return (
+            f"{self.name} cannot come back: another record has its place now ({self.reason}). "
+            "Rename or retire that one first."
+        )
 
 
 class JobFileError(LocatesError, ValueError):

@@ -6,7 +6,7 @@ import unicodedata
 from fractions import Fraction
 from typing import Literal
 
-from locates.errors import LengthError
+from locates.errors import GradeError, LengthError
 
 _FOOT = Fraction(3048, 10000)  # international foot, exact: 24 FR 5348 (1 July 1959)
 # Exact; deprecated from 1 January 2023 by 85 FR 62698 (5 October 2020), but older surveys are in it.
@@ -19,6 +19,7 @@ METRES_PER_US_SURVEY_FOOT = float(_US_SURVEY_FOOT)
 Rounding = Literal["nearest", "down", "up"]
 
 EXAMPLES = "write it as 4'7\", 4 ft 7 in, 4.58 ft, 55 in, 1.40 m, 140 cm or 1400 mm"
+GRADE_EXAMPLES = "write it as -12.5 %, falling is negative"
 UNKNOWN = "unknown"
 
 LONGEST_TEXT = 60
@@ -55,6 +56,7 @@ _FEET_AND_INCHES = re.compile(
     rf"(?P<feet>{_NUMBER}) ?{_FEET} ?(?:- ?)?(?P<inches>{_AMOUNT}) ?{_INCHES}", re.ASCII
 )
 _BARE = re.compile(rf"{_AMOUNT}", re.ASCII)
+_PERCENT = re.compile(rf"(?P<sign>[+-]?) ?(?P<amount>{_NUMBER}) ?(?:%|percent)", re.ASCII)
 _MARKS = str.maketrans({
     "\u2032": "'", "\u2019": "'", "\u2018": "'", "\u02b9": "'", "\u00b4": "'",
     "\u2033": '"', "\u201d": '"', "\u201c": '"', "\u02ba": '"',
@@ -284,6 +286,35 @@ def format_grade(grade_ratio: float | None) -> str:
     if grade_ratio is None or math.isnan(grade_ratio):
         return UNKNOWN
     return f"{_whole(grade_ratio, 0.001, 'nearest') / 10:.1f} %"
+
+
+def parse_grade_ratio(text: str) -> float:
+    """Grade that a person wrote in percent.
+
+    Parameters
+    ----------
+    text : str
+        A number and a percent sign.
+
+    Returns
+    -------
+    float
+        Rise over run, the double nearest to the exact value.
+
+    Raises
+    ------
+    GradeError
+        A number without the percent sign, anything else that has no reading or more than one.
+
+    Examples
+    --------
+    >>> parse_grade_ratio("-12.5 %")
+    -0.125
+    """
+    match = _PERCENT.fullmatch(_plain(text)) if len(text) <= LONGEST_TEXT else None
+    if match is None:
+        raise GradeError(text[:LONGEST_TEXT], GRADE_EXAMPLES)
+    return float(Fraction(match["sign"] + match["amount"]) / 100)
 
 
 def _whole(amount: float, step: float, rounded: Rounding) -> int:
