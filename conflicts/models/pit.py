@@ -1,6 +1,6 @@
 """The pits at the ends of a bore."""
 
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.contrib.gis.db import models
 
@@ -45,3 +45,8 @@ class Pit(Retirable):
     def __str__(self) -> str:
         """Which end of which bore."""
         return f"{self.get_end_display()} pit of {self.bore}"
+
+    @property
+    def home_job_id(self) -> UUID:
+        """Id of the job that it belongs to."""
+        return self.bore.job_id

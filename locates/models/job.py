@@ -1,7 +1,7 @@
 """One piece of work at one place."""
 
 from functools import cache
-from uuid import uuid4
+from uuid import UUID, uuid4
 from zoneinfo import available_timezones
 
 from django.core.exceptions import ValidationError
@@ -147,6 +147,11 @@ class Job(Retirable):
     def __str__(self) -> str:
         """Name."""
         return self.name
+
+    @property
+    def home_job_id(self) -> UUID:
+        """Id of the job that it belongs to."""
+        return self.pk
 
     @property
     def tolerance_width_m(self) -> float | None:

@@ -6,6 +6,9 @@ from django.db import models
 
 from locates.models.bounds import written
 
+DEFAULT_ORGANISATION = "Our company"
+"""Name of the organisation that a job gets where nobody names one and there is none yet."""
+
 
 class Organisation(models.Model):
     """A company whose crews drill."""

@@ -1,6 +1,6 @@
 """What the facility operators on a ticket answered."""
 
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.db import models
 
@@ -65,6 +65,11 @@ class Response(Retirable):
     def __str__(self) -> str:
         """Who answered what."""
         return f"{self.operator}: {self.get_response_display()}"
+
+    @property
+    def home_job_id(self) -> UUID:
+        """Id of the job that it belongs to."""
+        return self.ticket.job_id
 
     def clean(self) -> None:
         """Refuse what belongs to another job."""

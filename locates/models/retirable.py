@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 from django.db import models
@@ -71,6 +72,11 @@ class Retirable(models.Model):
         super().save(*args, update_fields=update_fields, **kwargs)
         if is_there:
             self.refresh_from_db(fields=["version"])
+
+    @property
+    def home_job_id(self) -> UUID:
+        """Id of the job that it belongs to."""
+        return self.job_id
 
     def validate_constraints(self, exclude: Collection[str] | None = None) -> None:
         """Hold what must be unique among live records, though no form has a field for retiring."""
