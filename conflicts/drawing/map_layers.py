@@ -107,11 +107,12 @@ def _turned(longitude_deg: float) -> float:
 
 
 def _marks(records: MapRecords, grid: MapGrid) -> Table:
-    """Each mark as painted, as its test holes found it (None where none did), and its zone."""
+    """Each mark as painted, its stretches that test holes found elsewhere, and its zone if it has a width."""
     job, marks = records.job, records.marks
     codes = {value: index for index, (value, _, _) in enumerate(records.facilities)}
     lines = plan_lines(marks, records.holes, job, grid.frame)
-    moved = iter(grid.ground_lines([line.points_m for line in lines if line.is_moved]))
+    away = [line.stretches_away_m() for line in lines]
+    found = iter(grid.ground_lines([part for parts in away for part in parts]))
     zones: list[Any] = [None] * len(marks)
     if job.tolerance_zone_m is not None:
         zones = grid.ground_polygons(tolerance_zones(lines, job.tolerance_zone_m))
@@ -126,10 +127,10 @@ def _marks(records: MapRecords, grid: MapGrid) -> Table:
                 map_words.mark_words(mark, line, job.show_units),
                 bool(line.found_in),
                 steps,
-                next(moved) if line.is_moved else None,
+                [next(found) for _ in parts],
                 zone,
             )
-            for mark, line, steps, zone in zip(marks, lines, painted, zones, strict=True)
+            for mark, line, steps, parts, zone in zip(marks, lines, painted, away, zones, strict=True)
         ),
     )
 

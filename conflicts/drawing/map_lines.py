@@ -13,6 +13,8 @@ from conflicts.drawing.map_input import MapHole, MapJob, MapMark
 from conflicts.engine.frame import FloatArray, GroundFrame
 from conflicts.engine.line import FoundHoles, LineSize, buried_line, line_size
 
+# A found line nearer than this to its paint is drawn with it: the paint's own width.
+AWAY_M = 0.05
 # How far the corners of a drawn zone may cut its round ends: less than the width of a drawn line at any zoom.
 ROUNDING_M = 0.005
 
@@ -23,19 +25,28 @@ class PlanLine:
 
     Attributes
     ----------
+    painted_m : (k, 2) float array
+        As painted, east and north in the frame; a single point has no extent.
     points_m : (n, 2) float array
-        East and north in the frame; a single point has no extent.
+        Where it lies, as its test holes found it.
     size : LineSize
     found_in : tuple of str
         The test holes that found it.
-    is_moved : bool
-        The holes put it elsewhere than it is painted.
     """
 
+    painted_m: FloatArray
     points_m: FloatArray
     size: LineSize
     found_in: tuple[str, ...]
-    is_moved: bool
+
+    def stretches_away_m(self) -> list[FloatArray]:
+        """Where test holes found the line away from its paint, as polylines of the frame."""
+        if self.points_m is self.painted_m or len(self.points_m) < 2:
+            return []
+        is_line = len(self.painted_m) > 1
+        paint = shapely.LineString(self.painted_m) if is_line else shapely.Point(self.painted_m[0])
+        away = shapely.difference(shapely.LineString(self.points_m), shapely.buffer(paint, AWAY_M))
+        return [shapely.get_coordinates(part) for part in shapely.get_parts(away) if not part.is_empty]
 
 
 def plan_lines(
@@ -75,7 +86,7 @@ def _plan_line(
     )
     refs = tuple(hole.ref for hole in found)
     if not found or job.reach_m is None:
-        return PlanLine(painted_m, size, refs, is_moved=False)
+        return PlanLine(painted_m, painted_m, size, refs)
     places = shapely.get_coordinates([hole.shape for hole in found])
     holes = FoundHoles(
         frame.to_ground(places[:, 0], places[:, 1]),
@@ -84,7 +95,7 @@ def _plan_line(
         np.zeros(len(found)),
     )
     line = buried_line(painted_m, holes, size, job.reach_m)
-    return PlanLine(line.points_m[:, :2], size, refs, is_moved=True)
+    return PlanLine(painted_m, line.points_m[:, :2], size, refs)
 
 
 def tolerance_zones(lines: Sequence[PlanLine], tolerance_zone_m: float) -> NDArray[np.object_]:

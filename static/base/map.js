@@ -29,6 +29,8 @@ export class SiteMap {
     this.metresPerDegree = null;
     /** Whether somebody is drawing, so that taps are corners. */
     this.isDrawn = false;
+    /** @type {Place | null} what somebody has turned to: zooming by button leaves it where it is */
+    this.anchor = null;
     this.map = leaflet.Map.djangoMap(view, {
       djoptions: { layers, maxzoom: 24, attributionprefix: null },
       globals: false,
@@ -39,7 +41,7 @@ export class SiteMap {
       wheelPxPerZoomLevel: 120,
       maxBoundsViscosity: 0,
     });
-    this.pathOptions = { interactive: false, smoothFactor: 0.5, renderer: leaflet.svg({ padding: 0.5 }) };
+    this.pathOptions = { interactive: false, smoothFactor: 0.2, renderer: leaflet.svg({ padding: 0.5 }) };
     // The wheel scrolls the page until somebody has turned to the map.
     this.map.on("focus", () => this.map.scrollWheelZoom.enable());
     this.map.on("blur", () => this.map.scrollWheelZoom.disable());
@@ -114,7 +116,8 @@ export class SiteMap {
   }
 
   zoomBy(/** @type {number} */ levels) {
-    this.map.setZoom(this.map.getZoom() + levels);
+    const about = leafletPlace(this.anchor ?? this.centre);
+    this.map.setZoomAround(this.map.getBounds().contains(about) ? about : this.map.getCenter(), this.map.getZoom() + levels);
   }
 
   /** Moves the view by a share of its size. @param {number} east @param {number} south */

@@ -52,7 +52,7 @@ export function mapOf(source) {
     marks: records(source.marks).map((mark) => ({
       ...mark,
       painted: line(mark.painted),
-      found: mark.found && line(mark.found),
+      found: rings(mark.found),
       zone: mark.zone && rings(mark.zone),
     })),
     testHoles: records(source.test_holes).map((hole) => ({ ...hole, at: at(hole.at) })),

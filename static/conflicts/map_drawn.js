@@ -24,6 +24,12 @@ function roomTaken({ width, height, margin }) {
   ];
 }
 
+/** @param {number} hidden */
+function crowdedWords(hidden) {
+  if (!hidden) return "";
+  return `${hidden === 1 ? "1 more symbol lies" : `${hidden} more symbols lie`} too close to others to show: zoom in.`;
+}
+
 export class Drawn {
   /** @param {import("../base/map.js").SiteMap} map @param {any} data @param {(name: string) => HTMLElement} part */
   constructor(map, data, part) {
@@ -64,20 +70,20 @@ export class Drawn {
     this.letters.replaceChildren(...letters(this.data, this.layers, size, point, board), ...ticks);
     this.drawLine();
     if (!this.letters.isConnected) frame.append(this.line, this.letters, this.symbols.group);
-    const { hidden } = this.symbols;
-    this.crowded.textContent = hidden ? `${hidden} more symbols lie too close to others to show: zoom in.` : "";
+    this.crowded.textContent = crowdedWords(this.symbols.hidden);
   }
 
   drawLine() {
     const mark = this.mark === null ? null : this.data.marks[this.mark];
-    const points = (mark?.found?.length > 1 ? mark.found : mark?.painted ?? []).map(this.point);
-    const text = points.map(({ x, y }) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
-    this.line.replaceChildren(...(text ? [svg("polyline", { class: "line-pointed", points: text })] : []));
+    const lines = mark ? [mark.painted, ...mark.found] : [];
+    const text = (line) => line.map(this.point).map(({ x, y }) => `${x.toFixed(1)},${y.toFixed(1)}`).join(" ");
+    this.line.replaceChildren(...lines.map((line) => svg("polyline", { class: "line-pointed", points: text(line) })));
   }
 
-  /** @param {number | null} mark */
-  emphasise(mark) {
+  /** Emphasises a mark, or none; buttons then zoom about a place. @param {number | null} mark @param {[number, number] | null} [place] */
+  emphasise(mark, place = null) {
     this.mark = mark;
+    this.map.anchor = place;
     this.drawLine();
   }
 
@@ -102,7 +108,7 @@ export class Drawn {
 
   open(symbol) {
     this.symbols.point(symbol.key);
-    this.emphasise(symbol.mark);
+    this.emphasise(symbol.mark, symbol.at);
     this.card.show(cardOf(symbol), symbol.address, "The figures of this crossing");
   }
 
@@ -113,7 +119,7 @@ export class Drawn {
     const mark = symbol ? -1 : this.nearestMark(at);
     if (symbol) this.open(symbol);
     else if (mark < 0) this.card.close();
-    else this.openMark(mark);
+    else this.openMark(mark, this.map.place(at));
   }
 
   nearestMark(at) {
@@ -126,9 +132,9 @@ export class Drawn {
     return distances.indexOf(least);
   }
 
-  openMark(index) {
+  openMark(index, place) {
     const mark = this.data.marks[index];
-    this.emphasise(index);
+    this.emphasise(index, place);
     this.card.show({
       heading: `Mark ${mark.ref}`,
       words: `${this.data.facilities[mark.facility].name}, ${mark.operator}; ${mark.words}.`,

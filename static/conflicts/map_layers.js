@@ -93,7 +93,7 @@ export class Layers {
     const ofKind = facilities.map((kind, index) => ({ ...kind, marks: marks.filter((mark) => mark.facility === index) }));
     const used = ofKind.filter((kind) => kind.marks.length);
     const zoned = used.filter((kind) => kind.marks.some((mark) => mark.zone));
-    const found = used.filter((kind) => kind.marks.some((mark) => mark.found?.length > 1));
+    const found = used.filter((kind) => kind.marks.some((mark) => mark.found.length));
     /** @type {Map<string, Element>} */
     this.zonePaths = new Map(
       zoned.map((kind) => [
@@ -112,11 +112,11 @@ export class Layers {
     this.foundPaths = new Map(
       found.map((kind) => [
         kind.kind,
-        this.map.lines("line-found", kind.marks.flatMap((mark) => (mark.found?.length > 1 ? [mark.found] : []))),
+        this.map.lines("line-found", kind.marks.flatMap((mark) => mark.found)),
       ]),
     );
     this.add("zones", "Tolerance zones", "Found", zoned.length ? marks.filter((mark) => mark.zone).length : 0);
-    this.add("found", "Line where test holes found it", "Found", marks.filter((mark) => mark.found).length);
+    this.add("found", "Found away from its paint", "Found", marks.filter((mark) => mark.found.length).length);
   }
 
   drawBores() {

@@ -33,8 +33,10 @@ export function fillLegend(place, layers, { tolerance, goTo }) {
   for (const [group, members] of /** @type {[string, any[]][]} */ (groups)) {
     if (!members.length) continue;
     const set = element("fieldset", "layer-group", [element("legend", "", [group])]);
-    for (const layer of members) set.append(row(layer, layers, tolerance));
-    if (group === "Bore") for (const bore of layers.data.bores) set.append(boreButton(bore, goTo));
+    for (const layer of members) {
+      set.append(row(layer, layers, tolerance));
+      if (layer.key === "bores") set.append(...layers.data.bores.map((bore) => boreButton(bore, goTo)));
+    }
     if (group === "Lines, as painted") set.append(note("A question mark after the letter: depth unknown, no test hole has found the line."));
     place.append(set);
   }

@@ -15,6 +15,7 @@ const LEAST_LINE_PX = 40; // a line shorter than this on the screen bears its le
 const STATION_ROOM_PX = 58;
 const TICK_PX = 7;
 const LETTER_WIDTH_PX = 6.8;
+const NAME_AWAY_PX = 9; // a name stands beside its line
 const STRIDES = [1, 2, 4, 10, 20, 40, 100, 200];
 
 /**
@@ -95,7 +96,10 @@ function pieceName(piece, size, point, board) {
   return clipped(line, size.width, size.height).flatMap((part) => {
     const length = lengthOf(part);
     const middle = length > width * 1.5 ? placesAlong(part, length)[0] : undefined;
-    return middle ? words("map-name", piece.label, middle.x, middle.y, middle.angleDeg, board) : [];
+    if (!middle) return [];
+    const turn = (middle.angleDeg * Math.PI) / 180;
+    const [x, y] = [middle.x + NAME_AWAY_PX * Math.sin(turn), middle.y - NAME_AWAY_PX * Math.cos(turn)];
+    return words("map-name", piece.label, x, y, middle.angleDeg, board);
   });
 }
 
