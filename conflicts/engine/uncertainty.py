@@ -16,9 +16,19 @@ SAMPLE_M = 0.05
 # Samples that are least among their neighbours and within this of the least of all are searched between
 # samples: for centre distances of 15 cm and more a sampled least is off by less than 0.05^2 / (8 * 0.15) m.
 SEARCHED_M = 0.005
-# The search between samples ends at this width of station.
+# Where the centre lines come nearer than this, the way between them turns within millimetres of station, and
+# the samples about the nearest point close in on it by halves.
+TURNS_M = 0.25
+HALVINGS = 20
+# The search between samples ends at this width of station, and between samples that close in at the finest.
 FOUND_M = 1e-6
+FINEST_M = 1e-9
 GOLDEN_RATIO = 0.6180339887498949
+# A change of the line's errors from one sample to the next that its slope allowance does not make.
+STEP_M = 0.002
+# A least beside a step is at most so far below both samples: a worst case changes by less than twice the step
+# of station on either side of it.
+BESIDE_STEP_M = 2.0 * SAMPLE_M
 
 # Distances along the line of its found test holes, and their errors.
 Holes = tuple[FloatArray, FloatArray]
@@ -160,6 +170,113 @@ def worst_case_at(
 
 
 @nb.njit(cache=True)
+def _squared_at(station: float, stations: FloatArray, path: FloatArray, line: FloatArray) -> float:
+    """Squared centre distance from the path at a station to the line."""
+    point = np.empty(3)
+    _point_at(stations, path, station, point)
+    return nearest_on_line(point, line)[2]
+
+
+@nb.njit(cache=True)
+def _closing_in(samples: FloatArray, stations: FloatArray, path: FloatArray, line: FloatArray) -> FloatArray:
+    """The samples, and more that close in on each place where the centre lines nearly touch, in order."""
+    squared = np.array([_squared_at(station, stations, path, line) for station in samples])
+    more = []
+    for index in range(len(samples)):
+        before, after = max(0, index - 1), min(len(samples) - 1, index + 1)
+        if squared[index] > TURNS_M**2 or squared[index] > min(squared[before], squared[after]):
+            continue
+        low, high = samples[before], samples[after]
+        while high - low > FINEST_M:
+            first, second = high - GOLDEN_RATIO * (high - low), low + GOLDEN_RATIO * (high - low)
+            if _squared_at(first, stations, path, line) <= _squared_at(second, stations, path, line):
+                high = second
+            else:
+                low = first
+        nearest = 0.5 * (low + high)
+        more.append(nearest)
+        for halving in range(HALVINGS):
+            for station in (nearest - SAMPLE_M / 2.0**halving, nearest + SAMPLE_M / 2.0**halving):
+                if samples[0] <= station <= samples[-1]:
+                    more.append(station)
+    if len(more) == 0:
+        return samples
+    return np.sort(np.concatenate((samples, np.array(more))))
+
+
+@nb.njit(cache=True)
+def _at_station(
+    station: float,
+    stations: FloatArray,
+    path: FloatArray,
+    line: FloatArray,
+    along: FloatArray,
+    holes: Holes,
+    terms: Terms,
+) -> tuple[float, float, float]:
+    """Worst case at a station, and the line's horizontal and vertical error there."""
+    point = np.empty(3)
+    _point_at(stations, path, station, point)
+    worst, _likely = worst_case_at(point, line, along, holes, terms)
+    _distance, _level, _plumb, _j, _t, horizontal, vertical = error_terms_at(point, line, along, holes, terms)
+    return worst, horizontal, vertical
+
+
+@nb.njit(cache=True)
+def _valley(
+    low: float,
+    high: float,
+    stations: FloatArray,
+    path: FloatArray,
+    line: FloatArray,
+    along: FloatArray,
+    holes: Holes,
+    terms: Terms,
+) -> tuple[float, float]:
+    """Least worst case between two stations, by golden section, and its station."""
+    best, at = np.inf, low
+    # Never finer than the digits of a station, or the search would not end.
+    found_m = max(FINEST_M, min(FOUND_M, 1e-3 * (high - low)))
+    while high - low > found_m:
+        first, second = high - GOLDEN_RATIO * (high - low), low + GOLDEN_RATIO * (high - low)
+        at_first = _at_station(first, stations, path, line, along, holes, terms)[0]
+        at_second = _at_station(second, stations, path, line, along, holes, terms)[0]
+        if min(at_first, at_second) < best:
+            best, at = (at_first, first) if at_first <= at_second else (at_second, second)
+        if at_first <= at_second:
+            high = second
+        else:
+            low = first
+    return best, at
+
+
+@nb.njit(cache=True)
+def _step(
+    low: float,
+    high: float,
+    stations: FloatArray,
+    path: FloatArray,
+    line: FloatArray,
+    along: FloatArray,
+    holes: Holes,
+    terms: Terms,
+) -> tuple[float, float]:
+    """Least worst case beside a step of the line's errors between two stations, and its station."""
+    at_low = _at_station(low, stations, path, line, along, holes, terms)
+    at_high = _at_station(high, stations, path, line, along, holes, terms)
+    while high - low > FOUND_M:
+        middle = 0.5 * (low + high)
+        found = _at_station(middle, stations, path, line, along, holes, terms)
+        to_low = abs(found[1] - at_low[1]) + abs(found[2] - at_low[2])
+        to_high = abs(found[1] - at_high[1]) + abs(found[2] - at_high[2])
+        if to_low <= to_high:
+            low, at_low = middle, found
+        else:
+            high, at_high = middle, found
+    return (at_low[0], low) if at_low[0] <= at_high[0] else (at_high[0], high)
+
+
+@nb.njit(cache=True)
 def least_worst_case(
     stations: FloatArray,
     path: FloatArray,
@@ -187,37 +304,34 @@ def least_worst_case(
 
     Notes
     -----
-    Between the samples beside a sampled least the search goes on by golden section.
+    Beside a sampled least the search goes on between the samples by golden section. Where the line's errors
+    step between two samples (at the reach of a test hole, or half-way between two), the step is found by
+    halving, for the least often lies just beyond it.
     """
-    point = np.empty(3)
-    sampled = np.empty(len(samples))
+    samples = _closing_in(samples, stations, path, line)
+    sampled = np.empty((len(samples), 3))
     for index, station in enumerate(samples):
-        _point_at(stations, path, station, point)
-        sampled[index] = worst_case_at(point, line, along, holes, terms)[0]
-    least = sampled.min()
-    best, at = least, samples[sampled.argmin()]
+        sampled[index] = _at_station(station, stations, path, line, along, holes, terms)
+    worst = sampled[:, 0]
+    least = worst.min()
+    best, at = least, samples[worst.argmin()]
     for index in range(len(samples)):
         before, after = max(0, index - 1), min(len(samples) - 1, index + 1)
-        if sampled[index] > least + SEARCHED_M:
-            continue
-        if sampled[index] > sampled[before] or sampled[index] > sampled[after]:
-            continue
-        low, high = samples[before], samples[after]
-        while high - low > FOUND_M:
-            first, second = high - GOLDEN_RATIO * (high - low), low + GOLDEN_RATIO * (high - low)
-            _point_at(stations, path, first, point)
-            at_first = worst_case_at(point, line, along, holes, terms)[0]
-            _point_at(stations, path, second, point)
-            at_second = worst_case_at(point, line, along, holes, terms)[0]
-            if at_first <= at_second:
-                high = second
-            else:
-                low = first
-            if min(at_first, at_second) < best:
-                best, at = (at_first, first) if at_first <= at_second else (at_second, second)
+        if worst[index] <= least + SEARCHED_M and worst[index] <= min(worst[before], worst[after]):
+            low, high = samples[before], samples[after]
+            found, place = _valley(low, high, stations, path, line, along, holes, terms)
+            if found < best:
+                best, at = found, place
+        stepped = abs(sampled[after, 1] - sampled[index, 1]) + abs(sampled[after, 2] - sampled[index, 2])
+        if stepped > STEP_M and min(worst[index], worst[after]) <= least + BESIDE_STEP_M:
+            low, high = samples[index], samples[after]
+            found, place = _step(low, high, stations, path, line, along, holes, terms)
+            if found < best:
+                best, at = found, place
+    point = np.empty(3)
     _point_at(stations, path, at, point)
-    worst, likely = worst_case_at(point, line, along, holes, terms)
-    return worst, likely, at
+    worst_m, likely_m = worst_case_at(point, line, along, holes, terms)
+    return worst_m, likely_m, at
 
 
 @nb.njit(cache=True)
