@@ -22,7 +22,7 @@ from conflicts.drawing.map_input import (
     MapRecords,
     MapTicket,
 )
-from conflicts.drawing.map_lines import plan_lines, tolerance_zones
+from conflicts.drawing.map_lines import plan_lines, stretches_away, tolerance_zones
 from conflicts.engine.frame import FloatArray, chainages_m, frame_about
 from conflicts.surface_check import is_explained
 from locates.units import METRES_PER_FOOT, format_station
@@ -111,7 +111,7 @@ def _marks(records: MapRecords, grid: MapGrid) -> Table:
     job, marks = records.job, records.marks
     codes = {value: index for index, (value, _, _) in enumerate(records.facilities)}
     lines = plan_lines(marks, records.holes, job, grid.frame)
-    away = [line.stretches_away_m() for line in lines]
+    away = stretches_away(lines)
     found = iter(grid.ground_lines([part for parts in away for part in parts]))
     zones: list[Any] = [None] * len(marks)
     if job.tolerance_zone_m is not None:

@@ -39,15 +39,6 @@ class PlanLine:
     size: LineSize
     found_in: tuple[str, ...]
 
-    def stretches_away_m(self) -> list[FloatArray]:
-        """Where test holes found the line away from its paint, as polylines of the frame."""
-        if self.points_m is self.painted_m or len(self.points_m) < 2:
-            return []
-        is_line = len(self.painted_m) > 1
-        paint = shapely.LineString(self.painted_m) if is_line else shapely.Point(self.painted_m[0])
-        away = shapely.difference(shapely.LineString(self.points_m), shapely.buffer(paint, AWAY_M))
-        return [shapely.get_coordinates(part) for part in shapely.get_parts(away) if not part.is_empty]
-
 
 def plan_lines(
     marks: Sequence[MapMark], holes: Sequence[MapHole], job: MapJob, frame: GroundFrame
@@ -61,41 +52,69 @@ def plan_lines(
         Without a reach no line is moved.
     frame : GroundFrame
     """
-    found: dict[UUID, list[MapHole]] = defaultdict(list)
-    for hole in holes:
-        if hole.found and hole.mark_id is not None:
-            found[hole.mark_id].append(hole)
+    exposing = [hole for hole in holes if hole.found and hole.mark_id is not None]
+    found: dict[UUID | None, list[tuple[MapHole, FloatArray]]] = defaultdict(list)
+    for hole, position_m in zip(exposing, _positions_m(exposing, frame), strict=True):
+        found[hole.mark_id].append((hole, position_m))
     coordinates, owner = shapely.get_coordinates([mark.shape for mark in marks], return_index=True)
     painted_m = frame.to_ground(coordinates[:, 0], coordinates[:, 1]) if len(marks) else np.empty((0, 2))
     ends = np.searchsorted(owner, np.arange(len(marks)), side="right")
     pieces = np.split(painted_m, ends[:-1]) if len(marks) else []
     return [
-        _plan_line(mark, points, found.get(mark.mark_id, []), job, frame)
+        _plan_line(mark, points, found.get(mark.mark_id, []), job)
         for mark, points in zip(marks, pieces, strict=True)
     ]
 
 
+def _positions_m(holes: Sequence[MapHole], frame: GroundFrame) -> FloatArray:
+    lon_lat = shapely.get_coordinates([hole.shape for hole in holes])
+    return frame.to_ground(lon_lat[:, 0], lon_lat[:, 1])
+
+
 def _plan_line(
-    mark: MapMark, painted_m: FloatArray, found: list[MapHole], job: MapJob, frame: GroundFrame
+    mark: MapMark, painted_m: FloatArray, found: list[tuple[MapHole, FloatArray]], job: MapJob
 ) -> PlanLine:
     size = line_size(
-        measured=[(hole.outside_width_m, hole.outside_height_m) for hole in found],
+        measured=[(hole.outside_width_m, hole.outside_height_m) for hole, _ in found],
         stated_width_m=mark.stated_width_m,
         stated_height_m=mark.stated_height_m,
         default_m=job.outside_m[mark.facility_type],
     )
-    refs = tuple(hole.ref for hole in found)
+    refs = tuple(hole.ref for hole, _ in found)
     if not found or job.reach_m is None:
         return PlanLine(painted_m, painted_m, size, refs)
-    places = shapely.get_coordinates([hole.shape for hole in found])
     holes = FoundHoles(
-        frame.to_ground(places[:, 0], places[:, 1]),
+        np.array([position for _, position in found]),
         # Only the plan is drawn: heights of the tops are counted from the ground at each hole.
-        np.array([-hole.depth_to_top_m for hole in found]),
+        np.array([-hole.depth_to_top_m for hole, _ in found]),
         np.zeros(len(found)),
     )
     line = buried_line(painted_m, holes, size, job.reach_m)
     return PlanLine(painted_m, line.points_m[:, :2], size, refs)
+
+
+def stretches_away(lines: Sequence[PlanLine]) -> list[list[FloatArray]]:
+    """Where test holes found each line away from its paint, as polylines of the frame.
+
+    Parameters
+    ----------
+    lines : sequence of PlanLine
+
+    Returns
+    -------
+    list of list of (k, 2) float arrays
+        Empty for a line that lies within `AWAY_M` of its paint.
+    """
+    moved = [index for index, line in enumerate(lines) if line.points_m is not line.painted_m]
+    paint = shapely.buffer(_shapes([lines[index].painted_m for index in moved]), AWAY_M)
+    found = _shapes([lines[index].points_m for index in moved])
+    parts, owner = shapely.get_parts(shapely.difference(found, paint), return_index=True)
+    away: list[list[FloatArray]] = [[] for _ in lines]
+    for part, index in zip(parts, owner, strict=True):
+        points = shapely.get_coordinates(part)
+        if len(points) > 1:
+            away[moved[index]].append(points)
+    return away
 
 
 def tolerance_zones(lines: Sequence[PlanLine], tolerance_zone_m: float) -> NDArray[np.object_]:
@@ -114,16 +133,24 @@ def tolerance_zones(lines: Sequence[PlanLine], tolerance_zone_m: float) -> NDArr
     """
     if not lines:
         return np.empty(0, dtype=object)
-    counts = np.array([len(line.points_m) for line in lines])
-    coordinates = np.concatenate([line.points_m for line in lines])
-    shapes = np.empty(len(lines), dtype=object)
+    shapes = _shapes([line.points_m for line in lines])
+    widths_m = tolerance_zone_m + np.array([line.size.plan_radius_m for line in lines])
+    return np.asarray(shapely.buffer(shapes, widths_m, quad_segs=_quarter_pieces(float(widths_m.max()))))
+
+
+def _shapes(polylines_m: Sequence[FloatArray]) -> NDArray[np.object_]:
+    """Polylines as shapely's, those of one vertex as points."""
+    if not polylines_m:
+        return np.empty(0, dtype=object)
+    counts = np.array([len(points) for points in polylines_m])
+    coordinates = np.concatenate(polylines_m)
+    shapes = np.empty(len(counts), dtype=object)
     is_point = counts == 1
     of_points = np.repeat(is_point, counts)
     shapes[is_point] = shapely.points(coordinates[of_points])
     rows = np.repeat(np.arange(np.count_nonzero(~is_point)), counts[~is_point])
     shapes[~is_point] = shapely.linestrings(coordinates[~of_points], indices=rows)
-    widths_m = tolerance_zone_m + np.array([line.size.plan_radius_m for line in lines])
-    return np.asarray(shapely.buffer(shapes, widths_m, quad_segs=_quarter_pieces(float(widths_m.max()))))
+    return shapes
 
 
 def _quarter_pieces(radius_m: float) -> int:
