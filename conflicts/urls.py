@@ -3,6 +3,7 @@
 from django.urls import path
 
 from conflicts.views.bore import assessment, bore, bore_state
+from conflicts.views.crossing import crossing
 from conflicts.views.jobs import job, jobs
 from conflicts.views.map_data import bore_map, job_map
 
@@ -13,6 +14,7 @@ urlpatterns = [
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
     path("bores/<uuid:bore_id>/", bore, name="bore"),
+    path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),
     path("bores/<uuid:bore_id>/state.json", bore_state, name="bore_state"),
     path("bores/<uuid:bore_id>/assessment.json", assessment, name="assessment"),
 ]

@@ -78,6 +78,8 @@ class Worst:
         The test hole nearest along the line, as an index into the holes that the line was built from.
     hole_error_m, hole_away_m : float
         Its error, and its distance along the line.
+    hole_is_in_reach : bool
+        It lies within the expose reach, so that its error counts in plan too.
     """
 
     worst_case_m: float
@@ -98,3 +100,4 @@ class Worst:
     hole: int
     hole_error_m: float
     hole_away_m: float
+    hole_is_in_reach: bool

@@ -59,4 +59,6 @@ def worst_point(
         hole=int(line.hole_order[nearest]),
         hole_error_m=float(line.hole_errors_m[nearest]),
         hole_away_m=float(away[nearest]),
+        # The limit is that of `line_errors`.
+        hole_is_in_reach=bool(away[nearest] <= terms[3] + 1e-9),
     )

@@ -5,14 +5,20 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from conflicts.assess import assess
 from conflicts.bore_states import bore_state as state_of
+from conflicts.drawing.profile import draw_profile
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
 from conflicts.views.access import may_view
+from conflicts.views.facility_words import FACILITY_WORDS
+
+# The only exaggeration that can be asked for: none.
+TRUE_SCALE = "1"
 
 
 def _bore_or_404(bore_id: UUID) -> Bore:
@@ -38,7 +44,18 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "document": state.document,
         "at": at,
     }
-    if state.document is not None:
+    if state.assessed is not None:
+        is_true_scale = request.GET.get("exaggeration") == TRUE_SCALE
+        drawn = draw_profile(
+            state.assessed.scene, state.assessed.crossings, FACILITY_WORDS, is_true_scale=is_true_scale
+        )
+        context |= {
+            "is_true_scale": is_true_scale,
+            "profile": drawn,
+            # Markup of ours, in which every text of a record is escaped.
+            "profile_svg": mark_safe(drawn.svg),  # noqa: S308
+            "profile_axis_svg": mark_safe(drawn.axis_svg),  # noqa: S308
+        }
         return render(request, "conflicts/bore.html", context)
     template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
     return render(request, template, context)

@@ -61,7 +61,8 @@ def test_the_worst_point_and_its_terms_are_those_of_the_oracle(case):
         expected_m = worst.hole_error_m + case.slope_ratio * worst.hole_away_m
         assert worst.line_vertical_m == pytest.approx(expected_m, abs=SAME_M)
         beyond_m = case.tolerance_m if case.accuracy_m is None else case.accuracy_m
-        assert worst.line_horizontal_m in (worst.hole_error_m, beyond_m)
+        assert worst.line_horizontal_m == (worst.hole_error_m if worst.hole_is_in_reach else beyond_m)
+        assert worst.hole_error_m == case.holes[worst.hole].error_m
 
 
 @settings(max_examples=40, deadline=None)
@@ -108,6 +109,7 @@ def test_a_level_error_moves_the_worst_point_aside():
 def test_a_hole_beyond_the_reach_leaves_the_accuracy_of_the_paint_and_the_slope():
     [one] = ask(Case(holes=(Hole(20.0, 5.0, -1.9, 0.03),))).found
     assert one.worst.line_horizontal_m == 0.6
+    assert not one.worst.hole_is_in_reach
     assert one.worst.hole_away_m == pytest.approx(5.0, abs=1e-3)
     assert one.worst.line_vertical_m == pytest.approx(0.03 + 0.01 * 5.0, abs=1e-4)
 

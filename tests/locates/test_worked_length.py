@@ -14,7 +14,7 @@ from locates.units import format_worked
         (-0.0254, "feet", "-1.00 in"),
         (0.00001, "feet", "0.00 in"),
         (-0.00001, "feet", "0.00 in"),
-        (1.23825, "metric", "1.2382 m"),
+        (1.23814, "metric", "1.2381 m"),
         (-0.00001, "metric", "0.0000 m"),
         (None, "feet", "unknown"),
         (math.nan, "metric", "unknown"),

@@ -1,0 +1,139 @@
+"""The profile of a bore as a picture to scale, and the words that go with it."""
+
+from dataclasses import dataclass
+
+from conflicts.crossings import FoundCrossing
+from conflicts.drawing.profile_figures import ProfileFigures, profile_figures
+from conflicts.drawing.profile_ground import ground_parts, hole_parts
+from conflicts.drawing.profile_lines import FacilityWords, line_parts
+from conflicts.drawing.profile_sheet import (
+    LEFT_PX,
+    Sheet,
+    height_axis,
+    height_grid,
+    profile_sheet,
+    station_axis,
+)
+from conflicts.drawing.svg import Element, element, px
+from conflicts.scene import Scene
+from locates.units import format_length, format_station
+
+
+@dataclass(frozen=True)
+class ProfileDrawing:
+    """A profile as markup.
+
+    Attributes
+    ----------
+    svg : str
+        The picture.
+    axis_svg : str
+        Its axis of heights alone, to stay in view while the picture scrolls under it.
+    exaggeration : float
+        How many times larger heights are drawn than lengths.
+    shows_unknown, shows_test_holes, shows_cover, shows_pits : bool
+        What the legend has to explain.
+    """
+
+    svg: str
+    axis_svg: str
+    exaggeration: float
+    shows_unknown: bool
+    shows_test_holes: bool
+    shows_cover: bool
+    shows_pits: bool
+
+
+def draw_profile(
+    scene: Scene, crossings: list[FoundCrossing], words: FacilityWords, *, is_true_scale: bool = False
+) -> ProfileDrawing:
+    """Draw the profile of a bore among its lines.
+
+    Parameters
+    ----------
+    scene : Scene
+    crossings : list of FoundCrossing
+        By station, as `conflicts.crossings.find_crossings` gives them.
+    words : FacilityWords
+    is_true_scale : bool
+        Heights and lengths at the same scale; else heights larger, by as much as makes the picture readable.
+    """
+    figures = profile_figures(scene, crossings)
+    sheet = profile_sheet(
+        figures,
+        scene.inputs.job.show_units,
+        height_from_ground=len(scene.ground.stations_m) == 0,
+        is_true_scale=is_true_scale,
+    )
+    ground = scene.ground.at([one.station_m for one in figures.lines])
+    title, description = _words(scene, figures, sheet)
+    svg = element(
+        "svg",
+        element("title", title, id="profile-title"),
+        element("desc", description, id="profile-words"),
+        element("clipPath", element("rect", **_plot(sheet)), id="profile-plot"),
+        height_grid(sheet),
+        station_axis(sheet, scene.path.length_m),
+        element("g", *ground_parts(sheet, figures), clip_path="url(#profile-plot)"),
+        element("g", *hole_parts(sheet, figures), clip_path="url(#profile-plot)"),
+        *line_parts(sheet, figures, words, ground),
+        height_axis(sheet),
+        class_="profile plot",
+        role="group",
+        aria_labelledby="profile-title",
+        aria_describedby="profile-words",
+        **_size(sheet, sheet.width_px),
+    )
+    return ProfileDrawing(
+        svg=svg.text(),
+        axis_svg=_axis_alone(sheet).text(),
+        exaggeration=sheet.scale.exaggeration,
+        shows_unknown=any(one.elevation_m is None for one in figures.lines),
+        shows_test_holes=bool(figures.holes),
+        shows_cover=figures.cover_m is not None,
+        shows_pits=bool(figures.pits),
+    )
+
+
+def _words(scene: Scene, figures: ProfileFigures, sheet: Sheet) -> tuple[str, str]:
+    units = scene.inputs.job.show_units
+    end = format_station(scene.path.length_m, units)
+    hole = format_length(scene.inputs.final_diameter_m, units)
+    deepest = float((scene.ground.at(scene.path.stations_m) - scene.path.points_m[:, 2]).max())
+    unknown = sum(one.elevation_m is None for one in figures.lines)
+    count = len(figures.lines)
+    description = (
+        f"From the entry at station {format_station(0.0, units)} to the exit at {end}. The finished hole is "
+        f"{hole} in diameter, its centre at most {format_length(deepest, units)} below the ground. "
+        f"{count} {'crossing' if count == 1 else 'crossings'}, {unknown} of unknown depth, each with its "
+        f"figures in the list. Heights are drawn {sheet.scale.exaggeration:.0f} times as large as lengths."
+    )
+    return f"Profile of {scene.inputs.name}", description
+
+
+def _plot(sheet: Sheet) -> dict[str, float]:
+    scale = sheet.scale
+    return {
+        "x": scale.left_px,
+        "y": scale.top_px,
+        "width": sheet.right_px - scale.left_px,
+        "height": sheet.bottom_px - scale.top_px,
+    }
+
+
+def _size(sheet: Sheet, width_px: float) -> dict[str, str]:
+    width, height = px(width_px), px(sheet.height_px)
+    return {"width": width, "height": height, "viewbox": f"0 0 {width} {height}"}
+
+
+def _axis_alone(sheet: Sheet) -> Element:
+    """The axis of heights on paper of its own, which hides what scrolls under it."""
+    paper = element("rect", x=0, y=0, width=LEFT_PX, height=sheet.height_px, class_="paper")
+    return element(
+        "svg",
+        paper,
+        height_axis(sheet),
+        class_="profile-axis plot",
+        aria_hidden="true",
+        **_size(sheet, LEFT_PX + 1.0),
+    )

@@ -1,0 +1,46 @@
+"""One crossing of a bore, with everything that its verdict rests on."""
+
+from uuid import UUID
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from conflicts.bore_states import bore_state
+from conflicts.crossing_sheet import read_crossing_sheet
+from conflicts.models import Bore
+from conflicts.views.access import may_view
+
+
+@may_view
+@never_cache
+@require_safe
+def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse:
+    """Show a crossing by its place along the bore, from 0, or that the bore is being recalculated."""
+    bores = Bore.objects.select_related("job__organisation", "job__jurisdiction")
+    bore = get_object_or_404(bores, id=bore_id)
+    at = timezone.now()
+    state = bore_state(bore, at)
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": at}
+    if state.assessed is None:
+        context["operators"] = bore.job.operators.order_by("name")
+        template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
+        return render(request, template, context)
+    sheet = read_crossing_sheet(state.assessed, sequence)
+    if sheet is None:
+        raise Http404("No crossing has that place along the bore.")
+    count = len(state.assessed.crossings)
+    context |= {
+        "sheet": sheet,
+        "inputs": state.assessed.scene.inputs,
+        "place": sequence + 1,
+        "count": count,
+        "previous": sequence - 1 if sequence > 0 else None,
+        "following": sequence + 1 if sequence + 1 < count else None,
+        # Markup of ours, in which every text of a record is escaped.
+        "section_svg": mark_safe(sheet.section.svg),  # noqa: S308
+    }
+    return render(request, "conflicts/crossing.html", context)
