@@ -14,7 +14,7 @@ from config.cluster import Cluster
 from config.progress import Progress
 from config.system_packages import provide
 
-RUNTIME, TESTS = "requirements.txt", "requirements-test.txt"
+RUNTIME, TESTS = "requirements.txt", "tests/requirements.txt"
 
 
 def names_own_database(environment: Mapping[str, str]) -> bool:

@@ -61,7 +61,8 @@ def enter(checkout: Checkout, argv: list[str]) -> None:
 
 def stamp_file(checkout: Checkout, requirements: Path) -> Path:
     """Give the note of what was installed last."""
-    return checkout.virtual_environment / f".installed-{requirements.stem}"
+    name = "-".join(requirements.relative_to(checkout.root).with_suffix("").parts)
+    return checkout.virtual_environment / f".installed-{name}"
 
 
 def fingerprint(requirements: Path) -> str:

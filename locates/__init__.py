@@ -1,0 +1,1 @@
+"""What was called in, painted and found."""

@@ -1,0 +1,1 @@
+"""One verb of the desk a module."""
