@@ -6,11 +6,13 @@ from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.crossing import crossing
 from conflicts.views.jobs import job, jobs
 from conflicts.views.map_data import bore_map, job_map
+from conflicts.views.ticket_area import ticket_area
 
 app_name = "conflicts"
 urlpatterns = [
     path("", jobs, name="jobs"),
     path("jobs/<uuid:job_id>/", job, name="job"),
+    path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
     path("bores/<uuid:bore_id>/", bore, name="bore"),

@@ -2,10 +2,63 @@
 
 from django.urls import path
 
+from locates.models import (
+    ClearanceRequirement,
+    FacilityOperator,
+    GroundPoint,
+    Job,
+    Linework,
+    Mark,
+    Response,
+    SurfaceFeature,
+    TestHole,
+    Ticket,
+)
+from locates.views import job_forms, ticket_forms
+from locates.views.retiring import restore_records, retire_record, retired_jobs
 from locates.views.rules import rule, rules
+
+# Words in the address, name, kind of record, and the section of the job's page that shows it.
+RETIRABLE = (
+    ("jobs", "job", Job, "main"),
+    ("operators", "operator", FacilityOperator, "operators"),
+    ("requirements", "requirement", ClearanceRequirement, "allowances"),
+    ("tickets", "ticket", Ticket, "tickets"),
+    ("responses", "response", Response, "tickets"),
+    ("marks", "mark", Mark, "marks"),
+    ("test-holes", "test-hole", TestHole, "test-holes"),
+    ("surface-features", "surface-feature", SurfaceFeature, "surface-features"),
+    ("ground-points", "ground-point", GroundPoint, "main"),
+    ("linework", "linework", Linework, "main"),
+)
 
 app_name = "locates"
 urlpatterns = [
     path("rules/", rules, name="rules"),
     path("rules/<uuid:rule_id>/", rule, name="rule"),
+    path("jobs/add/", job_forms.add_job, name="job-add"),
+    path("jobs/retired/", retired_jobs, name="retired-jobs"),
+    path("jobs/<uuid:job_id>/edit/", job_forms.edit_job, name="job-edit"),
+    path("jobs/<uuid:job_id>/operators/add/", job_forms.add_operator, name="operator-add"),
+    path("operators/<uuid:record_id>/edit/", job_forms.edit_operator, name="operator-edit"),
+    path("jobs/<uuid:job_id>/requirements/add/", job_forms.add_requirement, name="requirement-add"),
+    path("requirements/<uuid:record_id>/edit/", job_forms.edit_requirement, name="requirement-edit"),
+    path("jobs/<uuid:job_id>/tickets/add/", ticket_forms.add_ticket, name="ticket-add"),
+    path("tickets/<uuid:record_id>/edit/", ticket_forms.edit_ticket, name="ticket-edit"),
+    path("tickets/<uuid:ticket_id>/responses/add/", ticket_forms.add_response, name="response-add"),
+    path(
+        "surface-features/<uuid:record_id>/sign-off/",
+        ticket_forms.sign_off_feature,
+        name="surface-feature-sign-off",
+    ),
+    path("retired/<uuid:retirement_id>/restore/", restore_records, name="restore"),
+    *(
+        path(
+            f"{words}/<uuid:record_id>/retire/",
+            retire_record,
+            {"model": model, "section": section},
+            name=f"{name}-retire",
+        )
+        for words, name, model, section in RETIRABLE
+    ),
 ]

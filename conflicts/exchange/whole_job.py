@@ -27,9 +27,9 @@ from locates.models import (
     TestHole,
     Ticket,
 )
+from locates.models.organisation import DEFAULT_ORGANISATION
 from locates.models.retirable import Retirable
 
-DEFAULT_ORGANISATION = "Our company"
 SCHEMA_VERSION = 1
 
 _RECORDS: dict[str, type[Retirable]] = {

@@ -71,7 +71,7 @@ def links_to(model: type[models.Model]) -> list[tuple[type[Retirable], Any]]:
     """The kinds of retirable record that name a kind of record, and the column in which they do."""
     return [
         (relation.related_model, relation.field)
-        for relation in model._meta.related_objects
+        for relation in sorted(model._meta.related_objects, key=lambda one: one.related_model._meta.label)
         if issubclass(relation.related_model, Retirable)
     ]
 

@@ -12,6 +12,7 @@ from locates.models import (
     Job,
     Mark,
     Response,
+    Retirement,
     SurfaceFeature,
     TestHole,
     Ticket,
@@ -29,6 +30,7 @@ class JobSheet:
     marks: list[Mark]
     test_holes: list[TestHole]
     surface_features: list[SurfaceFeature]
+    retirements: list[Retirement]
 
     @property
     def asks_of_every_line(self) -> bool:
@@ -53,6 +55,7 @@ def read_job_sheet(job: Job) -> JobSheet:
         marks=sorted(job.marks.select_related("operator", "ticket"), key=_place),
         test_holes=sorted(job.test_holes.select_related("mark", "ticket"), key=_place),
         surface_features=sorted(job.surface_features.select_related("explained_by_mark"), key=_place),
+        retirements=list(job.retirements.not_undone().select_related("retired_by", "job")),
     )
 
 

@@ -33,6 +33,7 @@ class GeometryTextField(forms.Field):
         )
         super().__init__(**kwargs)
         self.srid = srid
+        self.takes_many = geom_type == "MULTIPOLYGON"
         self.shapes = tuple(shape for shape in SHAPES if geom_type in ("GEOMETRY", shape.upper()))
         if "MultiPolygon" in self.shapes and "Polygon" not in self.shapes:
             self.shapes += ("Polygon",)
@@ -71,6 +72,8 @@ class GeometryTextField(forms.Field):
             if fault is not None:
                 raise fault
         shape = _shape(document["type"], document["coordinates"])
+        if isinstance(shape, Polygon) and self.takes_many:
+            shape = MultiPolygon(shape)
         shape.srid = self.srid
         return shape
 

@@ -1,0 +1,22 @@
+"""Add what an operator answered to the history of a ticket."""
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+from django.utils import timezone
+
+from locates.desk.save_record import hold_job, save_record
+from locates.models import Response, ResponseKind
+
+
+def record_response(response: Response, *, by: AbstractBaseUser, opened_version: int | None = None) -> None:
+    """Put an answer at the end of its ticket's history; one without a time has come just now.
+
+    Errors are those of `save_record`.
+    """
+    with transaction.atomic():
+        # Whoever else answers on this job at this moment waits, so that no place is given twice.
+        hold_job(response.home_job_id)
+        response.sequence = Response.objects.next_sequence(response.ticket)
+        if response.responded_at is None and response.response != ResponseKind.AWAITING:
+            response.responded_at = timezone.now()
+        save_record(response, by=by, opened_version=opened_version)
