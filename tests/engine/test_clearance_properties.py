@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from conflicts.engine.errors import AllowanceError
@@ -81,8 +81,26 @@ def test_a_bigger_bore_or_line_never_has_more_clearance(case, more_bore_m, more_
     check_never_more(thin, thicker)
 
 
+# A steep line that nearly touches the bore, where the worst case has its least within a few millimetres.
+NEARLY_TOUCHING = Case(
+    bore_plan_m=((0.0, 0.0), (30.0, 0.0)),
+    profile_m=((0.0, -1.0), (30.0, -1.0)),
+    bore_radius_m=0.05,
+    mark_m=((0.0, 0.0), (10.0, 0.001), (20.0, 0.0), (30.0, 0.248)),
+    holes=(Hole(0.22, 0.0, -1.612, 0.0), Hole(-0.316, 0.0, -0.517, 0.0), Hole(10.0, 0.001, -0.5, 0.0)),
+    width_m=0.221,
+    tolerance_m=0.0,
+    reach_m=1.5,
+    accuracy_m=0.0,
+    bore_horizontal_m=0.281,
+    bore_vertical_m=0.0,
+    slope_ratio=0.038,
+)
+
+
 @settings(max_examples=80, deadline=None)
 @given(cases(), between(0, 0.5), between(0, 0.5), between(0, 0.05), between(0, 0.3))
+@example(NEARLY_TOUCHING, 0.001, 0.044, 0.0, 0.029)
 def test_more_uncertainty_never_makes_the_worst_case_larger(case, level_m, plumb_m, slope, hole_m):
     assume(case.holes)
     holes = tuple(Hole(h.east_m, h.north_m, h.top_m, h.error_m + hole_m) for h in case.holes)
