@@ -12,6 +12,10 @@ from typing import Any
 
 Position = tuple[float, float]
 
+# Grows with every change of the program that changes a figure, a verdict or a sentence, so that what an older
+# program stored is computed anew.
+PROGRAM_VERSION = 1
+
 # Outside size assumed where neither a test hole nor the mark nor the job gives one, m. Common practice, no
 # source: on the large side of what is met under streets, for a larger line leaves less clearance.
 DEFAULT_OUTSIDE_M = {
@@ -201,9 +205,9 @@ class BoreInputs:
     surface_features: tuple[SurfaceFeatureInput, ...]
 
     def digest(self) -> str:
-        """SHA-256 of every input, in hexadecimal: the same for equal inputs, whatever their keys."""
+        """SHA-256 of the program's version and every input: the same for equal inputs, whatever their keys."""
         text = json.dumps(
-            self, default=_plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+            [PROGRAM_VERSION, self], default=_plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
         )
         return hashlib.sha256(text.encode()).hexdigest()
 
