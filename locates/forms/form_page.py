@@ -18,7 +18,7 @@ from locates.forms.two_editors import Conflict, is_older, reconcile, settle
 from locates.models import Job
 from locates.models.retirable import Retirable
 
-RECALCULATED = "The bores of the job are being recalculated."
+RECALCULATED = "All that rests on it is being recalculated."
 
 
 def section_of(job_id: UUID, section: str) -> str:
