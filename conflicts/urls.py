@@ -4,6 +4,7 @@ from django.urls import path
 
 from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.crossing import crossing
+from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
 from conflicts.views.map_data import bore_map, job_map
 from conflicts.views.ticket_area import ticket_area
@@ -13,6 +14,7 @@ urlpatterns = [
     path("", jobs, name="jobs"),
     path("jobs/<uuid:job_id>/", job, name="job"),
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
+    path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
     path("bores/<uuid:bore_id>/", bore, name="bore"),

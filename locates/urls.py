@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from locates.file_urls import urlpatterns as file_addresses
 from locates.models import (
     ClearanceRequirement,
     FacilityOperator,
@@ -51,6 +52,7 @@ urlpatterns = [
         ticket_forms.sign_off_feature,
         name="surface-feature-sign-off",
     ),
+    *file_addresses,
     path("retired/<uuid:retirement_id>/restore/", restore_records, name="restore"),
     *(
         path(

@@ -3,35 +3,44 @@
 from collections.abc import Iterable
 from typing import Any
 
+from django.contrib.auth.models import AbstractBaseUser
+
 from locates.changes import job_changed
 from locates.exchange.job_records import ground_point_of, linework_of, mark_of, test_hole_of
 from locates.models import FacilityOperator, GroundPoint, Job, Linework, Mark, TestHole, Ticket
+from locates.models.retirable import Retirable
 
 
-def add_records(job: Job, features: list[dict[str, Any]]) -> int:
+def add_records(job: Job, features: list[dict[str, Any]], *, by: AbstractBaseUser | None) -> int:
     """Store features of marks, test holes, ground points and linework; operators that are new come along."""
     by_kind: dict[str, list[dict[str, Any]]] = {}
     for feature in features:
         by_kind.setdefault(feature["properties"]["kind"], []).append(feature)
     tickets = {ticket.number: ticket for ticket in Ticket.objects.filter(job=job)}
-    operators = _operators(job, by_kind.get("mark", []))
-    Mark.objects.bulk_create(mark_of(job, feature, operators, tickets) for feature in by_kind.get("mark", []))
-    marks = {mark.ref: mark for mark in Mark.objects.filter(job=job)}
-    TestHole.objects.bulk_create(
-        test_hole_of(job, feature, marks, tickets) for feature in by_kind.get("test_hole", [])
-    )
-    GroundPoint.objects.bulk_create(
-        ground_point_of(job, feature) for feature in by_kind.get("ground_point", [])
-    )
-    Linework.objects.bulk_create(linework_of(job, feature) for feature in by_kind.get("linework", []))
+    operators = _operators(job, by_kind.get("mark", []), by)
+    marks = [mark_of(job, feature, operators, tickets) for feature in by_kind.get("mark", [])]
+    _store(Mark, marks, by)
+    named = {mark.ref: mark for mark in Mark.objects.filter(job=job)}
+    holes = [test_hole_of(job, feature, named, tickets) for feature in by_kind.get("test_hole", [])]
+    _store(TestHole, holes, by)
+    _store(GroundPoint, [ground_point_of(job, feature) for feature in by_kind.get("ground_point", [])], by)
+    _store(Linework, [linework_of(job, feature) for feature in by_kind.get("linework", [])], by)
     job_changed(job.pk)
     return len(features)
 
 
-def _operators(job: Job, marks: Iterable[dict[str, Any]]) -> dict[str, FacilityOperator]:
+def _store(model: type[Retirable], records: list[Any], by: AbstractBaseUser | None) -> None:
+    for record in records:
+        record.edited_by = by
+    model.objects.bulk_create(records)
+
+
+def _operators(
+    job: Job, marks: Iterable[dict[str, Any]], by: AbstractBaseUser | None
+) -> dict[str, FacilityOperator]:
     found = {operator.name: operator for operator in FacilityOperator.objects.filter(job=job)}
     for feature in marks:
         name = feature["properties"]["operator"]
         if name not in found:
-            found[name] = FacilityOperator.objects.create(job=job, name=name)
+            found[name] = FacilityOperator.objects.create(job=job, name=name, edited_by=by)
     return found

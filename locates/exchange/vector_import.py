@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, transaction
 
 from locates.errors import JobFileError
@@ -73,7 +74,9 @@ def check_import(job: Job, table: Table, kind: VectorKind, mapping: Mapping) -> 
     return Checked(reading.features, reading.places, errors, where, shift)
 
 
-def store_import(job: Job, table: Table, kind: VectorKind, mapping: Mapping) -> int:
+def store_import(
+    job: Job, table: Table, kind: VectorKind, mapping: Mapping, *, by: AbstractBaseUser | None
+) -> int:
     """Store all rows of a table in a job and give how many records they became, or store none.
 
     Raises `RowsRefused` with everything that is wrong.
@@ -85,7 +88,7 @@ def store_import(job: Job, table: Table, kind: VectorKind, mapping: Mapping) -> 
             checked = check_import(held, table, kind, mapping)
             if checked.errors:
                 raise RowsRefused(checked.errors)
-            return add_records(held, checked.features)
+            return add_records(held, checked.features, by=by)
     except IntegrityError as error:
         diagnosis = getattr(error.__cause__, "diag", None)
         constraint = getattr(diagnosis, "constraint_name", None) or "no name"

@@ -23,6 +23,7 @@ RECORDS = {
         "surfacefeature",
         "groundpoint",
         "linework",
+        "vectorimport",
     ],
     "conflicts": ["bore", "pit", "assessment", "crossing"],
 }
@@ -38,10 +39,11 @@ WRITTEN = {
         "locates.surfacefeature",
         "locates.groundpoint",
         "locates.linework",
+        "locates.vectorimport",
         "conflicts.bore",
         "conflicts.pit",
     },
-    FOREMAN: {"locates.mark", "locates.testhole", "locates.surfacefeature"},
+    FOREMAN: {"locates.mark", "locates.testhole", "locates.surfacefeature", "locates.vectorimport"},
     SAFETY_MANAGER: {
         "locates.organisation",
         "locates.jurisdictionrule",

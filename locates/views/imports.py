@@ -1,0 +1,180 @@
+"""Files of surveyed things into a job, in four steps: file, columns, values, check; then the result."""
+
+from dataclasses import replace
+from typing import Any
+from uuid import UUID
+
+from django.contrib.auth.decorators import permission_required
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods
+
+from locates.desk.bring_file import confirm, keep_file, mapping_now, store_file, table_of, tables_of
+from locates.errors import LocatesError
+from locates.exchange.coordinate_systems import UNIT_WORDS
+from locates.exchange.vector_errors import RowsRefused, VectorFileError
+from locates.exchange.vector_import import check_import
+from locates.exchange.vector_kinds import KINDS
+from locates.exchange.vector_mapping import guessed, values_to_confirm
+from locates.exchange.vector_preview import preview_rows, raw_rows
+from locates.exchange.vector_shapes import system_of
+from locates.forms.vector_columns import ColumnsForm
+from locates.forms.vector_upload import UploadForm, kinds_for
+from locates.forms.vector_values import ValuesForm
+from locates.models import Job, VectorImport
+
+get_or_post = require_http_methods(["GET", "HEAD", "POST"])
+may_import = permission_required("locates.add_vectorimport", raise_exception=True)
+
+
+@may_import
+@never_cache
+@get_or_post
+def begin(request: HttpRequest, job_id: UUID) -> HttpResponse:
+    """Ask for the kind of record and the file."""
+    job = get_object_or_404(Job.objects.with_grounds(), pk=job_id)
+    if not kinds_for(request.user):
+        raise PermissionDenied
+    form = UploadForm(request.POST or None, request.FILES or None, person=request.user)
+    if request.method == "POST" and form.is_valid():
+        upload = form.cleaned_data["file"]
+        kind = form.cleaned_data["kind"]
+        try:
+            brought = keep_file(job, kind, upload.name, upload.read(), by=request.user, at=timezone.now())
+        except VectorFileError as error:
+            form.add_error("file", f"{str(error)[:1].upper()}{str(error)[1:]}.")
+        else:
+            return redirect("locates:import-columns", job.pk, brought.pk)
+    return render(request, "locates/import_file.html", {**_page(job, 1), "form": form})
+
+
+@may_import
+@never_cache
+@get_or_post
+def columns(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
+    """Ask what the coordinates are in and where each field comes from."""
+    brought = _brought(request, job_id, import_id)
+    if brought.stored_at is not None:
+        return redirect("locates:import-result", job_id, import_id)
+    kind, tables, mapping = KINDS[brought.kind], tables_of(brought), mapping_now(brought)
+    layer = request.GET.get("layer", mapping.layer)
+    table = table_of(tables, replace(mapping, layer=layer))
+    if table.name != mapping.layer:
+        mapping = guessed(table, kind)
+    form = ColumnsForm(request.POST or None, table=table, kind=kind, mapping=mapping)
+    if request.method == "POST" and form.is_valid():
+        confirm(brought, form.confirmed())
+        return redirect("locates:import-values", job_id, import_id)
+    context = {
+        **_page(brought.job, 2, brought),
+        "form": form,
+        "table": table,
+        "layers": tables if len(tables) > 1 else [],
+        "raw_rows": raw_rows(table),
+    }
+    return render(request, "locates/import_columns.html", context)
+
+
+@may_import
+@never_cache
+@get_or_post
+def values(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
+    """Ask what the file's words mean; passed by where there are none to explain."""
+    brought = _brought(request, job_id, import_id)
+    if brought.stored_at is not None:
+        return redirect("locates:import-result", job_id, import_id)
+    kind, mapping = KINDS[brought.kind], mapping_now(brought)
+    context = _page(brought.job, 3, brought)
+    try:
+        found = values_to_confirm(table_of(tables_of(brought), mapping), kind, mapping)
+    except VectorFileError as error:
+        return render(request, "locates/import_refused.html", {**context, "lines": [str(error)]}, status=422)
+    if not found:
+        return redirect("locates:import-check", job_id, import_id)
+    form = ValuesForm(
+        request.POST or None,
+        kind=kind,
+        mapping=mapping,
+        found=found,
+        operators=list(brought.job.operators.order_by("name").values_list("name", flat=True)),
+        may_add_operators=request.user.has_perm("locates.add_facilityoperator"),
+    )
+    if request.method == "POST" and form.is_valid():
+        confirm(brought, form.confirmed())
+        return redirect("locates:import-check", job_id, import_id)
+    return render(request, "locates/import_values.html", {**context, "form": form})
+
+
+@may_import
+@never_cache
+@get_or_post
+def check(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
+    """Show what would be stored and what is wrong with it; store it when asked."""
+    brought = _brought(request, job_id, import_id)
+    if brought.stored_at is not None:
+        return redirect("locates:import-result", job_id, import_id)
+    context = _page(brought.job, 4, brought)
+    if request.method == "POST":
+        try:
+            store_file(brought, by=request.user, at=timezone.now())
+        except RowsRefused as error:
+            context["lines"] = error.lines()
+        except LocatesError as error:
+            context["lines"] = [str(error)]
+        else:
+            return redirect("locates:import-result", job_id, import_id)
+    return render(request, "locates/import_check.html", {**context, **_checked(brought, context)})
+
+
+@may_import
+@never_cache
+@get_or_post
+def result(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
+    """Say what was stored."""
+    brought = _brought(request, job_id, import_id)
+    if brought.stored_at is None:
+        return redirect("locates:import-columns", job_id, import_id)
+    return render(request, "locates/import_result.html", _page(brought.job, 5, brought))
+
+
+def _brought(request: HttpRequest, job_id: UUID, import_id: UUID) -> VectorImport:
+    """The person's own import, as long as it is kept and the person may add such records."""
+    alive = VectorImport.objects.alive(timezone.now()).select_related(
+        "job__organisation", "job__jurisdiction"
+    )
+    live_jobs = alive.filter(job__in=Job.objects.filter(pk=job_id))
+    found = get_object_or_404(live_jobs, pk=import_id, made_by=request.user)
+    if found.kind not in dict(kinds_for(request.user)):
+        raise PermissionDenied
+    return found
+
+
+def _page(job: Job, step: int, brought: VectorImport | None = None) -> dict[str, Any]:
+    kind = None if brought is None else KINDS[brought.kind]
+    return {"section": "jobs", "job": job, "step": step, "brought": brought, "kind": kind}
+
+
+def _checked(brought: VectorImport, context: dict[str, Any]) -> dict[str, Any]:
+    """What the check page shows: of the job as it is at this moment."""
+    kind, mapping = KINDS[brought.kind], mapping_now(brought)
+    table = table_of(tables_of(brought), mapping)
+    try:
+        checked = check_import(brought.job, table, kind, mapping)
+        system = system_of(table, mapping)
+    except VectorFileError as error:
+        return {"lines": context.get("lines") or [str(error)], "may_store": False}
+    lines = RowsRefused(checked.errors).lines() if checked.errors else []
+    unit = system.unit if table.is_sure else mapping.unit
+    return {
+        "lines": context.get("lines") or lines,
+        "may_store": not checked.errors,
+        "checked": checked,
+        "system": system,
+        "unit_words": UNIT_WORDS[unit],
+        "other_unit": UNIT_WORDS[system.unit] if unit != system.unit else "",
+        "preview": preview_rows(checked.features, checked.places, kind, brought.job),
+        "shapes": [feature["geometry"] for feature in checked.features],
+    }
