@@ -12,8 +12,6 @@ from django.apps import apps
 from config.bootstrap import make_ready as make_project_ready
 from config.checkout import Checkout
 
-ROUNDS = 5
-
 
 def make_ready() -> None:
     """Set Django up for a script; the private database starts unless DATABASE_URL names another."""
@@ -24,10 +22,12 @@ def make_ready() -> None:
     django.setup()
 
 
-def least_seconds(first: Callable[[], object], second: Callable[[], object]) -> tuple[float, float]:
+def least_seconds(
+    first: Callable[[], object], second: Callable[[], object], rounds: int
+) -> tuple[float, float]:
     """The least seconds of each of two runs, taken in turns, so that a busy moment hits both."""
-    rounds = [(_seconds(first), _seconds(second)) for _ in range(ROUNDS)]
-    return min(one for one, _ in rounds), min(other for _, other in rounds)
+    taken = [(_seconds(first), _seconds(second)) for _ in range(rounds)]
+    return min(one for one, _ in taken), min(other for _, other in taken)
 
 
 def _seconds(run: Callable[[], object]) -> float:
