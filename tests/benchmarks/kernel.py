@@ -19,8 +19,6 @@ from tests.benchmarks.invented_jobs import FloatArray, invented_jobs
 from tests.benchmarks.measuring import least_seconds, make_ready
 from tests.benchmarks.sql_side import SAME_BORE, store_geometry
 
-ROUNDS = 5
-
 
 @dataclass(frozen=True)
 class Comparison:
@@ -57,7 +55,7 @@ def compare(count: int) -> Comparison:
         cursor.execute(f"SELECT ST_3DDistance(bore.path, line.path) {SAME_BORE} ORDER BY line.id")
         theirs = np.array([row[0] for row in cursor.fetchall()])
         apart_m = float(np.abs(by_engine() - theirs).max())
-        engine_s, postgis_s = least_seconds(by_engine, by_postgis, ROUNDS)
+        engine_s, postgis_s = least_seconds(by_engine, by_postgis)
     return Comparison(len(pairs), len(pairs) / engine_s, len(pairs) / postgis_s, apart_m)
 
 

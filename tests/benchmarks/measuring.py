@@ -23,7 +23,7 @@ def make_ready() -> None:
 
 
 def least_seconds(
-    first: Callable[[], object], second: Callable[[], object], rounds: int
+    first: Callable[[], object], second: Callable[[], object], rounds: int = 5
 ) -> tuple[float, float]:
     """The least seconds of each of two runs, taken in turns, so that a busy moment hits both."""
     taken = [(_seconds(first), _seconds(second)) for _ in range(rounds)]
