@@ -30,7 +30,7 @@ PHONE = {"width": 390, "height": 844}
 NARROWEST = {"width": 320, "height": 640}
 LEAST_TARGET_PX = 44
 
-PAGES = ("jobs", "job", "bore", "recalculating", "rules", "rule", "login", "missing")
+PAGES = ("jobs", "job", "bore", "crossing", "unexposed", "recalculating", "rules", "rule", "login", "missing")
 
 
 @dataclass
@@ -69,6 +69,8 @@ def site(live_server, client) -> Site:
         "jobs": reverse("conflicts:jobs"),
         "job": reverse("conflicts:job", args=[job.id]),
         "bore": reverse("conflicts:bore", args=[bore.id]),
+        "crossing": reverse("conflicts:crossing", args=[bore.id, 1]),
+        "unexposed": reverse("conflicts:crossing", args=[bore.id, 0]),
         "recalculating": reverse("conflicts:bore", args=[recalculating.id]),
         "rules": reverse("locates:rules"),
         "rule": reverse("locates:rule", args=[job.jurisdiction_id]),
@@ -105,6 +107,9 @@ def visit(browser: Browser, site: Site) -> Iterator[Callable[..., Visit]]:
 
     yield start
     for context in contexts:
+        for page in context.pages:
+            # The map asks for its data by itself: answered before the tables are emptied.
+            page.wait_for_load_state("networkidle")
         context.close()
 
 
