@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cached_property
 from typing import Any
 
 Position = tuple[float, float]
@@ -205,9 +206,19 @@ class BoreInputs:
     surface_features: tuple[SurfaceFeatureInput, ...]
 
     def digest(self) -> str:
-        """SHA-256 of the program's version and every input: the same for equal inputs, whatever their keys."""
+        """SHA-256 of the program's version and of every input: the same for equal inputs."""
+        return self._digest
+
+    @cached_property
+    def _digest(self) -> str:
+        grounds = [PROGRAM_VERSION, self]
         text = json.dumps(
-            [PROGRAM_VERSION, self], default=_plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+            grounds,
+            default=_plain,
+            sort_keys=True,
+            separators=(",", ":"),
+            ensure_ascii=False,
+            allow_nan=False,
         )
         return hashlib.sha256(text.encode()).hexdigest()
 
