@@ -1,10 +1,13 @@
 """Positions as people type and paste them: latitude first, a line each, a blank line between parts."""
 
+import doctest
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from locates.errors import PositionError
+from locates.exchange import typed_positions
 from locates.exchange.typed_positions import read_positions, write_positions
 
 
@@ -62,3 +65,7 @@ def test_what_is_written_is_read_back_to_the_millimetre(parts):
     for part, same in zip(parts, again, strict=True):
         for position, other in zip(part, same, strict=True):
             assert position == pytest.approx(other, abs=5.1e-9)
+
+
+def test_the_examples_in_the_module_are_true():
+    assert doctest.testmod(typed_positions).failed == 0
