@@ -22,9 +22,13 @@ PURE_ROOMS = (
     "conflicts.surface_check",
     "conflicts.sentences",
     "conflicts.assessment_text",
+    "conflicts.drawing",
+    "conflicts.worked",
+    "conflicts.worked_verdict",
     "locates.one_call",
     "locates.units",
     "locates.local_time",
+    "locates.quality",
     "locates.exchange.job_file",
 )
 IMPURE = ("django", "celery", "psycopg", "os", "time", "random", "config", "pathlib")
