@@ -2,7 +2,7 @@
 // The map itself: the only script that knows Leaflet and the settings that django-leaflet hands it.
 // Everywhere else a place is [longitude, latitude] in degrees and a point is {x, y} in pixels of the view.
 
-import { svg } from "./svg.js";
+import { overlayOn } from "./map_overlay.js";
 
 export { drawArea, drawLine, placePoint } from "./map_drawing.js";
 
@@ -11,16 +11,13 @@ export { drawArea, drawLine, placePoint } from "./map_drawing.js";
 
 const TILE_PX = 256; // of the web's map pyramid
 const FIT_PADDING_PX = 28;
-const OVERLAY_MARGIN_RATIO = 0.25; // drawn beyond the view on every side, so that a drag shows no bare edge
+const CLOSEST_FIT = 21; // zoom at which a fit stops, 7 cm to a pixel at the equator
 
 /** @param {Place} place */
 const leafletPlace = ([longitude, latitude]) => [latitude, longitude];
 
 export class SiteMap {
-  /**
-   * @param {HTMLElement} view
-   * @param {unknown[]} [layers] django-leaflet's tile layers: none, one or more
-   */
+  /** @param {HTMLElement} view @param {unknown[]} [layers] django-leaflet's tile layers: none, one or more */
   constructor(view, layers = []) {
     const leaflet = /** @type {any} */ (window).L;
     this.leaflet = leaflet;
@@ -31,6 +28,8 @@ export class SiteMap {
     this.isDrawn = false;
     /** @type {Place | null} what somebody has turned to: zooming by button leaves it where it is */
     this.anchor = null;
+    /** @type {{places: Place[], view: string} | null} */
+    this.fitted = null;
     this.map = leaflet.Map.djangoMap(view, {
       djoptions: { layers, maxzoom: 24, attributionprefix: null },
       globals: false,
@@ -39,12 +38,12 @@ export class SiteMap {
       scrollWheelZoom: false,
       zoomSnap: 0.25,
       wheelPxPerZoomLevel: 120,
-      maxBoundsViscosity: 0,
     });
     this.pathOptions = { interactive: false, smoothFactor: 0.2, renderer: leaflet.svg({ padding: 0.5 }) };
     // The wheel scrolls the page until somebody has turned to the map.
     this.map.on("focus", () => this.map.scrollWheelZoom.enable());
     this.map.on("blur", () => this.map.scrollWheelZoom.disable());
+    new ResizeObserver(() => this.fitted && this.resize()).observe(view);
   }
 
   /**
@@ -69,41 +68,27 @@ export class SiteMap {
     return this.leaflet.polygon(rings, { className, fillRule: "nonzero", ...this.pathOptions }).addTo(this.map).getElement();
   }
 
-  /**
-   * Draws what keeps its size on the screen, anew whenever the view has changed.
-   * @param {(frame: Element, size: {width: number, height: number, margin: Point}, point: (place: Place) => Point) => void} draw
-   * @returns {{redraw: () => void, remove: () => void}}
-   */
+  /** Draws what keeps its size, whenever the view has changed. @param {import("./map_overlay.js").Draw} draw */
   overlay(draw) {
-    const frame = svg("svg", { class: "map-overlay leaflet-zoom-hide" });
-    this.map.getPane("markerPane").append(frame);
-    const redraw = () => {
-      const view = this.map.getSize();
-      const margin = view.multiplyBy(OVERLAY_MARGIN_RATIO).round();
-      const size = { width: view.x + 2 * margin.x, height: view.y + 2 * margin.y, margin };
-      frame.setAttribute("width", String(size.width));
-      frame.setAttribute("height", String(size.height));
-      this.leaflet.DomUtil.setPosition(frame, this.map.containerPointToLayerPoint(margin.multiplyBy(-1)));
-      draw(frame, size, (place) => this.map.latLngToContainerPoint(leafletPlace(place)).add(margin));
-    };
-    this.map.on("moveend", redraw);
-    const remove = () => {
-      this.map.off("moveend", redraw);
-      frame.remove();
-    };
-    return { redraw, remove };
+    return overlayOn(this.map, draw);
   }
 
-  /** @param {Place[]} places @param {number} [closest] the greatest zoom */
-  fit(places, closest = 21) {
-    this.map.fitBounds(places.map(leafletPlace), { padding: [FIT_PADDING_PX, FIT_PADDING_PX], maxZoom: closest, animate: false });
+  /** Shows all of some places, and goes on doing so when the view's size changes, until somebody moves it. */
+  fit(/** @type {Place[]} */ places) {
+    this.map.fitBounds(places.map(leafletPlace), { padding: [FIT_PADDING_PX, FIT_PADDING_PX], maxZoom: CLOSEST_FIT, animate: false });
+    this.fitted = { places, view: this.shown };
   }
 
-  /** Takes note of a new size of the view, and gives what goes back to the place that was shown. */
+  /** What is shown, to tell whether it is still what was fitted. */
+  get shown() {
+    return `${this.map.getCenter()} ${this.map.getZoom()}`;
+  }
+
+  /** Takes note of a new size of the view. */
   resize() {
-    const [centre, zoom] = [this.map.getCenter(), this.map.getZoom()];
+    const isFitted = this.fitted?.view === this.shown;
     this.map.invalidateSize({ animate: false });
-    return () => this.map.invalidateSize({ animate: false }).setView(centre, zoom, { animate: false });
+    if (this.fitted && isFitted) this.fit(this.fitted.places);
   }
 
   /** Moves just so far that a place is in sight. @param {Place} place */
@@ -117,13 +102,15 @@ export class SiteMap {
 
   zoomBy(/** @type {number} */ levels) {
     const about = leafletPlace(this.anchor ?? this.centre);
-    this.map.setZoomAround(this.map.getBounds().contains(about) ? about : this.map.getCenter(), this.map.getZoom() + levels);
+    const fixed = this.map.getBounds().contains(about) ? about : this.map.getCenter();
+    // At once: a press while an animation ran would be lost.
+    this.map.setZoomAround(fixed, this.map.getZoom() + levels, { animate: false });
   }
 
   /** Moves the view by a share of its size. @param {number} east @param {number} south */
   panBy(east, south) {
     const view = this.map.getSize();
-    this.map.panBy([east * view.x, south * view.y]);
+    this.map.panBy([east * view.x, south * view.y], { animate: false });
   }
 
   /** @param {Place} place @returns {Point} */

@@ -62,17 +62,22 @@ function everyPlace(data) {
   ];
 }
 
-/** On paper the map is as wide as the sheet and shows all of what it opens with. */
+/** On paper the map is as wide as the sheet, shows all of what it opens with, and its legend. */
 function printWhole(section, map, home) {
-  let back = () => {};
+  const legend = section.querySelector(".map-legend");
+  let wasOpen = legend.open;
   addEventListener("beforeprint", () => {
+    wasOpen = legend.open;
+    legend.open = true;
     section.classList.add("is-printed");
-    back = map.resize();
+    map.resize();
     map.fit(home);
   });
   addEventListener("afterprint", () => {
+    legend.open = wasOpen;
     section.classList.remove("is-printed");
-    back();
+    map.resize();
+    map.fit(home);
   });
 }
 

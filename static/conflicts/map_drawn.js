@@ -12,7 +12,7 @@ import { cardOf, symbolsOf } from "./map_symbols.js";
 
 const LINE_REACH_PX = 14;
 const HOVER_PX = 16;
-const LEGEND_IS_OPEN = "(min-width: 64rem)";
+const LEGEND_BESIDE_REM = 56; // as map.css has it: narrower, the legend lies under the map and is closed
 
 /** The rooms of north arrow and scale bar, and the edges of the view. */
 function roomTaken({ width, height, margin }) {
@@ -52,7 +52,8 @@ export class Drawn {
     this.layers.redraw = this.overlay.redraw;
     const legend = /** @type {HTMLDetailsElement} */ (part("map-legend"));
     fillLegend(part("map-layers"), this.layers, { tolerance: data.tolerance, goTo: (bore) => map.fit(bore.line) });
-    legend.open = matchMedia(LEGEND_IS_OPEN).matches;
+    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize);
+    legend.open = (legend.closest(".map-room")?.clientWidth ?? 0) > LEGEND_BESIDE_REM * rem;
     this.overlay.redraw();
     map.on("click", (place, at) => this.tap(at));
     map.on("mousemove", (place, at) => !map.isDrawn && this.tell(this.symbols.nearest(at, HOVER_PX)));

@@ -2,7 +2,7 @@
 // Draws the symbols, lets the keyboard walk through them, and tells of the one that is pointed at.
 
 import { shape, svg } from "../base/svg.js";
-import { VERDICTS } from "./map_symbols.js";
+import { severity } from "./map_symbols.js";
 
 /** @typedef {import("./map_symbols.js").Symbol} Symbol */
 /** @typedef {import("../base/map_labels.js").Board} Board */
@@ -13,9 +13,6 @@ const LABEL_PX = 6.6; // a letter of a label, about
 const LABEL_HEIGHT_PX = 16;
 const FAR_M = 0.25; // to a pixel: from here on out the symbols are drawn smaller
 const FAR_RATIO = 0.75;
-
-/** @param {Symbol} symbol */
-const rank = ({ layer, shape: id }) => (layer === "crossings" ? VERDICTS.length - VERDICTS.indexOf(id.slice("verdict-".length)) : 0);
 
 export class SymbolLayer {
   /**
@@ -34,8 +31,7 @@ export class SymbolLayer {
     this.drawn = new Map();
     /** @type {string | null} where the keyboard is */
     this.current = null;
-    /** @type {string | null} */
-    this.pointed = null;
+    this.pointed = /** @type {string | null} */ (null);
     this.hidden = 0;
     this.scale = 1;
     this.group.addEventListener("keydown", (event) => this.walk(/** @type {KeyboardEvent} */ (event)));
@@ -70,8 +66,8 @@ export class SymbolLayer {
     const focused = this.group.contains(document.activeElement);
     if (!chosen.some((one) => one.symbol.key === this.current)) this.current = chosen[0]?.symbol.key ?? null;
     this.drawn = new Map(chosen.map((one) => [one.symbol.key, { ...one, element: this.element(one, board) }]));
-    // Painted from the least to the worst, so that an overlap lies on top; the keyboard keeps its own order.
-    const sorted = [...this.drawn.values()].sort((one, other) => rank(one.symbol) - rank(other.symbol));
+    // From the least to the worst, so that an overlap lies on top; the keyboard keeps the list's order.
+    const sorted = [...this.drawn.values()].sort((one, other) => severity(one.symbol) - severity(other.symbol));
     this.group.replaceChildren(...sorted.map(({ element }) => element));
     if (focused) this.drawn.get(this.current ?? "")?.element.focus({ preventScroll: true });
   }
@@ -92,6 +88,7 @@ export class SymbolLayer {
     }, [svg("circle", { class: "symbol-reach", cx: x, cy: y, r: size / 2 + 4 }), ...parts]);
     element.addEventListener("focus", () => this.tell.point(symbol, "keyboard"));
     element.addEventListener("click", (event) => {
+      if (this.map.isDrawn) return; // a tap is a corner then, wherever it falls
       event.stopPropagation();
       this.tell.open(symbol);
     });
@@ -99,7 +96,7 @@ export class SymbolLayer {
   }
 
   /** The words beside a symbol, on the first side where there is room. */
-  label(/** @type {Symbol} */ symbol, /** @type {number} */ x, /** @type {number} */ y, /** @type {Board} */ board) {
+  label(symbol, x, y, board) {
     const width = symbol.label.length * LABEL_PX;
     const away = (symbol.size * this.scale) / 2 + 3;
     for (const [left, top] of [[x + away, y], [x - away - width, y], [x - width / 2, y - away - 8], [x - width / 2, y + away + 8]]) {
@@ -143,8 +140,8 @@ export class SymbolLayer {
     }
   }
 
-  /** Moves the keyboard to a symbol, and the map so that it is in sight. @param {Symbol} symbol */
-  goTo(symbol) {
+  /** Moves the keyboard to a symbol, and the map so that it is in sight. */
+  goTo(/** @type {Symbol} */ symbol) {
     this.current = symbol.key;
     this.map.bringIntoView(symbol.at);
     this.layers.redraw();

@@ -10,6 +10,10 @@ const VERDICT_SIZE = 28;
 /** Worst first: it is drawn on top, and reached first. */
 export const VERDICTS = ["overlap", "unexposed", "stale", "short", "clear"];
 
+/** How bad a symbol is: 0 where it is no crossing. @param {Symbol} symbol */
+export const severity = ({ layer, shape }) =>
+  layer === "crossings" ? VERDICTS.length - VERDICTS.indexOf(shape.slice("verdict-".length)) : 0;
+
 /** @param {any} data @returns {Symbol[]} crossings first, in the order of the list, then what was dug, seen and called in */
 export function symbolsOf(data) {
   return [
