@@ -17,3 +17,5 @@ class ConflictsConfig(AppConfig):
         on_job_changed(import_string("conflicts.reassess.queue_job"))
         on_landmarks = import_string("locates.landmarks.on_landmarks")
         on_landmarks(import_string("conflicts.bore_landmarks.bore_landmarks"))
+        on_stationing = import_string("locates.stationing.on_stationing")
+        on_stationing(import_string("conflicts.desk.place_along.BORE_STATIONING"))

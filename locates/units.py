@@ -18,6 +18,10 @@ METRES_PER_US_SURVEY_FOOT = float(_US_SURVEY_FOOT)
 
 Rounding = Literal["nearest", "down", "up"]
 
+STATION_EXAMPLES = {
+    "feet": "write hundreds of feet and feet as 1+45.2, or a length with its unit such as 145.2 ft",
+    "metric": "write kilometres and metres as 0+044.3, or a length with its unit such as 44.3 m",
+}
 EXAMPLES = "write it as 4'7\", 4 ft 7 in, 4.58 ft, 55 in, 1.40 m, 140 cm or 1400 mm"
 GRADE_EXAMPLES = "write it as -12.5 %, falling is negative"
 UNKNOWN = "unknown"
@@ -56,6 +60,11 @@ _FEET_AND_INCHES = re.compile(
     rf"(?P<feet>{_NUMBER}) ?{_FEET} ?(?:- ?)?(?P<inches>{_AMOUNT}) ?{_INCHES}", re.ASCII
 )
 _BARE = re.compile(rf"{_AMOUNT}", re.ASCII)
+# As many digits before the point as the unit has: a station of the other unit is told from it by them.
+_STATIONS = {
+    "feet": re.compile(r"(?P<long>\d{1,4})\+(?P<short>\d{2}(?:\.\d+)?)", re.ASCII),
+    "metric": re.compile(r"(?P<long>\d{1,2})\+(?P<short>\d{3}(?:\.\d+)?)", re.ASCII),
+}
 _PERCENT = re.compile(rf"(?P<sign>[+-]?) ?(?P<amount>{_NUMBER}) ?(?:%|percent)", re.ASCII)
 _MARKS = str.maketrans({
     "\u2032": "'", "\u2019": "'", "\u2018": "'", "\u02b9": "'", "\u00b4": "'",
@@ -263,6 +272,44 @@ def format_station(station_m: float | None, show_units: str) -> str:
     long_part, short_part = divmod(abs(tenths), 1000 if in_feet else 10000)
     sign = "-" if tenths < 0 else ""
     return f"{sign}{long_part}+{short_part / 10:0{4 if in_feet else 5}.1f}"
+
+
+def parse_station_m(text: str, show_units: str) -> float:
+    """Station that a person wrote, in metres from the entry point.
+
+    Parameters
+    ----------
+    text : str
+        A station of the job's units, or a length with its unit, whatever unit that is; 0 needs none.
+    show_units : {"feet", "metric"}
+        The job's setting.
+
+    Returns
+    -------
+    float
+        Metres, the double nearest to the exact value.
+
+    Raises
+    ------
+    LengthError
+        A station with as many digits as the other unit has, a number without a unit, anything else that has
+        no reading.
+
+    Examples
+    --------
+    >>> parse_station_m("0+044.3", "metric")
+    44.3
+    """
+    plain = _plain(text) if len(text) <= LONGEST_TEXT else text[:LONGEST_TEXT]
+    match = _STATIONS[show_units].fullmatch(plain)
+    if match:
+        step = (100, _UNIT_M["feet"]) if show_units == "feet" else (1000, _UNIT_M["m"])
+        return float((int(match["long"]) * step[0] + Fraction(match["short"])) * step[1])
+    if plain == "0":
+        return 0.0
+    if "+" in plain or _BARE.fullmatch(plain):
+        raise LengthError(text[:LONGEST_TEXT], STATION_EXAMPLES[show_units])
+    return parse_length_m(text)
 
 
 def format_grade(grade_ratio: float | None) -> str:

@@ -15,6 +15,7 @@ from locates.models import (
     TestHole,
     Ticket,
 )
+from locates.placed_urls import urlpatterns as placed_addresses
 from locates.views import job_forms, ticket_forms
 from locates.views.retiring import restore_records, retire_record, retired_jobs
 from locates.views.rules import rule, rules
@@ -53,6 +54,7 @@ urlpatterns = [
         name="surface-feature-sign-off",
     ),
     *file_addresses,
+    *placed_addresses,
     path("retired/<uuid:retirement_id>/restore/", restore_records, name="restore"),
     *(
         path(

@@ -1,7 +1,7 @@
 """From the records of this package to the job file's document."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 
@@ -57,6 +57,11 @@ def locates_features(job: Job) -> list[Properties]:
         *(_ground_point(one) for one in job.ground_points.order_by("id")),
         *(_linework(one) for one in job.linework.order_by("id")),
     ]
+
+
+def feature_of(record: Any) -> Properties:
+    """The feature of one record of this package, which need not be stored."""
+    return _WRITERS[type(record)](record)
 
 
 def feature(record: Any, geometry: GEOSGeometry, properties: Properties) -> Properties:
@@ -218,3 +223,13 @@ def _linework(linework: Linework) -> Properties:
         "feature_type": linework.feature_type,
         "label": linework.label,
     })  # fmt: skip
+
+
+_WRITERS: dict[type, Callable[[Any], Properties]] = {
+    Ticket: _ticket,
+    Mark: _mark,
+    TestHole: _test_hole,
+    SurfaceFeature: _surface_feature,
+    GroundPoint: _ground_point,
+    Linework: _linework,
+}

@@ -62,7 +62,9 @@ def read_job_file(
     return dict(document)
 
 
-def added_faults(document: Any, since: int) -> list[JobFileError]:
+def added_faults(
+    document: Any, since: int, *, meaning_rules: Iterable[Rule] = (), file_rules: Iterable[Rule] = ()
+) -> list[JobFileError]:
     """What is wrong with features that are added to a job, by the rules of the job file.
 
     Parameters
@@ -71,6 +73,8 @@ def added_faults(document: Any, since: int) -> list[JobFileError]:
         Of the whole job, the added features last.
     since : int
         Index of the first that is added; what is wrong with those before it is not told.
+    meaning_rules, file_rules : iterable of rules, optional
+        As for `read_job_file`.
 
     Returns
     -------
@@ -87,13 +91,13 @@ def added_faults(document: Any, since: int) -> list[JobFileError]:
     ]
     # The type of a mark says how deep its test holes may be, so marks that are there stand beside.
     marks = [one for one in indexed[:since] if one[1]["properties"]["kind"] == "mark"]
-    for rules, beside in ((FORM_RULES, []), (MEANING_RULES, marks)):
+    for rules, beside in ((FORM_RULES, []), ((*MEANING_RULES, *meaning_rules), marks)):
         faulty = {error.feature for error in errors}
         sound = [one for one in indexed[since:] if one[0] not in faulty]
         for rule in rules:
             errors += _of_added(islice(rule(document, [*beside, *sound]), MOST_COUNTED), since)
     if not errors:
-        for rule in FILE_RULES:
+        for rule in (*FILE_RULES, *file_rules):
             errors += _of_added(rule(document, indexed), since)
     return sorted(errors, key=_place)[:MOST_COUNTED]
 
