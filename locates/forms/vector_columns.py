@@ -27,15 +27,16 @@ from locates.exchange.vector_table import Table, text_of
 NOT_CHOSEN = ("", "choose one")
 
 _COLUMN_PREFIX = "column:"
+_CONTROL_WORDS = {"from": "comes from", "text": "value for every row", "unit": "bare numbers are in"}
 _NUMBERED_FIELD = "ref"
 _LONGEST_FIXED = 200
 
 
 class FieldRow(NamedTuple):
-    """A field of the record and the controls that say where it comes from."""
+    """A field of the record and the controls that say where it comes from, each with its words."""
 
     field: VectorField
-    controls: list[BoundField]
+    controls: list[tuple[BoundField, str]]
 
 
 class ColumnsForm(forms.Form):
@@ -48,7 +49,7 @@ class ColumnsForm(forms.Form):
         if any(one.type == "moment" for one in kind.fields):
             self.fields["date_order"] = forms.ChoiceField(
                 label="Dates are written",
-                choices=[("", "with the year first, or there are none"), *DATE_ORDERS.items()][:4],
+                choices=[("", "year first, or no dates"), *DATE_ORDERS.items()][:4],
                 required=False,
                 initial=mapping.date_order,
                 help_text="A date without a time is the beginning of that day, in the job's time zone.",
@@ -63,11 +64,28 @@ class ColumnsForm(forms.Form):
         return [self[name] for name in names if name in self.fields]
 
     @property
-    def field_rows(self) -> Iterator[FieldRow]:
-        """Controls of each field."""
+    def given_rows(self) -> list[FieldRow]:
+        """Controls of the fields that are needed or that the file seems to give."""
+        return [row for row in self._field_rows() if self._is_given(row.field)]
+
+    @property
+    def other_rows(self) -> list[FieldRow]:
+        """Controls of the other fields."""
+        return [row for row in self._field_rows() if not self._is_given(row.field)]
+
+    def _field_rows(self) -> Iterator[FieldRow]:
         for one in self.kind.fields:
-            names = (f"{one.name}-from", f"{one.name}-text", f"{one.name}-unit")
-            yield FieldRow(one, [self[name] for name in names if name in self.fields])
+            controls = [
+                (self[f"{one.name}-{part}"], words)
+                for part, words in _CONTROL_WORDS.items()
+                if f"{one.name}-{part}" in self.fields
+            ]
+            yield FieldRow(one, controls)
+
+    def _is_given(self, one: VectorField) -> bool:
+        chosen = self[f"{one.name}-from"].value()
+        is_wrong = self.is_bound and any(f"{one.name}-{part}" in self.errors for part in _CONTROL_WORDS)
+        return one.is_required or chosen not in (None, NONE) or is_wrong
 
     def confirmed(self) -> Mapping:
         """The mapping of valid data; meanings of values that were confirmed before stay."""
@@ -128,20 +146,19 @@ class ColumnsForm(forms.Form):
         if one.type == "length" and self.table.has_heights:
             choices.append((HEIGHT, "height of the shape"))
         chosen = f"{_COLUMN_PREFIX}{source.text}" if source.how == COLUMN else source.how
-        need = " (needed)" if one.is_required else ""
         label = f"{one.label[0].upper()}{one.label[1:]}"
         self.fields[f"{one.name}-from"] = forms.ChoiceField(
-            label=f"{label}{need}", choices=choices, initial=chosen
+            label=f"{label}: {_CONTROL_WORDS['from']}", choices=choices, initial=chosen
         )
         self.fields[f"{one.name}-text"] = forms.CharField(
-            label=f"{label}: value for every row",
+            label=f"{label}: {_CONTROL_WORDS['text']}",
             required=False,
             max_length=_LONGEST_FIXED,
             initial="" if source.how == COLUMN else source.text,
         )
         if one.type == "length":
             self.fields[f"{one.name}-unit"] = forms.ChoiceField(
-                label=f"{label}: bare numbers are in",
+                label=f"{label}: {_CONTROL_WORDS['unit']}",
                 choices=[("", "each value has its unit"), *LENGTH_UNITS.items()],
                 required=False,
                 initial=source.unit,

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from conflicts.models import Reassessment
 from locates.models import TestHole, VectorImport
-from locates.tasks import sweep_imports
+from locates.tasks import SWEEP_IMPORTS_TASK, sweep_imports
 from tests import factories
 from tests.page_forms import form_of
 
@@ -157,10 +157,11 @@ def test_nobody_sees_what_another_person_brought(client, coordinator, job):
     assert not TestHole.objects.filter(ref="H8").exists()
 
 
-def test_what_was_not_stored_in_time_is_gone_and_swept(client, coordinator, job):
+def test_what_was_not_stored_in_time_is_gone_and_swept(client, coordinator, job, settings):
     check = to_the_check(client, job)
     VectorImport.objects.update(expires_at=timezone.now() - timedelta(seconds=1))
     assert client.get(check).status_code == 404
+    assert SWEEP_IMPORTS_TASK in {entry["task"] for entry in settings.CELERY_BEAT_SCHEDULE.values()}
     sweep_imports()
     assert not VectorImport.objects.exists()
 
