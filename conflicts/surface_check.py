@@ -14,9 +14,12 @@ NEAR_STRAY_M = 15.24
 
 def surface_faults(scene: Scene) -> list[str]:
     """Sentences on every surface feature without its mark, line without a mark and mark without its line."""
-    bore = shapely.union_all(
-        [shapely.LineString(scene.plan_m), *(scene.polygon_m(pit.rings) for pit in scene.inputs.pits)]
-    )
+    return feature_faults(scene) + hole_faults(scene)
+
+
+def feature_faults(scene: Scene) -> list[str]:
+    """Sentences on every surface feature near the bore that no mark of its type explains."""
+    bore = _bore(scene)
     faults = []
     for feature in scene.inputs.surface_features:
         explained = is_explained(feature.facility_type, feature.explained_by_type, feature.signed_off_reason)
@@ -27,12 +30,25 @@ def surface_faults(scene: Scene) -> list[str]:
                 f"Surface feature {feature.ref} ({what}, {kind}) near the bore is explained by no mark of "
                 "its type. Have the line located, or sign it off."
             )
+    return faults
+
+
+def hole_faults(scene: Scene) -> list[str]:
+    """Sentences on every test hole near the bore that found an unmarked line, or missed a marked one."""
+    bore = _bore(scene)
+    faults = []
     for hole in scene.inputs.stray_holes:
         if _distance_m(scene, bore, hole.position) <= NEAR_STRAY_M:
             faults.append(f"Test hole {hole.ref} found a line that nobody marked. Have it located.")
     for line in scene.lines:
         faults += _missed(scene, line, bore)
     return faults
+
+
+def _bore(scene: Scene) -> shapely.Geometry:
+    """The bore and its pits in plan."""
+    pits = [scene.polygon_m(pit.rings) for pit in scene.inputs.pits]
+    return shapely.union_all([shapely.LineString(scene.plan_m), *pits])
 
 
 def _distance_m(scene: Scene, bore: shapely.Geometry, position: tuple[float, float]) -> float:

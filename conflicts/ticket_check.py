@@ -84,23 +84,34 @@ def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | N
 
 def ticket_faults(cover: TicketCover) -> list[str]:
     """Sentences on what no ticket in force covers until the planned finish."""
-    inputs = cover.scene.inputs
+    places = uncovered_places(cover)
+    return places + ticket_steps(cover, places)
+
+
+def uncovered_places(cover: TicketCover) -> list[str]:
+    """Sentences on the stretches and pits that lie in no work area of a ticket in force."""
     faults = []
     if cover.gaps_m:
         faults.append(f"No ticket in force until the planned finish covers {_ranges(cover, cover.gaps_m)}.")
     area = cover.scene.area_m(cover.in_force)
     faults += [
         f"The {pit.end} pit is not inside the work area of a ticket in force."
-        for pit in inputs.pits
+        for pit in cover.scene.inputs.pits
         if not is_covered(cover.scene.polygon_m(pit.rings), area)
     ]
-    if faults:
-        faults += cover.lapses
-        if cover.bare_m:
-            faults.append(f"No work area at all covers {_ranges(cover, cover.bare_m)}: call a ticket in.")
-    if inputs.planned_finish_at is None:
-        faults.append("The planned finish is not recorded: enter it, for the tickets must last until then.")
     return faults
+
+
+def ticket_steps(cover: TicketCover, places: list[str]) -> list[str]:
+    """Sentences on what to do about uncovered places, and about a planned finish that is not known."""
+    steps = []
+    if places:
+        steps += cover.lapses
+        if cover.bare_m:
+            steps.append(f"No work area at all covers {_ranges(cover, cover.bare_m)}: call a ticket in.")
+    if cover.scene.inputs.planned_finish_at is None:
+        steps.append("The planned finish is not recorded: enter it, for the tickets must last until then.")
+    return steps
 
 
 def response_faults(cover: TicketCover) -> list[str]:
@@ -109,18 +120,34 @@ def response_faults(cover: TicketCover) -> list[str]:
     if not cover.in_force:
         faults.append("No ticket is in force for this bore, so no operator has answered for it.")
     for ticket in cover.in_force:
-        if not ticket.responses:
-            faults.append(f"Ticket {ticket.number} names no operator: log who was notified.")
-        for one in ticket.responses:
-            answer = one.response.replace("_", " ")
-            who = f"{one.operator} on ticket {ticket.number}"
-            if one.response not in FINAL_RESPONSES:
-                faults.append(f"{who}: {answer}. Get its final answer.")
-            elif one.response == "marked" and not one.has_marks:
-                faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
-            elif one.response == "no_facilities" and one.has_marks:
-                faults.append(f'{who} answered "no facilities", but a mark of it is logged in the work area.')
+        faults += answer_faults(ticket)
     return faults
+
+
+def answer_faults(ticket: TicketInput) -> list[str]:
+    """Sentences on the answers that are missing on one ticket, or that the marks contradict."""
+    faults = []
+    if not ticket.responses:
+        faults.append(nobody_notified(ticket.number))
+    for one in ticket.responses:
+        who = f"{one.operator} on ticket {ticket.number}"
+        if one.response not in FINAL_RESPONSES:
+            faults.append(unanswered(one.operator, ticket.number, one.response))
+        elif one.response == "marked" and not one.has_marks:
+            faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
+        elif one.response == "no_facilities" and one.has_marks:
+            faults.append(f'{who} answered "no facilities", but a mark of it is logged in the work area.')
+    return faults
+
+
+def nobody_notified(number: str) -> str:
+    """The sentence on a ticket on which no operator is logged."""
+    return f"Ticket {number} names no operator: log who was notified."
+
+
+def unanswered(operator: str, number: str, response: str) -> str:
+    """The sentence on an operator whose answer on a ticket is not a final one."""
+    return f"{operator} on ticket {number}: {response.replace('_', ' ')}. Get its final answer."
 
 
 def _ranges(cover: TicketCover, ranges_m: list[tuple[float, float]]) -> str:

@@ -20,6 +20,7 @@ PURE_ROOMS = (
     "conflicts.checks",
     "conflicts.profile_check",
     "conflicts.surface_check",
+    "conflicts.needs_today",
     "conflicts.sentences",
     "conflicts.assessment_text",
     "conflicts.drawing",
