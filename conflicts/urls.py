@@ -4,6 +4,7 @@ from django.urls import path
 
 from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.crossing import crossing
+from conflicts.views.home import home, search
 from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
 from conflicts.views.map_data import bore_map, job_map
@@ -11,7 +12,9 @@ from conflicts.views.ticket_area import ticket_area
 
 app_name = "conflicts"
 urlpatterns = [
-    path("", jobs, name="jobs"),
+    path("", home, name="home"),
+    path("search/", search, name="search"),
+    path("jobs/", jobs, name="jobs"),
     path("jobs/<uuid:job_id>/", job, name="job"),
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),

@@ -1,5 +1,6 @@
 """Planned bores."""
 
+from datetime import datetime
 from uuid import uuid4
 
 from django.contrib.gis.db import models
@@ -25,6 +26,14 @@ class BoreQuerySet(models.QuerySet["Bore"]):
     def with_assessment(self) -> "BoreQuerySet":
         """Bores with their job and what was last stored of their assessment."""
         return self.select_related("job", "assessment")
+
+    def not_past(self, since: datetime) -> "BoreQuerySet":
+        """Bores whose planned finish is not before a moment; an unknown one never is."""
+        return self.exclude(planned_finish_at__lt=since)
+
+    def by_start(self) -> "BoreQuerySet":
+        """Bores in the order of their planned start, those without one last."""
+        return self.order_by(F("planned_start_at").asc(nulls_last=True), "name")
 
 
 def _numbers(name: str, *, null_elements: bool = False) -> ArrayField:

@@ -1,0 +1,190 @@
+"""What the first page shows: what needs a person, and the jobs, read in a fixed number of queries."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import F, Prefetch, Q
+
+from conflicts.bore_states import BoreState, bore_states
+from conflicts.current_jobs import current_jobs, past_jobs
+from conflicts.models import Bore
+from conflicts.needs_today import (
+    BORE_NEAR,
+    EXPIRY_NEAR,
+    LATE,
+    START_NEAR,
+    BoreNow,
+    JobNow,
+    Subject,
+    TicketNow,
+    first_needs,
+    needs_today,
+)
+from conflicts.ticket_check import FINAL_RESPONSES
+from locates.models import Job, Response, Ticket
+
+# The page stays quick whatever lies in the database: so many are looked at, and the rest is counted.
+MOST_BORES = 16
+MOST_WITHOUT_START = 8
+MOST_TICKETS = 40
+MOST_JOBS = 5
+MOST_BORES_OF_A_JOB = 4
+MOST_PAST_JOBS = 10
+
+
+@dataclass(frozen=True)
+class JobEntry:
+    """A job in the list with the states of its next bores, and how many more it has."""
+
+    job: Job
+    bores: list[BoreState]
+    more_bores: int
+
+
+@dataclass(frozen=True)
+class HomeSheet:
+    """The first page.
+
+    ``needs_left_out`` are the needs that are not shown; ``bores_left_out`` the bores with a near start, and
+    ``tickets_left_out`` the tickets, that were not looked at.
+    """
+
+    subjects: list[Subject]
+    needs_left_out: int
+    ticket_ids: dict[tuple[UUID, str], UUID]
+    near_count: int
+    free_count: int
+    recalculating: list[Bore]
+    bores_left_out: int
+    tickets_left_out: int
+    jobs: list[JobEntry]
+    job_count: int
+    past_jobs: list[Job]
+    past_count: int
+
+
+def read_home(at: datetime, most_needs: int) -> HomeSheet:
+    """Read the first page as of a moment, with at most so many needs."""
+    near, without_start, near_count = _near_bores(at)
+    tickets, ticket_count = _open_tickets(at)
+    listed = _listed_jobs(at)
+    wanted = {bore.pk: bore for bore in near}
+    for job in listed:
+        wanted |= {bore.pk: bore for bore in job.bores_to_come[:MOST_BORES_OF_A_JOB]}
+    states = {state.bore.pk: state for state in bore_states(wanted.values(), at)}
+    of_near = [states[bore.pk] for bore in near]
+    subjects = needs_today(
+        [*map(_bore_now, of_near), *(_bore_now(BoreState(bore)) for bore in without_start)],
+        _tickets_now(tickets),
+        at,
+    )
+    shown, left_out = first_needs(subjects, most_needs)
+    past = past_jobs(at)
+    return HomeSheet(
+        subjects=shown,
+        needs_left_out=left_out,
+        ticket_ids=_ticket_ids(shown),
+        near_count=near_count,
+        free_count=sum(map(_is_free, of_near)),
+        recalculating=[state.bore for state in of_near if not state.is_settled],
+        bores_left_out=near_count - len(near),
+        tickets_left_out=ticket_count - len(tickets),
+        jobs=[_entry(job, states) for job in listed],
+        job_count=current_jobs(at).count(),
+        past_jobs=list(past[:MOST_PAST_JOBS]),
+        past_count=past.count(),
+    )
+
+
+def _near_bores(at: datetime) -> tuple[list[Bore], list[Bore], int]:
+    """The next bores with a near start, some without one, and how many have a near start."""
+    to_come = Bore.objects.not_past(at - LATE).select_related("job").by_start()
+    near = to_come.filter(planned_start_at__lte=at + BORE_NEAR)
+    without_start = to_come.filter(planned_start_at=None)
+    return list(near[:MOST_BORES]), list(without_start[:MOST_WITHOUT_START]), near.count()
+
+
+def _open_tickets(at: datetime) -> tuple[list[Ticket], int]:
+    """Tickets of current jobs with a date that is near or unknown, or an answer that is missing."""
+    lacking = ~Q(pk__in=Response.objects.values("ticket")) | Q(
+        pk__in=Response.objects.filter(pk__in=Response.objects.latest_each().values("pk"))
+        .exclude(response__in=FINAL_RESPONSES)
+        .values("ticket")
+    )
+    near_date = (
+        Q(legal_start_at=None)
+        | Q(expires_at=None)
+        | Q(expires_at__lte=at + EXPIRY_NEAR)
+        | Q(legal_start_at__gt=at, legal_start_at__lte=at + START_NEAR)
+    )
+    tickets = (
+        Ticket.objects.exclude(expires_at__lte=at)
+        .filter(lacking | near_date, job__in=current_jobs(at).order_by().values("pk"))
+        .select_related("job")
+        .defer("area")
+        .order_by(F("expires_at").asc(nulls_first=True), "number")
+    )
+    return list(tickets[:MOST_TICKETS]), tickets.count()
+
+
+def _tickets_now(tickets: list[Ticket]) -> list[TicketNow]:
+    answers: dict[UUID, list[tuple[str, str]]] = {ticket.pk: [] for ticket in tickets}
+    for one in Response.objects.filter(ticket__in=tickets).latest_each().select_related("operator"):
+        answers[one.ticket_id].append((one.operator.name, one.response))
+    return [
+        TicketNow(
+            _job_now(ticket.job),
+            ticket.number,
+            ticket.legal_start_at,
+            ticket.expires_at,
+            tuple(sorted(answers[ticket.pk])),
+        )
+        for ticket in tickets
+    ]
+
+
+def _job_now(job: Job) -> JobNow:
+    return JobNow(job.pk, job.name, job.time_zone)
+
+
+def _bore_now(state: BoreState) -> BoreNow:
+    bore = state.bore
+    return BoreNow(
+        job=_job_now(bore.job),
+        bore_id=bore.pk,
+        name=bore.name,
+        start_at=bore.planned_start_at,
+        finish_at=bore.planned_finish_at,
+        assessed=state.assessed,
+        refusal=state.refusal,
+    )
+
+
+def _is_free(state: BoreState) -> bool:
+    """Whether no check holds a bore; one without figures is never free."""
+    return state.document is not None and not any(check["holds"] for check in state.document["checks"])
+
+
+def _ticket_ids(subjects: Iterable[Subject]) -> dict[tuple[UUID, str], UUID]:
+    """Ids of the tickets that needs name, by job and number."""
+    named = {(one.job.job_id, need.ticket) for one in subjects for need in one.needs if need.ticket}
+    rows = Ticket.objects.filter(
+        job__in={job_id for job_id, _ in named}, number__in={number for _, number in named}
+    )
+    return {(job_id, number): key for key, job_id, number in rows.values_list("pk", "job", "number")}
+
+
+def _listed_jobs(at: datetime) -> list[Job]:
+    to_come = Bore.objects.not_past(at - LATE).select_related("job").by_start()
+    return list(
+        current_jobs(at)
+        .select_related("organisation", "jurisdiction")
+        .prefetch_related(Prefetch("bores", queryset=to_come, to_attr="bores_to_come"))[:MOST_JOBS]
+    )
+
+
+def _entry(job: Job, states: dict[UUID, BoreState]) -> JobEntry:
+    first = job.bores_to_come[:MOST_BORES_OF_A_JOB]
+    return JobEntry(job, [states[bore.pk] for bore in first], len(job.bores_to_come) - len(first))
