@@ -29,7 +29,7 @@ class ProfileDrawing:
         The picture.
     axis_svg : str
         Its axis of heights alone, to stay in view while the picture scrolls under it.
-    exaggeration : float
+    exaggeration : int
         How many times larger heights are drawn than lengths.
     shows_unknown, shows_test_holes, shows_cover, shows_pits : bool
         What the legend has to explain.
@@ -37,7 +37,7 @@ class ProfileDrawing:
 
     svg: str
     axis_svg: str
-    exaggeration: float
+    exaggeration: int
     shows_unknown: bool
     shows_test_holes: bool
     shows_cover: bool
@@ -87,7 +87,7 @@ def draw_profile(
     return ProfileDrawing(
         svg=svg.text(),
         axis_svg=_axis_alone(sheet).text(),
-        exaggeration=sheet.scale.exaggeration,
+        exaggeration=round(sheet.scale.exaggeration),
         shows_unknown=any(one.elevation_m is None for one in figures.lines),
         shows_test_holes=bool(figures.holes),
         shows_cover=figures.cover_m is not None,
@@ -106,9 +106,16 @@ def _words(scene: Scene, figures: ProfileFigures, sheet: Sheet) -> tuple[str, st
         f"From the entry at station {format_station(0.0, units)} to the exit at {end}. The finished hole is "
         f"{hole} in diameter, its centre at most {format_length(deepest, units)} below the ground. "
         f"{count} {'crossing' if count == 1 else 'crossings'}, {unknown} of unknown depth, each with its "
-        f"figures in the list. Heights are drawn {sheet.scale.exaggeration:.0f} times as large as lengths."
+        f"figures in the list. {_scale_words(sheet)}"
     )
     return f"Profile of {scene.inputs.name}", description
+
+
+def _scale_words(sheet: Sheet) -> str:
+    times = round(sheet.scale.exaggeration)
+    if times == 1:
+        return "Heights are drawn as large as lengths."
+    return f"Heights are drawn {times} times as large as lengths."
 
 
 def _plot(sheet: Sheet) -> dict[str, float]:

@@ -3,7 +3,15 @@
 from dataclasses import dataclass
 
 from conflicts.drawing.profile_figures import ProfileFigures
-from conflicts.drawing.scale import HEIGHT_STEPS, STATION_STEPS, UNIT_M, Scale, tick_step_m, ticks_m
+from conflicts.drawing.scale import (
+    HEIGHT_STEPS,
+    STATION_STEPS,
+    UNIT_M,
+    Scale,
+    tick_label,
+    tick_step_m,
+    ticks_m,
+)
 from conflicts.drawing.svg import Element, element
 from locates.units import format_station
 
@@ -17,7 +25,7 @@ EXAGGERATIONS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
 # Room for a label: lying, with its reference beside its signs, or standing where lying ones do not fit.
 SIGNS_PX, LETTER_PX, GAP_PX = 40.0, 7.2, 12.0
 STANDING_WIDTH_PX = 25.0
-LYING_HEIGHT_PX, STANDING_SIGNS_PX = 28.0, 52.0
+LYING_HEIGHT_PX, STANDING_SIGNS_PX = 28.0, 58.0
 ELBOW_PX = 26.0
 LONGEST_REF = 9
 
@@ -156,4 +164,4 @@ def _heights(sheet: Sheet) -> list[tuple[float, str]]:
     step = tick_step_m(scale.up_px_per_m, 24.0, HEIGHT_STEPS[sheet.show_units], unit)
     low = scale.top_m - (sheet.bottom_px - scale.top_px) / scale.up_px_per_m
     sign = -1.0 if sheet.height_from_ground else 1.0
-    return [(at, f"{sign * at / unit + 0.0:.4g}") for at in ticks_m(low, scale.top_m, step)]
+    return [(at, tick_label(sign * at, step, unit)) for at in ticks_m(low, scale.top_m, step)]

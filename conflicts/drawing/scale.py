@@ -60,3 +60,11 @@ def ticks_m(low_m: float, high_m: float, step_m: float) -> list[float]:
     """Whole multiples of a step from a low to a high figure."""
     first, last = math.ceil(low_m / step_m - 1e-9), math.floor(high_m / step_m + 1e-9)
     return [number * step_m for number in range(first, last + 1)]
+
+
+def tick_label(at_m: float, step_m: float, unit_m: float) -> str:
+    """A tick's figure in its unit, with a decimal only where its step has one."""
+    figure = at_m / unit_m
+    is_whole = abs(step_m / unit_m - round(step_m / unit_m)) < 1e-9
+    # Adding 0 turns a negative zero into zero.
+    return f"{round(figure) + 0:d}" if is_whole else f"{round(figure, 1) + 0.0:.1f}"

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from conflicts.crossings import FoundCrossing
-from conflicts.drawing.scale import HEIGHT_STEPS, UNIT_M, Scale, tick_step_m, ticks_m
+from conflicts.drawing.scale import HEIGHT_STEPS, UNIT_M, Scale, tick_label, tick_step_m, ticks_m
 from conflicts.drawing.section_figures import Section, section_at
 from conflicts.drawing.spread import spread
 from conflicts.drawing.svg import Element, element
@@ -286,7 +286,7 @@ def _axes(scale: Scale, section: Section, bottom: float, units: str) -> list[Ele
     for at in ticks_m(max(0.0, low), deep, step):
         y = scale.y(section.ground_m - at)
         parts.append(element("line", x1=LEFT_PX - 5, y1=y, x2=LEFT_PX, y2=y, class_="axis"))
-        parts.append(element("text", f"{at / unit:.4g}", x=LEFT_PX - 8, y=y + 4, class_="tick end"))
+        parts.append(element("text", tick_label(at, step, unit), x=LEFT_PX - 8, y=y + 4, class_="tick end"))
     turned = f"translate(11 {0.5 * (TOP_PX + bottom):.0f}) rotate(-90)"
     parts.append(element("text", f"Depth, {word}", transform=turned, class_="note middle"))
     right = LEFT_PX + PLOT_PX
@@ -299,7 +299,9 @@ def _axes(scale: Scale, section: Section, bottom: float, units: str) -> list[Ele
     y = bottom + 36
     parts.append(element("path", d=f"M{start:.1f} {y - 4:.1f}v8m0 -4h{wide:.1f}m0 -4v8", class_="scale-bar"))
     parts.append(
-        element("text", f"{bar / unit:.4g} {word}", x=start + wide + 8, y=y + 4, class_="tick start")
+        element(
+            "text", f"{tick_label(bar, bar, unit)} {word}", x=start + wide + 8, y=y + 4, class_="tick start"
+        )
     )
     return parts
 

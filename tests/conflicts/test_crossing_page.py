@@ -74,7 +74,13 @@ def summed(client, bore, name) -> tuple[float, float]:
     """What the sum of a figure comes to, and what it says that it comes to, in metres."""
     row = unescape(rows_of_figures(client, bore)[name])
     formula, stated = row.split('<p class="filled">')[1].split("</p>")[0].split(" = ")
-    for written, meant in ((" in", ""), ("\N{MINUS SIGN}", "-"), ("\N{MULTIPLICATION SIGN}", "*"), ("²", "**2"), ("√", "root")):
+    for written, meant in (
+        (" in", ""),
+        ("\N{MINUS SIGN}", "-"),
+        ("\N{MULTIPLICATION SIGN}", "*"),
+        ("²", "**2"),
+        ("√", "root"),
+    ):
         formula = formula.replace(written, meant)
     assert re.fullmatch(r"[\d.()root* +-]+", formula), formula
     reckoned = eval(formula, {"root": lambda square: square**0.5})  # noqa: S307 - digits and signs alone
@@ -213,6 +219,21 @@ def test_an_unexposed_crossing_says_where_to_dig_with_a_link_to_the_phones_maps(
     assert float(latitude) == pytest.approx(expected.y, abs=1e-7)
     assert float(longitude) == pytest.approx(expected.x, abs=1e-7)
     assert f"{latitude}, {longitude}" in page
+
+
+def test_links_to_log_and_edit_are_there_for_who_may_and_for_nobody_else(client, bore):
+    mark, hole = bore.job.marks.get(), bore.job.test_holes.get()
+    links = [
+        f"{reverse('locates:test-hole-add', args=[bore.job_id])}?mark={mark.ref}",
+        reverse("locates:mark-edit", args=[mark.id]),
+        reverse("locates:test-hole-edit", args=[hole.id]),
+    ]
+    client.force_login(person_in_role("Coordinator"))
+    page = client.get(address(bore)).content.decode()
+    assert all(f'href="{link}"' in page for link in links)
+    client.force_login(person_in_role("Safety manager"))
+    page = client.get(address(bore)).content.decode()
+    assert not any(f'href="{link}"' in page for link in links)
 
 
 def test_an_exposed_crossing_asks_for_no_hole(foreman, bore):

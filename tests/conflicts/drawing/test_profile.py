@@ -84,6 +84,27 @@ def test_the_exaggeration_that_is_stated_is_the_one_that_is_drawn(bore):
     assert scale.up / scale.across == pytest.approx(drawing.exaggeration, rel=5e-3)
 
 
+def test_ticks_closer_than_a_whole_unit_tell_themselves_apart(bore):
+    bore.job.show_units = "metric"
+    bore.job.save()
+    bore.job.ground_points.update(elevation_m=1420.0)
+    root = picture(drawn(bore).svg)
+    ticks = [one.text for one in of_class(root, "tick") if "+" not in one.text]
+    assert len(ticks) == len(set(ticks)) > 3
+    assert all("." in tick for tick in ticks)
+
+
+def test_a_short_bore_needs_no_exaggeration_and_says_so(bore):
+    bore.pits.all().delete()
+    bore.alignment = line((40, 0), (55, 0))
+    bore.profile_stations_m = [0.0, 5.0, 10.0, 15.0]
+    bore.alignment_length_m = 15.0
+    bore.save()
+    drawing = drawn(bore)
+    assert drawing.exaggeration == 1
+    assert "Heights are drawn as large as lengths." in picture(drawing.svg).find("desc").text
+
+
 def test_a_duct_bank_is_drawn_with_its_width_and_height(bore):
     TestHole.objects.update(outside_width_m=0.6, outside_height_m=0.4)
     root, scale = read(bore)
