@@ -199,7 +199,7 @@ def _current_assessments(bores: Sequence[Bore]) -> tuple[list[UUID], dict[UUID, 
 def _crossings(assessments: list[UUID]) -> list[MapCrossing]:
     rows = Crossing.objects.filter(assessment__in=assessments).order_by("bore__name", "sequence")
     return [
-        MapCrossing(*row)
+        MapCrossing(*row, address=reverse("conflicts:crossing", args=row[:2]))
         for row in rows.values_list(
             "bore_id",
             "sequence",

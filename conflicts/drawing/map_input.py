@@ -99,6 +99,7 @@ class MapCrossing(NamedTuple):
     verdict: str
     longitude_deg: float | None
     latitude_deg: float | None
+    address: str
 
 
 @dataclass(frozen=True)

@@ -262,13 +262,14 @@ def _crossings(records: MapRecords, grid: MapGrid) -> Table:
     ]
     points = shapely.points([(one.longitude_deg, one.latitude_deg) for one in placed]) if placed else []
     return _table(
-        "bore sequence verdict words mark at",
+        "bore sequence verdict words address mark at",
         (
             (
                 rows_of_bores[one.bore_id],
                 one.sequence,
                 one.verdict,
                 map_words.crossing_words(one, records.job.show_units),
+                one.address,
                 rows_of_marks.get(one.mark_id),
                 steps,
             )

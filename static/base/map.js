@@ -11,6 +11,8 @@ export { drawArea, drawLine, placePoint } from "./map_drawing.js";
 
 const TILE_PX = 256; // of the web's map pyramid
 const FIT_PADDING_PX = 28;
+const NEAR_ZOOM = 17;
+const EARTH_M = 2 * Math.PI * 6378137; // round its equator, as the web's map has it
 const CLOSEST_FIT = 21; // zoom at which a fit stops, 7 cm to a pixel at the equator
 
 /** @param {Place} place */
@@ -22,14 +24,13 @@ export class SiteMap {
     const leaflet = /** @type {any} */ (window).L;
     this.leaflet = leaflet;
     this.view = view;
-    /** @type {[number, number] | null} ground metres to a degree of longitude and of latitude */
-    this.metresPerDegree = null;
+    /** Ground metres to a degree of longitude and of latitude. */
+    this.metresPerDegree = /** @type {[number, number] | null} */ (null);
     /** Whether somebody is drawing, so that taps are corners. */
     this.isDrawn = false;
-    /** @type {Place | null} what somebody has turned to: zooming by button leaves it where it is */
-    this.anchor = null;
-    /** @type {{places: Place[], view: string} | null} */
-    this.fitted = null;
+    /** What somebody has turned to: zooming by button leaves it where it is. */
+    this.anchor = /** @type {Place | null} */ (null);
+    this.fitted = /** @type {{places: Place[], view: string} | null} */ (null);
     this.map = leaflet.Map.djangoMap(view, {
       djoptions: { layers, maxzoom: 24, attributionprefix: null },
       globals: false,
@@ -46,24 +47,14 @@ export class SiteMap {
     new ResizeObserver(() => this.fitted && this.resize()).observe(view);
   }
 
-  /**
-   * Draws lines as one path: thousands of them cost as much as one.
-   * @param {string} className
-   * @param {Place[][]} lines
-   * @returns {Element}
-   */
-  lines(className, lines) {
+  /** Draws lines as one path: thousands of them cost as much as one. @returns {Element} */
+  lines(/** @type {string} */ className, /** @type {Place[][]} */ lines) {
     const places = lines.map((line) => line.map(leafletPlace));
     return this.leaflet.polyline(places, { className, ...this.pathOptions }).addTo(this.map).getElement();
   }
 
-  /**
-   * Draws polygons as one path; where they overlap they are one area.
-   * @param {string} className
-   * @param {Place[][][]} polygons each an outer ring and its holes
-   * @returns {Element}
-   */
-  areas(className, polygons) {
+  /** Draws polygons, each an outer ring and its holes, as one path: overlapping, they are one. @returns {Element} */
+  areas(/** @type {string} */ className, /** @type {Place[][][]} */ polygons) {
     const rings = polygons.map((polygon) => polygon.map((ring) => ring.map(leafletPlace)));
     return this.leaflet.polygon(rings, { className, fillRule: "nonzero", ...this.pathOptions }).addTo(this.map).getElement();
   }
@@ -86,9 +77,9 @@ export class SiteMap {
 
   /** Takes note of a new size of the view. */
   resize() {
-    const isFitted = this.fitted?.view === this.shown;
+    const fitted = this.fitted?.view === this.shown ? this.fitted : null;
     this.map.invalidateSize({ animate: false });
-    if (this.fitted && isFitted) this.fit(this.fitted.places);
+    if (fitted) this.fit(fitted.places);
   }
 
   /** Moves just so far that a place is in sight. @param {Place} place */
@@ -96,8 +87,14 @@ export class SiteMap {
     this.map.panInside(leafletPlace(place), { padding: [FIT_PADDING_PX, FIT_PADDING_PX], animate: false });
   }
 
+  /** Goes to a place, and near to it where the whole earth was shown. */
   centreOn(/** @type {Place} */ place) {
-    this.map.panTo(leafletPlace(place), { animate: false });
+    this.map.setView(leafletPlace(place), Math.max(this.map.getZoom(), NEAR_ZOOM), { animate: false });
+  }
+
+  /** Shows the whole earth: nothing says yet where the job is. */
+  showEarth() {
+    this.map.setView([0, 0], 1, { animate: false });
   }
 
   zoomBy(/** @type {number} */ levels) {
@@ -130,9 +127,10 @@ export class SiteMap {
     return [lng, lat];
   }
 
-  /** Ground metres to a pixel; NaN as long as the ground's scale is not known. */
+  /** Ground metres to a pixel: the job's own scale, else that of the sphere, which is within 0.7 % of it. */
   get metresPerPixel() {
-    return ((this.metresPerDegree?.[0] ?? Number.NaN) * 360) / (TILE_PX * 2 ** this.map.getZoom());
+    const roundM = this.metresPerDegree ? this.metresPerDegree[0] * 360 : EARTH_M * Math.cos((this.centre[1] * Math.PI) / 180);
+    return roundM / (TILE_PX * 2 ** this.map.getZoom());
   }
 
   /**

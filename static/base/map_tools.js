@@ -67,7 +67,7 @@ function bar(px, top, text, base) {
  * Where a place is, in degrees and, beside a bore, by station.
  * @param {Place} place
  * @param {{name: string, line: Place[], stations_m: number[]}[]} bores
- * @param {[number, number]} metresPerDegree
+ * @param {[number, number] | null} metresPerDegree null: there is no bore either
  * @param {string} showUnits
  * @returns {string}
  */

@@ -11,7 +11,7 @@ import { loadMap } from "./map_loading.js";
 const started = new WeakMap();
 
 /**
- * The map of a section once it is drawn; null where there is none to draw. For forms that draw on it.
+ * The map of a section once it is drawn; null where its data did not come. For forms that draw on it.
  * @param {Element} section with data-map-url
  * @returns {Promise<SiteMap | null>}
  */
@@ -30,19 +30,33 @@ async function start(section) {
   map.metresPerDegree = data.metresPerDegree;
   const own = data.bores.filter((bore) => !data.isOfBore || bore.id === data.boreId);
   const home = own.length ? placesOfBores(own, data) : everyPlace(data);
-  map.fit(home);
+  if (data.isEmpty) map.showEarth();
+  else map.fit(home);
   new Drawn(map, data, part);
   moveByButtons(section, map);
-  section.querySelector("[data-map-do=home]")?.addEventListener("click", () => map.fit(home));
-  section.querySelector("[data-map-do=all]")?.addEventListener("click", () => map.fit(everyPlace(data)));
+  section.querySelector("[data-map-do=home]")?.addEventListener("click", () => home.length && map.fit(home));
+  const all = everyPlace(data);
+  section.querySelector("[data-map-do=all]")?.addEventListener("click", () => all.length && map.fit(all));
   keepScale(part("map-scale"), map);
   keepCoordinates(part("map-position"), map, (place) => placeText(place, data.bores, data.metresPerDegree, data.showUnits));
   const me = /** @type {HTMLElement} */ (section.querySelector("[data-map-do=me]"));
   followPosition(me, part("map-fix"), map, () => data.showUnits);
   printWhole(section, map, home);
-  part("map-status").hidden = true;
+  sayWhetherEmpty(part("map-status"), map, data.isEmpty);
   section.classList.add("is-drawn");
   return map;
+}
+
+/** A map of nothing says so until somebody moves it: a form may draw the first thing there. */
+function sayWhetherEmpty(status, map, isEmpty) {
+  status.hidden = !isEmpty;
+  if (!isEmpty) return;
+  status.textContent = "Nothing is logged yet that could be drawn: no bore, mark, test hole or line of the base.";
+  status.classList.add("is-note");
+  const stop = map.on("moveend", () => {
+    status.hidden = true;
+    stop();
+  });
 }
 
 /** Bores with their pits. */
@@ -71,13 +85,13 @@ function printWhole(section, map, home) {
     legend.open = true;
     section.classList.add("is-printed");
     map.resize();
-    map.fit(home);
+    if (home.length) map.fit(home);
   });
   addEventListener("afterprint", () => {
     legend.open = wasOpen;
     section.classList.remove("is-printed");
     map.resize();
-    map.fit(home);
+    if (home.length) map.fit(home);
   });
 }
 

@@ -32,22 +32,26 @@ export function records(table) {
   return table.rows.map((row) => Object.fromEntries(table.columns.map((name, index) => [name, row[index]])));
 }
 
+const TABLES = ["marks", "test_holes", "surface_features", "tickets", "linework", "bores", "pits", "crossings"];
+const NO_ROWS = { columns: [], rows: [] };
+
 /**
- * The document with places instead of steps; null where nothing could be drawn.
- * @param {Record<string, any>} source
+ * The document with places instead of steps; where nothing could be drawn, all lists are empty.
+ * @param {Record<string, any>} document
  */
-export function mapOf(source) {
-  if (source.origin === null) return null;
+export function mapOf(document) {
+  const source = { ...Object.fromEntries(TABLES.map((name) => [name, NO_ROWS])), ...document };
   const line = (/** @type {number[]} */ steps) => placesOf(steps, source.origin);
   const rings = (/** @type {number[][]} */ parts) => parts.map(line);
   const at = (/** @type {number[]} */ steps) => line(steps)[0];
   return {
+    isEmpty: source.origin === null,
     isOfBore: source.bore !== null,
     boreId: source.bore,
     job: source.job,
     showUnits: source.show_units,
     tolerance: source.tolerance,
-    metresPerDegree: source.metres_per_degree,
+    metresPerDegree: source.metres_per_degree ?? null,
     facilities: source.facilities.map(([kind, letter, name]) => ({ kind, letter, name })),
     marks: records(source.marks).map((mark) => ({
       ...mark,

@@ -18,7 +18,7 @@ export function refusalWords({ redirected, status }) {
 /**
  * @param {string} url
  * @param {HTMLElement} status
- * @returns {Promise<ReturnType<typeof mapOf>>}
+ * @returns {Promise<ReturnType<typeof mapOf> | null>} null: nothing came
  */
 export async function loadMap(url, status) {
   status.textContent = "The map is being loaded.";
@@ -28,9 +28,7 @@ export async function loadMap(url, status) {
       status.textContent = refusalWords(response);
       return null;
     }
-    const map = mapOf(await response.json());
-    if (!map) status.textContent = "Nothing is logged yet that could be drawn: no bore, mark, test hole or line of the base.";
-    return map;
+    return mapOf(await response.json());
   } catch (error) {
     console.info("The map could not be loaded.", error);
     status.textContent = "The map could not be loaded: no network. The tables on this page hold the same records.";

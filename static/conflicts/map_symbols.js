@@ -43,7 +43,7 @@ function crossingSymbol(crossing, data) {
     // A sequence tells crossings of one bore apart: on the map of a job it would name several.
     sequence: isOwn ? crossing.sequence : null,
     mark: crossing.mark,
-    address: `${bore.address}crossings/${crossing.sequence}/`,
+    address: crossing.address,
   };
 }
 

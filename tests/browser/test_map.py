@@ -375,10 +375,22 @@ def test_without_script_the_page_says_what_the_map_would_show(site, visit):
         expect(page.locator(f"#{name}")).to_be_attached()
 
 
-def test_a_job_with_nothing_to_draw_says_so(site, visit):
-    opened = visit(**PHONE)
-    opened.page.goto(site.url + site.empty)
-    expect(opened.page.locator(".map-status")).to_contain_text("Nothing is logged yet that could be drawn")
+def test_the_map_of_a_job_with_nothing_to_draw_says_so_and_can_be_drawn_on(site, visit):
+    longitude, latitude = point(0, 0).coords
+    opened = visit(
+        geolocation={"longitude": longitude, "latitude": latitude, "accuracy": 8},
+        permissions=["geolocation"],
+        **PHONE,
+    )
+    page = opened.open(site.url + site.empty)
+    expect(page.locator(".map-status")).to_contain_text("Nothing is logged yet that could be drawn")
+    page.get_by_role("button", name="Where am I").click()
+    expect(page.locator(".map-status")).to_be_hidden()
+    page.evaluate(DRAW, "placePoint")
+    page.get_by_role("button", name="Add a point at the cross").click()
+    page.locator(".draw-bar").get_by_role("button", name="Done").click()
+    page.wait_for_function("() => window.result")
+    assert page.evaluate("() => JSON.parse(window.result)") == pytest.approx([longitude, latitude], abs=1e-6)
     assert opened.complaints == []
 
 

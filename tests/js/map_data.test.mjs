@@ -30,7 +30,7 @@ const documentOf = (more = {}) => ({
   linework: table("feature_type label is_area parts", ["curb", "", false, [[0, 0, 1, 1]]]),
   bores: table("id name address words no_crossings_because stations_m line tick_labels ticks", ["b1", "Main", "/bores/b1/", "100 ft", "", [0, 30], [0, 0, 100, 0], ["0+00"], [[0, 0, 0, 10]]]),
   pits: table("bore words area", ["Main", "entry pit", SQUARE]),
-  crossings: table("bore sequence verdict words mark at", [0, 0, "short", "Brindle M1 at station 0+50", 0, [50, 0]]),
+  crossings: table("bore sequence verdict words address mark at", [0, 0, "short", "Brindle M1 at station 0+50", "/bores/b1/crossings/0/", 0, [50, 0]]),
   ...more,
 });
 
@@ -46,8 +46,11 @@ test("a row is an object under the names of the columns", () => {
   assert.deepEqual(records({ columns: ["ref", "open"], rows: [["H1", null]] }), [{ ref: "H1", open: null }]);
 });
 
-test("a job with nothing to draw has no map", () => {
-  assert.equal(mapOf({ origin: null }), null);
+test("the map of a job with nothing to draw is empty", () => {
+  const map = mapOf({ job: "New", bore: null, show_units: "feet", tolerance: "", facilities: [], origin: null });
+  assert.equal(map.isEmpty, true);
+  assert.deepEqual([map.marks, map.bores, map.crossings], [[], [], []]);
+  assert.equal(mapOf(documentOf()).isEmpty, false);
 });
 
 test("a zone of unknown width stays unknown, and a mark of one point is one place", () => {
