@@ -16,9 +16,9 @@ from conflicts.drawing.svg import Element, element
 from locates.units import format_station
 
 # Units of the picture are those of the page. The plot fills a desk's sheet; taller it would hide the list.
-PLOT_WIDTH_PX = 1228.0
+PLOT_WIDTH_PX = 1216.0
 MOST_PLOT_HEIGHT_PX = 260.0
-LEFT_PX, RIGHT_PX = 64.0, 28.0
+LEFT_PX, RIGHT_PX = 76.0, 28.0
 AXIS_PX = 46.0
 EXAGGERATIONS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50)
 

@@ -5,6 +5,9 @@
 /** @typedef {{crossing: number | null, isKept: boolean}} Pointed */
 /** @typedef {{kind: "hover" | "leave" | "keep" | "drop", crossing?: number}} Action */
 
+// Width of the axis of heights, under which the drawing scrolls.
+const AXIS_PX = 76;
+
 /** @type {Pointed} */
 export const NOTHING = Object.freeze({ crossing: null, isKept: false });
 
@@ -66,6 +69,8 @@ function watch(page) {
   let pointed = NOTHING;
   let touchedBefore = /** @type {number | null} */ (null);
   let pointerType = "";
+  const readout = /** @type {HTMLElement | null} */ (page.querySelector("[data-invites]"));
+  if (readout) readout.textContent = readout.dataset.invites ?? "";
 
   /** @param {Action} action @param {string} by */
   function point(action, by) {
@@ -137,7 +142,7 @@ function bringIntoView(page, crossing) {
   if (!box || !drawn) return;
   const { left, width } = drawn.getBoundingClientRect();
   const place = left + width / 2 - box.getBoundingClientRect().left + box.scrollLeft;
-  const wanted = scrolledTo({ left: box.scrollLeft, width: box.clientWidth }, place, 64);
+  const wanted = scrolledTo({ left: box.scrollLeft, width: box.clientWidth }, place, AXIS_PX);
   if (wanted !== null) box.scrollLeft = wanted;
 }
 
