@@ -148,14 +148,21 @@ def _without_drawn_heights(layer: dict[str, Any]) -> dict[str, Any]:
     places = dict(zip(layer["columns"], layer["values"], strict=True))
     modes = places.get("altitudeMode", [None] * len(layer["shapes"]))
     shapes = [
-        shape if shape is None or mode == "absolute" else shapely.to_wkb(_flat(shape), hex=True)
+        shape
+        if shape is None or mode == "absolute"
+        else shapely.to_wkb(shapely.force_2d(_shape(shape)), hex=True)
         for shape, mode in zip(layer["shapes"], modes, strict=True)
     ]
     return {**layer, "shapes": shapes}
 
 
-def _flat(shape: str) -> shapely.Geometry:
-    return shapely.force_2d(shapely.from_wkb(shape))
+def _shape(written: str) -> shapely.Geometry:
+    try:
+        return shapely.from_wkb(written)
+    except shapely.errors.ShapelyError as error:
+        raise VectorFileError(
+            "a shape of a kind that is not taken", "points, lines and areas with straight edges"
+        ) from error
 
 
 def _without_flat_heights(table: Table) -> Table:
@@ -190,7 +197,7 @@ def _table(
     is_sure: bool = False,
     metre_columns: tuple[str, ...] = (),
 ) -> Table:
-    shapes = [None if shape is None else shapely.from_wkb(shape) for shape in layer["shapes"]]
+    shapes = [None if shape is None else _shape(shape) for shape in layer["shapes"]]
     rows = tuple(
         Row(number, tuple(values[number - 1] for values in layer["values"]), shape)
         for number, shape in enumerate(shapes, start=1)

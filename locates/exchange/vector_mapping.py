@@ -24,6 +24,7 @@ MOST_VALUES = 100  # nobody confirms more
 _X_NAMES = ("x", "easting", "east", "e", "longitude", "lon", "long", "lng", "x_m", "x_ft", "x_usft")
 _Y_NAMES = ("y", "northing", "north", "n", "latitude", "lat", "y_m", "y_ft", "y_usft")
 _POSITION_ENDINGS = re.compile(r"_(?:m|ft|feet|usft|ftus|deg|degrees|us_survey_foot|foot)$")
+_CODE = re.compile(r"EPSG:(\d{4,6})", re.ASCII)
 _YES = frozenset({"yes", "y", "true", "t", "1", "x", "found", "open", "intact"})
 _NO = frozenset({"no", "n", "false", "f", "0", "not found", "closed", "restored", "gone"})
 _TYPE_WORDS = {
@@ -127,7 +128,7 @@ def guessed(table: Table, kind: VectorKind) -> Mapping:
     mapping = Mapping(layer=table.name, unit=table.system.unit if table.system else "")
     taken: set[str] = set()
     if not table.has_shapes:
-        mapping = _guessed_positions(table, mapping)
+        mapping = replace(_guessed_positions(table, mapping), epsg=_written_code(table))
         taken = {mapping.x, mapping.y, mapping.wkt}
     sources: dict[str, Source] = {}
     for column in table.columns:
@@ -184,6 +185,13 @@ def _guessed_positions(table: Table, mapping: Mapping) -> Mapping:
     x = next((by_name[name] for name in _X_NAMES if name in by_name), "")
     y = next((by_name[name] for name in _Y_NAMES if name in by_name), "")
     return replace(mapping, x=x, y=y)
+
+
+def _written_code(table: Table) -> str:
+    """The code that every row names in a column ``crs``, as the program's own files do."""
+    codes = {code for column in table.columns if column.lower() == "crs" for code in table.texts_of(column)}
+    match = _CODE.fullmatch(codes.pop()) if len(codes) == 1 else None
+    return match[1] if match else ""
 
 
 def _sure_unit(table: Table, column: str, found: VectorField) -> str:

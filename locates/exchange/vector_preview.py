@@ -12,6 +12,8 @@ from locates.models import FacilityType, Job, LineworkType
 from locates.units import format_length
 
 MOST_SHOWN = 8
+MOST_DRAWN_POSITIONS = 3000  # the page stays light; the check itself is of every row
+DRAWN_DECIMALS = 8  # of a degree: a millimetre
 LONGEST_SHOWN = 40
 
 _WORDS = {**dict(FacilityType.choices), **dict(LineworkType.choices), True: "yes", False: "no"}
@@ -44,6 +46,24 @@ def preview_rows(
         )
         for feature, place in shown
     ]
+
+
+def drawn_geometries(features: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Geometries to draw, to the millimetre: all of them, or the first of very many."""
+    drawn, left = [], MOST_DRAWN_POSITIONS
+    for feature in features:
+        geometry = feature["geometry"]
+        left -= len(positions_of(geometry))
+        if left < 0:
+            break
+        drawn.append({"type": geometry["type"], "coordinates": _rounded(geometry["coordinates"])})
+    return drawn
+
+
+def _rounded(coordinates: Any) -> Any:
+    if isinstance(coordinates, list):
+        return [_rounded(inner) for inner in coordinates]
+    return round(coordinates, DRAWN_DECIMALS)
 
 
 def _raw_cells(table: Table, row: Row) -> list[tuple[str, str]]:

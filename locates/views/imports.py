@@ -19,7 +19,7 @@ from locates.exchange.vector_errors import RowsRefused, VectorFileError
 from locates.exchange.vector_import import check_import
 from locates.exchange.vector_kinds import KINDS
 from locates.exchange.vector_mapping import guessed, values_to_confirm
-from locates.exchange.vector_preview import preview_rows, raw_rows
+from locates.exchange.vector_preview import drawn_geometries, preview_rows, raw_rows
 from locates.exchange.vector_shapes import system_of
 from locates.forms.vector_columns import ColumnsForm
 from locates.forms.vector_upload import UploadForm, kinds_for
@@ -176,5 +176,5 @@ def _checked(brought: VectorImport, context: dict[str, Any]) -> dict[str, Any]:
         "unit_words": UNIT_WORDS[unit],
         "other_unit": UNIT_WORDS[system.unit] if unit != system.unit else "",
         "preview": preview_rows(checked.features, checked.places, kind, brought.job),
-        "shapes": [feature["geometry"] for feature in checked.features],
+        "shapes": drawn_geometries(checked.features),
     }

@@ -2,13 +2,16 @@
 
 import io
 import sqlite3
+import subprocess
+import sys
 import zipfile
 from contextlib import closing
 
+import pyogrio
 import pytest
 import shapely
 
-from locates.exchange import upload_guard
+from locates.exchange import gdal_process, upload_guard
 from locates.exchange.coordinate_systems import system_of_description
 from locates.exchange.vector_errors import VectorFileError
 from locates.exchange.vector_files import read_tables
@@ -185,3 +188,29 @@ def test_more_rows_or_bytes_than_any_survey_has_are_refused():
     rows = b"x,y\n" + b"1,2\n" * (upload_guard.MOST_ROWS + 1)
     assert "too many rows" in refusal("a.csv", rows)
     assert "bytes" in refusal("a.csv", bytes(upload_guard.LARGEST_FILE_BYTES + 1))
+
+
+def test_gdal_in_its_own_process_knows_one_driver_and_no_secret(monkeypatch, geopackage):
+    monkeypatch.setenv("SECRET_KEY", "a secret of the site")
+    seen: dict[str, object] = {}
+    start = subprocess.run
+
+    def watched(words, **options):
+        seen.update(options)
+        return start(words, **options)
+
+    monkeypatch.setattr(gdal_process.subprocess, "run", watched)
+    read_tables("a.gpkg", geopackage.read_bytes())
+    environment = seen["env"]
+    assert not {"SECRET_KEY", "DATABASE_URL"} & set(environment)
+    skipped = set(environment["GDAL_SKIP"].split(","))
+    assert skipped | {"GPKG"} == set(pyogrio.list_drivers())
+    assert "GPKG" not in skipped
+
+
+def test_a_process_with_another_driver_than_the_one_asked_for_reads_nothing(tmp_path):
+    (tmp_path / "request.json").write_text('{"driver": "GPKG", "file": "a.gpkg", "most_rows": 1}')
+    words = [sys.executable, "-I", gdal_process.PROGRAM, "read"]
+    ended = subprocess.run(words, cwd=tmp_path, capture_output=True, check=False)
+    assert ended.returncode != 0
+    assert b"other drivers are registered" in ended.stderr

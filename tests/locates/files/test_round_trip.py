@@ -139,6 +139,12 @@ def test_columns_name_their_units_and_the_file_its_system(job):
     assert all(name.endswith("_m") for name in header if "depth" in name or "width" in name)
 
 
+def test_a_csv_that_the_program_wrote_brings_its_system_but_its_unit_is_still_asked_for(job):
+    (table,) = read_tables(*export_records(job, KINDS["test_hole"], "csv", STATE_PLANE))
+    mapping = confirmed(table, "test_hole")
+    assert (mapping.epsg, mapping.unit) == (STATE_PLANE, "")
+
+
 def test_a_geopackage_names_the_system_that_was_chosen(job):
     (table,) = read_tables(*export_records(job, KINDS["linework"], "gpkg", "6592"))
     assert system_of(table, confirmed(table, "linework")).epsg == 6592

@@ -10,6 +10,7 @@ from locates.exchange.vector_files import read_tables
 from locates.exchange.vector_import import check_import, store_import
 from locates.exchange.vector_kinds import KINDS
 from locates.exchange.vector_mapping import FIXED, Source
+from locates.exchange.vector_preview import MOST_DRAWN_POSITIONS, drawn_geometries
 from locates.models import FacilityOperator, Mark, TestHole
 from tests import factories
 from tests.surveyed_files import confirmed
@@ -158,6 +159,14 @@ def test_shots_of_one_line_that_contradict_each_other_are_refused(job):
     assert (
         str(error) == 'row 3, column Code: found "W"; accepted: "G" as in row 2 of the same line, or nothing'
     )
+
+
+def test_a_large_file_is_checked_whole_but_drawn_in_part(job):
+    rows = [f"H{number},{at(50, 0)},Y,3 ft,,11/06/2026," for number in range(100, MOST_DRAWN_POSITIONS + 200)]
+    table, mapping = holes(job, *rows)
+    checked = check_import(job, table, KINDS["test_hole"], mapping)
+    assert len(checked.features) == len(rows) > MOST_DRAWN_POSITIONS
+    assert len(drawn_geometries(checked.features)) == MOST_DRAWN_POSITIONS
 
 
 def test_the_distance_from_the_bore_is_told_and_a_far_file_is_doubted(job):
