@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from conflicts.form_urls import urlpatterns as form_addresses
 from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.crossing import crossing
 from conflicts.views.home import home, search
@@ -24,4 +25,5 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),
     path("bores/<uuid:bore_id>/state.json", bore_state, name="bore_state"),
     path("bores/<uuid:bore_id>/assessment.json", assessment, name="assessment"),
+    *form_addresses,
 ]

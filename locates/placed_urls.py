@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from locates.views.map_base import map_base
 from locates.views.placed_forms import add_placed, edit_placed
 
 # Words in the address, and the kind of record, which names the address.
@@ -14,6 +15,7 @@ WORDS = (
 )
 
 urlpatterns = [
+    path("jobs/<uuid:job_id>/map-base/", map_base, name="map-base"),
     *(
         path(f"jobs/<uuid:job_id>/{words}/add/", add_placed, {"kind": kind}, name=f"{kind}-add")
         for words, kind in WORDS

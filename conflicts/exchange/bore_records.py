@@ -39,7 +39,34 @@ def bore_features(job: Job) -> list[Properties]:
     """Features of the bores by name, then of their pits by bore and end."""
     bores = sorted(job.bores.prefetch_related("pits"), key=lambda one: one.name)
     pits = [(bore, pit) for bore in bores for pit in sorted(bore.pits.all(), key=lambda one: one.end)]
-    return [*(_bore_feature(bore) for bore in bores), *(_pit_feature(bore, pit) for bore, pit in pits)]
+    return [*(feature_of_bore(bore) for bore in bores), *(feature_of_pit(bore, pit) for bore, pit in pits)]
+
+
+def feature_of_bore(bore: Bore) -> Properties:
+    """The feature of one bore, which need not be stored."""
+    return feature(bore, bore.alignment, {
+        "kind": "bore",
+        "name": bore.name,
+        "pilot_diameter_m": bore.pilot_diameter_m,
+        "final_diameter_m": bore.final_diameter_m,
+        "product": bore.product,
+        "ground": _pairs(bore.ground_stations_m, bore.ground_elevations_m),
+        "profile": _profile(bore),
+        "rods": _rods(bore),
+        "rig": known({name: getattr(bore, name) for name in RIG_MEMBERS}),
+        "planned_start_at": when(bore.planned_start_at),
+        "planned_finish_at": when(bore.planned_finish_at),
+    })  # fmt: skip
+
+
+def feature_of_pit(bore: Bore, pit: Pit) -> Properties:
+    """The feature of one pit of a bore, which need not be stored."""
+    return feature(pit, pit.area, {
+        "kind": "pit",
+        "bore_name": bore.name,
+        "end": pit.end,
+        "depth_m": pit.depth_m,
+    })  # fmt: skip
 
 
 def _bore(job: Job, bore_feature: Properties) -> Bore:
@@ -70,31 +97,6 @@ def _bore(job: Job, bore_feature: Properties) -> Bore:
         planned_finish_at=moment(properties, "planned_finish_at"),
         **{name: number(rig, name) for name in RIG_MEMBERS},
     )
-
-
-def _bore_feature(bore: Bore) -> Properties:
-    return feature(bore, bore.alignment, {
-        "kind": "bore",
-        "name": bore.name,
-        "pilot_diameter_m": bore.pilot_diameter_m,
-        "final_diameter_m": bore.final_diameter_m,
-        "product": bore.product,
-        "ground": _pairs(bore.ground_stations_m, bore.ground_elevations_m),
-        "profile": _profile(bore),
-        "rods": _rods(bore),
-        "rig": known({name: getattr(bore, name) for name in RIG_MEMBERS}),
-        "planned_start_at": when(bore.planned_start_at),
-        "planned_finish_at": when(bore.planned_finish_at),
-    })  # fmt: skip
-
-
-def _pit_feature(bore: Bore, pit: Pit) -> Properties:
-    return feature(pit, pit.area, {
-        "kind": "pit",
-        "bore_name": bore.name,
-        "end": pit.end,
-        "depth_m": pit.depth_m,
-    })  # fmt: skip
 
 
 def _profile(bore: Bore) -> Properties | None:

@@ -11,6 +11,7 @@ class GroundPointForm(PlacedForm):
 
     shape_field = "position"
     draws = ("point",)
+    takes_phone = False  # a phone knows neither the place nor the height well enough to survey the ground
     groups = (("The ground", ("elevation_m",)),)
 
     class Meta(PlacedForm.Meta):

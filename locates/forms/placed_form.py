@@ -1,11 +1,12 @@
 """The base of forms of records that have a place: drawn, typed, by station and offset, or by a phone."""
 
+from collections.abc import Mapping
 from typing import Any, ClassVar
 from uuid import UUID
 
 from django import forms
 
-from locates.errors import PositionError
+from locates.errors import JobFileError, PositionError
 from locates.exchange.job_documents import feature_of
 from locates.exchange.phone_fixes import LONGEST_TEXT, worst_accuracy_m
 from locates.exchange.record_beside import faults_beside
@@ -38,10 +39,20 @@ class PlacedForm(RecordForm):
     """The field that says how far the place may be off."""
     is_paint: ClassVar[bool] = False
     """Whether the place is that of paint, which may itself be off by the tolerance zone's width."""
+    takes_stations: ClassVar[bool] = True
+    """Whether the place may be said by station and offset along a bore."""
+    takes_phone: ClassVar[bool] = True
+    """Whether a place by phone is sure enough."""
+    members: ClassVar[Mapping[str, str]] = {}
+    """Fields of the job file's members that have another name there."""
+    otherwise: ClassVar[str] = "along_stations"
+    """The field in which the place is said otherwise than by positions."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._offer_bores()
+        if not self.takes_phone:
+            del self.fields["fixes"]
         self.fields[self.shape_field].required = False
         self.initial["opened_with"] = self.opened_texts()
 
@@ -71,8 +82,12 @@ class PlacedForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Find the place, and ask how sure it is."""
         cleaned = super().clean()
-        if plain_text(cleaned.get("along_stations")):
-            self._place_along(cleaned)
+        if self.is_placed_otherwise(cleaned):
+            if self._is_typed_anew(plain_text(self[self.shape_field].data)):
+                self.add_error(self.otherwise, "Say the place once: here, or as positions; empty the other.")
+            else:
+                self.errors.pop(self.shape_field, None)
+                self.place_otherwise(cleaned)
         elif cleaned.get(self.shape_field) is None and self.shape_field not in self.errors:
             self.add_error(self.shape_field, self._ways())
         if self.error_field:
@@ -82,10 +97,30 @@ class PlacedForm(RecordForm):
     def _post_clean(self) -> None:
         super()._post_clean()
         if not self.errors:
-            tell_of_faults(self, faults_beside(self.job.pk, feature_of(self.instance)), self.shape_field, {})
+            tell_of_faults(self, self.faults(), self.shape_field, self.members)
+
+    def faults(self) -> list[JobFileError]:
+        """What the job file's rules say of the record as it is typed."""
+        return faults_beside(self.job.pk, feature_of(self.instance))
+
+    def is_placed_otherwise(self, cleaned: dict[str, Any]) -> bool:
+        """Whether the place is said otherwise than by positions."""
+        return bool(plain_text(cleaned.get("along_stations")))
+
+    def place_otherwise(self, cleaned: dict[str, Any]) -> None:
+        """Put the places that stations and offsets come to in the place of the positions."""
+        line_id = cleaned.get("along_bore")
+        if not line_id:
+            self.add_error("along_bore", "Choose the bore whose stations these are.")
+            return
+        try:
+            places = places_along(self.job, UUID(line_id), plain_text(cleaned["along_stations"]))
+            cleaned[self.shape_field] = self.fields[self.shape_field].read(write_positions([places]))
+        except PositionError as error:
+            self.add_error("along_stations", str(error))
 
     def _offer_bores(self) -> None:
-        lines = stationed_lines(self.job)
+        lines = stationed_lines(self.job) if self.takes_stations else []
         if not lines:
             del self.fields["along_bore"], self.fields["along_stations"]
             return
@@ -103,30 +138,10 @@ class PlacedForm(RecordForm):
             text.widget = forms.Textarea(attrs={"rows": 3})
         text.widget.attrs |= {"autocomplete": "off", "spellcheck": "false", "autocapitalize": "none"}
 
-    def _place_along(self, cleaned: dict[str, Any]) -> None:
-        """Put the places that stations and offsets come to in the place of the positions."""
-        shape = self.fields[self.shape_field]
-        text = plain_text(self[self.shape_field].data)
-        if text and self._is_typed_anew(text):
-            self.add_error("along_stations", "Say the place once: here, or as positions; empty the other.")
-            return
-        line_id = next(
-            (key for key, _ in self.fields["along_bore"].choices if key == cleaned.get("along_bore")), ""
-        )
-        if not line_id:
-            self.add_error("along_bore", "Choose the bore whose stations these are.")
-            return
-        try:
-            places = places_along(self.job, UUID(line_id), plain_text(cleaned["along_stations"]))
-            cleaned[self.shape_field] = shape.read(write_positions([places]))
-        except PositionError as error:
-            self.add_error("along_stations", str(error))
-        self.errors.pop(self.shape_field, None)
-
     def _is_typed_anew(self, text: str) -> bool:
-        """Whether the positions are other ones than those that the form opened with."""
+        """Whether positions are typed, and are other ones than those that are stored."""
         stored = self.get_initial_for_field(self.fields[self.shape_field], self.shape_field)
-        return text != plain_text(self.fields[self.shape_field].prepare_value(stored))
+        return bool(text) and text != plain_text(self.fields[self.shape_field].prepare_value(stored))
 
     def _ask_accuracy(self, cleaned: dict[str, Any]) -> None:
         """A place by phone is not surer than the phone says it is."""
@@ -148,5 +163,6 @@ class PlacedForm(RecordForm):
             )
 
     def _ways(self) -> str:
-        along = " type station and offset," if self.is_along else ""
-        return f"Say where it is: type a position,{along} use the phone's position, or draw it on the map."
+        along = ", type station and offset" if self.is_along else ""
+        phone = ", use the phone's position" if self.takes_phone else ""
+        return f"Say where it is: type positions{along}{phone}, or draw it on the map."

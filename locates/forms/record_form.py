@@ -42,7 +42,7 @@ def field_for(column: models.Field, **kwargs: Any) -> forms.Field | None:
     kwargs |= {"required": not column.blank, "help_text": kwargs.get("help_text", column.help_text)}
     kwargs.pop("widget", None) if not isinstance(column, models.TextField) else None
     if isinstance(column, models.FloatField):
-        return (GradeField if column.name.endswith("_ratio") else LengthField)(**kwargs)
+        return (GradeField if "_ratio" in column.name else LengthField)(**kwargs)
     if isinstance(column, models.DateTimeField):
         return MomentField(**kwargs)
     if isinstance(column, models.BooleanField):

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
@@ -32,7 +33,7 @@ class Placed:
     model: type[Retirable]
     form: type[PlacedForm]
     title: str
-    section: str
+    section: str  # of the job's page; "" where the page of the map's base lists them
     begin: Callable[[HttpRequest, Retirable], None] = lambda _request, _record: None
 
 
@@ -62,8 +63,8 @@ PLACED = {
     "surface-feature": Placed(
         SurfaceFeature, SurfaceFeatureForm, "New surface feature", "surface-features", begin_surface_feature
     ),
-    "ground-point": Placed(GroundPoint, GroundPointForm, "New ground point", "map"),
-    "linework": Placed(Linework, LineworkForm, "New linework", "map"),
+    "ground-point": Placed(GroundPoint, GroundPointForm, "New ground point", ""),
+    "linework": Placed(Linework, LineworkForm, "New linework", ""),
 }
 
 
@@ -92,4 +93,6 @@ def edit_placed(request: HttpRequest, record_id: UUID, kind: str) -> HttpRespons
 
 
 def _page(placed: Placed, title: str, job: Job) -> FormPage:
-    return FormPage(title, section_of(job.pk, placed.section), template="locates/placed_form.html")
+    base = reverse("locates:map-base", args=[job.pk])
+    leave_to = section_of(job.pk, placed.section) if placed.section else base
+    return FormPage(title, leave_to, template="locates/placed_form.html")

@@ -98,7 +98,7 @@ def test_a_hole_that_found_nothing_says_how_deep_it_was_dug(foreman, job):
         ({"depth_to_top_m": "3.2"}, "3.2 of what? The unit is missing"),
         ({"depth_to_top_m": "38 ft"}, "a gas, oil or steam line at a depth of 38 ft 0 in; accepted: 19 ft"),
         ({"outside_width_m": "0 in"}, "Accepted is a number above 0."),
-        ({"position": ""}, "Say where it is: type a position, type station and offset,"),
+        ({"position": ""}, "Say where it is: type positions, type station and offset,"),
         ({"position": "-78.49943, 38.00001"}, "which looks like a longitude"),
         ({"position": "39.00001, -78.49943"}, "km from the rest of the job"),
         ({"position": "", "along_stations": "1+00.5 X"}, "such as 1+45.2 R 3 ft"),

@@ -1,0 +1,14 @@
+"""Addresses of the forms of bores and of their pits."""
+
+from django.urls import path
+
+from conflicts.views import bore_forms
+
+urlpatterns = [
+    path("jobs/<uuid:job_id>/bores/add/", bore_forms.add_bore, name="bore-add"),
+    path("bores/<uuid:bore_id>/edit/", bore_forms.edit_bore, name="bore-edit"),
+    path("bores/<uuid:bore_id>/retire/", bore_forms.retire_bore, name="bore-retire"),
+    path("bores/<uuid:bore_id>/pits/add/", bore_forms.add_pit, name="pit-add"),
+    path("pits/<uuid:pit_id>/edit/", bore_forms.edit_pit, name="pit-edit"),
+    path("pits/<uuid:pit_id>/retire/", bore_forms.retire_pit, name="pit-retire"),
+]

@@ -1,0 +1,50 @@
+// @ts-check
+// Lines of a table of stations: more of them, and one fewer, without asking the server.
+
+const SPARE = 3;
+
+/** @param {HTMLElement} table */
+function start(table) {
+  const body = /** @type {HTMLElement} */ (table.querySelector("tbody"));
+  const rows = () => /** @type {HTMLElement[]} */ ([...body.children]);
+  const name = table.id.replace(/^id_/, "");
+  const number = () => {
+    for (const [place, row] of rows().entries()) {
+      const words = String(place + 1);
+      const [station, value] = row.querySelectorAll("input");
+      const head = row.querySelector("th");
+      if (head) head.textContent = words;
+      for (const [input, part] of /** @type {[HTMLInputElement, string][]} */ ([[station, "station"], [value, "value"]])) {
+        input.name = `${name}-${place}-${part}`;
+      }
+      for (const named of row.querySelectorAll("[aria-label]")) {
+        named.setAttribute("aria-label", (named.getAttribute("aria-label") ?? "").replace(/\d+$/, words));
+      }
+    }
+  };
+  const add = () => {
+    const made = /** @type {HTMLElement} */ (body.lastElementChild?.cloneNode(true));
+    for (const input of made.querySelectorAll("input")) input.value = "";
+    body.append(made);
+    number();
+    return made;
+  };
+  table.querySelector("[data-more]")?.addEventListener("click", (event) => {
+    event.preventDefault();
+    const first = add();
+    for (let more = 1; more < SPARE; more += 1) add();
+    first.querySelector("input")?.focus();
+  });
+  body.addEventListener("click", (event) => {
+    const button = event.target instanceof Element && event.target.closest("[data-remove]");
+    const row = button && button.closest("tr");
+    if (!row) return;
+    if (rows().length === 1) add();
+    const next = row.nextElementSibling ?? row.previousElementSibling;
+    row.remove();
+    number();
+    next?.querySelector("input")?.focus();
+  });
+}
+
+for (const table of document.querySelectorAll(".station-table")) start(/** @type {HTMLElement} */ (table));
