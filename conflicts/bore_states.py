@@ -6,13 +6,14 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from conflicts.assess import compute, document
+from conflicts.assess import document
 from conflicts.checks import Assessed
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Reassessment
 from conflicts.models.reassessment import STATES_TO_WORK_ON
 from conflicts.reassess import queue_outdated
+from conflicts.recently_computed import computed
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def _state(
     at: datetime,
 ) -> BoreState:
     if bore.pk in current:
-        assessed = compute(inputs[bore.pk]).at(at)
+        assessed = computed(inputs[bore.pk]).at(at)
         return BoreState(bore, document(assessed), assessed, current[bore.pk].assessed_at)
     return BoreState(bore, refusal=failures.get(bore.pk, ""))
 

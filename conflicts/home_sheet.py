@@ -26,7 +26,7 @@ from conflicts.ticket_check import FINAL_RESPONSES
 from locates.models import Job, Response, Ticket
 
 # The page stays quick whatever lies in the database: so many are looked at, and the rest is counted.
-MOST_BORES = 16
+MOST_BORES = 12
 MOST_WITHOUT_START = 8
 MOST_TICKETS = 40
 MOST_JOBS = 5

@@ -1,0 +1,37 @@
+"""Bores computed of late by this process, for pages that show the same bores again and again.
+
+What is computed follows from the inputs alone, so it is kept under them: other inputs are computed anew.
+"""
+
+from collections import OrderedDict
+from threading import Lock
+
+from conflicts.assess import Computed, compute
+from conflicts.inputs import BoreInputs
+
+MOST_KEPT = 64
+
+_kept: OrderedDict[tuple[str, ...], Computed] = OrderedDict()
+_lock = Lock()
+
+
+def computed(inputs: BoreInputs) -> Computed:
+    """A bore computed from these inputs, now or before; of what is kept, that asked for least lately goes.
+
+    Raises
+    ------
+    EngineError
+        Records that no figure can be computed from.
+    """
+    # The digest leaves out the keys of the marks, which a job loaded anew has others of.
+    key = (inputs.digest(), *(mark.mark_id for mark in inputs.marks))
+    with _lock:
+        if key in _kept:
+            _kept.move_to_end(key)
+            return _kept[key]
+    made = compute(inputs)
+    with _lock:
+        _kept[key] = made
+        while len(_kept) > MOST_KEPT:
+            _kept.popitem(last=False)
+    return made
