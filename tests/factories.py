@@ -30,6 +30,7 @@ from locates.models import (
     SurfaceFeature,
     TestHole,
     Ticket,
+    VectorImport,
 )
 
 PLACE = GroundFrame(-78.5, 38.0)
@@ -250,6 +251,20 @@ class LineworkFactory(DjangoModelFactory):
     job = factory.SubFactory(JobFactory)
     feature_type = "curb"
     geometry = factory.LazyFunction(lambda: line((-20, -6), (BORE_LENGTH_M + 20, -6)))
+
+
+class VectorImportFactory(DjangoModelFactory):
+    """A file of marks that a coordinator uploaded and has not stored yet."""
+
+    class Meta:
+        model = VectorImport
+
+    job = factory.SubFactory(JobFactory)
+    made_by = factory.LazyFunction(lambda: person_in_role("Coordinator"))
+    kind = "mark"
+    file_name = "paint.csv"
+    content = b""
+    expires_at = EXPIRES_AT
 
 
 class BoreFactory(DjangoModelFactory):

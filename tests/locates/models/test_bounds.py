@@ -33,6 +33,7 @@ FACTORIES = {
     "surface_feature": factories.SurfaceFeatureFactory,
     "ground_point": factories.GroundPointFactory,
     "linework": factories.LineworkFactory,
+    "vector_import": factories.VectorImportFactory,
 }
 
 # Constraint, record, what is written over a valid record.
@@ -104,6 +105,9 @@ REFUSED = [
     ("linework_feature_type_known", "linework", {"feature_type": "moat"}),
     ("linework_geometry_shape", "linework", {"geometry": factories.point(0, 0)}),
     ("linework_geometry_on_the_globe", "linework", {"geometry": FAR_EAST}),
+    ("vector_import_kind_known", "vector_import", {"kind": "bore"}),
+    ("vector_import_stored_is_counted", "vector_import", {"stored_at": factories.MARKED_AT}),
+    ("vector_import_stored_is_counted", "vector_import", {"stored_count": 3}),
 ]
 
 # Constraint, record, what its double shares with it.
@@ -199,6 +203,7 @@ def test_every_constraint_of_the_app_has_a_case_here():
         ("test_hole", {"found": False, "depth_to_top_m": None, "dug_depth_m": 0.0}),
         ("ground_point", {"elevation_m": -3.5}),
         ("linework", {"geometry": factories.box(0, 0, 5, 5)}),
+        ("vector_import", {"content": b"paint", "stored_at": factories.MARKED_AT, "stored_count": 0}),
     ],
 )
 def test_the_database_takes_what_lies_on_the_bound(name, values):
