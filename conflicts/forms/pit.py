@@ -19,18 +19,19 @@ class PitForm(PlacedForm):
 
     pit_length_m = LengthField(
         required=False,
-        label="Or its length, along the bore",
+        label="Length, along the bore",
         help_text="It begins at the end of the bore and goes on away from it.",
     )
-    pit_width_m = LengthField(required=False, label="and width", help_text="Half to each side of the bore.")
+    pit_width_m = LengthField(required=False, label="Width", help_text="Half to each side of the bore.")
 
     shape_field = "area"
     draws = ("area",)
     takes_stations = False
     takes_phone = False  # a phone's error is as large as a pit
     otherwise = "pit_length_m"
+    way_fields = ("pit_length_m", "pit_width_m")
     filled_in = ("bore",)
-    groups = (("The pit", ("end", "depth_m", "pit_length_m", "pit_width_m")),)
+    groups = (("The pit", ("end", "depth_m")),)
 
     class Meta(PlacedForm.Meta):
         """What a person writes of a pit."""

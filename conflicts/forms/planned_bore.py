@@ -38,6 +38,7 @@ class PlannedBoreForm(PlacedForm):
     takes_stations = False
     takes_phone = False  # the bore's allowances leave no room for a phone's error
     members: ClassVar = {"": "profile", "rods": "profile"}
+    depends = ("profile_by",)
     groups = (("The bore", ("name", "final_diameter_m", "pilot_diameter_m", "product")),)
     later = (
         ("", ("planned_start_at", "planned_finish_at")),

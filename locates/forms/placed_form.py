@@ -47,6 +47,10 @@ class PlacedForm(RecordForm):
     """Fields of the job file's members that have another name there."""
     otherwise: ClassVar[str] = "along_stations"
     """The field in which the place is said otherwise than by positions."""
+    way_fields: ClassVar[tuple[str, ...]] = ("along_bore", "along_stations")
+    """The fields that say it, as the page shows them."""
+    depends: ClassVar[tuple[str, ...]] = ()
+    """Fields that are neither always needed nor never: their own words say when."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -54,6 +58,9 @@ class PlacedForm(RecordForm):
         if not self.takes_phone:
             del self.fields["fixes"]
         self.fields[self.shape_field].required = False
+        for name in (self.shape_field, *self.way_fields, *self.depends):
+            if name in self.fields:
+                self.fields[name].needs_words = True
         self.initial["opened_with"] = self.opened_texts()
 
     @property
@@ -62,9 +69,9 @@ class PlacedForm(RecordForm):
         return self[self.shape_field]
 
     @property
-    def is_along(self) -> bool:
-        """Whether there is a bore to give stations along."""
-        return "along_bore" in self.fields
+    def ways(self) -> list[forms.BoundField]:
+        """The fields that say the place otherwise, for the page."""
+        return [self[name] for name in self.way_fields if name in self.fields]
 
     @property
     def drawn(self) -> str:
@@ -132,8 +139,8 @@ class PlacedForm(RecordForm):
             self.initial["along_bore"] = str(lines[0].id)
         text = self.fields["along_stations"]
         example = STATION_AND_OFFSET_EXAMPLES[self.job.show_units]
-        each = "" if self.draws == ("point",) else "One a line: "
-        text.help_text = f"{each}{example}. R is right, facing the exit."
+        words = example[:1].upper() + example[1:] if self.draws == ("point",) else f"One a line: {example}"
+        text.help_text = f"{words}. R is right, facing the exit."
         if self.draws != ("point",):
             text.widget = forms.Textarea(attrs={"rows": 3})
         text.widget.attrs |= {"autocomplete": "off", "spellcheck": "false", "autocapitalize": "none"}
@@ -163,6 +170,6 @@ class PlacedForm(RecordForm):
             )
 
     def _ways(self) -> str:
-        along = ", type station and offset" if self.is_along else ""
+        along = ", type station and offset" if self.ways else ""
         phone = ", use the phone's position" if self.takes_phone else ""
         return f"Say where it is: type positions{along}{phone}, or draw it on the map."

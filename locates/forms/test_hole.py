@@ -37,11 +37,10 @@ class TestHoleForm(PlacedForm):
     shape_field = "position"
     draws = ("point",)
     error_field = "error_m"
-    groups = (
-        ("What it found", ("ref", "mark", "found", "depth_to_top_m", "outside_width_m", "dug_depth_m")),
-    )
+    depends = ("depth_to_top_m", "dug_depth_m")
+    groups = (("What it found", ("found", "mark", "depth_to_top_m", "outside_width_m", "dug_depth_m")),)
     later = (
-        ("", ("error_m", "measured_at", "measured_by", "measured_how", "is_open")),
+        ("", ("ref", "error_m", "measured_at", "measured_by", "measured_how", "is_open")),
         (
             "Duct bank, material, ground and ticket",
             ("outside_height_m", "material", "ground_elevation_m", "ticket"),

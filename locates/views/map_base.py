@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from locates.models import Job
 
-MOST_A_PAGE = 100
+MOST_A_PAGE = 50
 
 may_view = permission_required(
     ("locates.view_job", "locates.view_groundpoint", "locates.view_linework"), raise_exception=True

@@ -49,7 +49,8 @@ async function start(place) {
   }
   box.addEventListener("input", () => shown.redraw());
   const there = placesOf(box.value);
-  if (there?.length) map.bringIntoView(there[0]);
+  if (there && there.length > 1) map.fit(there);
+  else if (there?.length) map.centreOn(there[0]);
   /** @type {HTMLElement} */ (place.querySelector(".draw-buttons")).hidden = false;
   shown.redraw();
 }
