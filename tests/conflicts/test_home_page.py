@@ -144,8 +144,9 @@ def test_a_bore_that_is_late_still_stands_in_the_list(coordinator):
 
 
 def test_a_bore_without_dates_is_never_past_and_asks_for_them(coordinator):
-    BoreFactory(planned_start_at=None, planned_finish_at=None)
+    bore = BoreFactory(planned_start_at=None, planned_finish_at=None)
     page = home_text(coordinator)
+    assert f'href="{reverse("conflicts:bore-edit", args=[bore.pk])}">Enter the dates' in page
     assert "No start is planned: enter it" in page
     assert "Past:" not in page
 
