@@ -10,6 +10,8 @@ from conflicts.engine.drillability import (
     tightest_kink,
     tightest_rod,
 )
+from conflicts.engine.frame import chainages_m
+from conflicts.engine.line import project_on
 from conflicts.engine.path import rod_turns_rad
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
@@ -33,7 +35,20 @@ def profile_faults(scene: Scene) -> list[str]:
     faults = []
     if missing:
         faults.append(f"Not recorded for the rig: {', '.join(missing)}. Enter it.")
-    return faults + _bend_faults(scene) + _pitch_faults(scene) + _cover_faults(scene)
+    return faults + _end_faults(scene) + _bend_faults(scene) + _pitch_faults(scene) + _cover_faults(scene)
+
+
+def _end_faults(scene: Scene) -> list[str]:
+    """Rods that end before the alignment does, by more than the steering allowance makes up for."""
+    end_m = float(project_on(scene.plan_m[-1:], scene.alignment_m)[0])
+    short_m = float(chainages_m(scene.alignment_m)[-1]) - end_m
+    if short_m <= scene.inputs.job.bore_horizontal_m:
+        return []
+    units = scene.inputs.job.show_units
+    return [
+        f"The rods end {format_length(short_m, units, 'up')} before the alignment does, and what lies there "
+        "is not assessed. Plan the rods to its end."
+    ]
 
 
 def _bend(scene: Scene) -> Bend | None:

@@ -55,6 +55,18 @@ def test_entry_and_exit_pitch_are_held_against_their_ranges(bore):
     assert "The exit pitch is 10.0 %" in profile_sentence(bore)
 
 
+def test_rods_that_leave_an_end_of_the_alignment_unassessed_hold():
+    # 100 m of alignment: rods may end short of it by the steering allowance of 0.30 m, or beyond it.
+    bore = factories.RodBoreFactory()
+    limits = {"entry_pitch_ratio_max": 0.0, "exit_pitch_ratio_min": 0.0, "minimum_cover_m": 0.0}
+    change(bore, **limits, rod_lengths_m=[0.0, 50.0, bore.alignment_length_m - 50.0 - 0.29])
+    assert profile_sentence(bore) is None
+    change(bore, rod_lengths_m=[0.0, 50.0, bore.alignment_length_m - 50.0 - 0.31])
+    assert "The rods end 1 ft 0 1/4 in before the alignment does" in profile_sentence(bore)
+    change(bore, rod_lengths_m=[0.0, 50.0, bore.alignment_length_m - 50.0 + 2.0])
+    assert profile_sentence(bore) is None
+
+
 def test_cover_counts_between_where_it_is_first_and_last_reached(bore):
     change(
         bore,
@@ -81,7 +93,7 @@ def test_a_ridge_in_the_ground_does_not_hide_a_lack_of_cover(bore):
 def test_a_rod_is_held_to_its_turn_in_three_dimensions():
     job = factories.JobFactory()
     # 3 m rods turning 0.05 rad in pitch and 0.05 rad in heading each: R = 3 / 0.0707 = 42.4 m.
-    count = 30
+    count = 34
     bore = factories.RodBoreFactory(
         job=job,
         rod_lengths_m=[0.0] + [3.0] * count,
