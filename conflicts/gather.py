@@ -109,10 +109,11 @@ def _gathered(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
     plans = bore_sites(bores)
     job_of = {bore.pk: bore.job_id for bore in bores}
     sites = [*plans, *(Site(pit.bore_id, job_of[pit.bore_id], pit.area) for pit in pits)]
+    holes = near(sites, TestHole, "position", NEAR_STRAY_M)
     beside = _Beside(
         pits=_pits(pits),
-        marks=_marks(bores, plans, jobs),
-        strays=_strays(sites),
+        marks=_marks(bores, plans, jobs, _missed_marks(holes)),
+        strays=_strays(holes),
         features=_features(sites),
         ground_points=_ground_points(plans),
     )
@@ -233,8 +234,12 @@ def _tickets(job_ids: Sequence[UUID]) -> Mapping[UUID, list[TicketInput]]:
 
 
 def _marks(
-    bores: Sequence[Bore], plans: Sequence[Site], jobs: Mapping[UUID, JobInput]
+    bores: Sequence[Bore],
+    plans: Sequence[Site],
+    jobs: Mapping[UUID, JobInput],
+    missed: Mapping[UUID, set[UUID]],
 ) -> Mapping[UUID, list[MarkInput]]:
+    """Marks that may lie in the tolerance zone of each bore, and those that a test hole near it missed."""
     offsets = farthest_hole_offsets_m(list(jobs))
     widest = widest_lines_m(list(jobs))
     reach_m = {}
@@ -246,6 +251,8 @@ def _marks(
         moved = offsets.get(bore.job_id, 0.0) + job.reach_m
         reach_m[bore.pk] = job.tolerance_zone_m + bore.finished_radius_m + 0.5 * width + moved
     found = near(plans, Mark, "geometry", reach_m)
+    for bore_id, mark_ids in missed.items():
+        found[bore_id] |= mark_ids
     wanted = set().union(*found.values())
     holes: dict[UUID, list[TestHoleInput]] = defaultdict(list)
     for hole in TestHole.objects.filter(mark__in=wanted).order_by("ref"):
@@ -290,12 +297,17 @@ def _hole(hole: TestHole) -> TestHoleInput:
     )
 
 
-def _strays(sites: Sequence[Site]) -> Mapping[UUID, list[TestHoleInput]]:
-    """Found test holes of no mark."""
-    found = near(sites, TestHole, "position", NEAR_STRAY_M)
-    wanted = set().union(*found.values())
-    strays = TestHole.objects.of_no_mark().filter(pk__in=wanted)
-    return _in_order(found, {hole.pk: _hole(hole) for hole in strays})
+def _missed_marks(holes: Mapping[UUID, set[UUID]]) -> Mapping[UUID, set[UUID]]:
+    """Ids of the marks that test holes near each bore did not find, by bore."""
+    missing = TestHole.objects.missed().filter(pk__in=set().union(*holes.values()))
+    mark_of = dict(missing.values_list("pk", "mark_id"))
+    return {bore_id: {mark_of[key] for key in ids if key in mark_of} for bore_id, ids in holes.items()}
+
+
+def _strays(holes: Mapping[UUID, set[UUID]]) -> Mapping[UUID, list[TestHoleInput]]:
+    """Those of the test holes near each bore that found a line of no mark."""
+    strays = TestHole.objects.of_no_mark().filter(pk__in=set().union(*holes.values()))
+    return _in_order(holes, {hole.pk: _hole(hole) for hole in strays})
 
 
 def _features(sites: Sequence[Site]) -> Mapping[UUID, list[SurfaceFeatureInput]]:

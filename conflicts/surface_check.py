@@ -3,13 +3,18 @@
 import numpy as np
 import shapely
 
+from conflicts.engine.line import project_on
 from conflicts.scene import Scene, SceneLine
+from locates.units import format_length
 
 # How near to the bore or its pits a surface feature must be explained: 10 ft. Common practice, no source.
 NEAR_FEATURE_M = 3.048
 # How near an unmarked line that a test hole found concerns the bore: 50 ft, for nobody knows where it goes.
 # Common practice, no source.
 NEAR_STRAY_M = 15.24
+# The ground may differ between a test hole and the bore by this and by as much as they lie apart: a wall or a
+# cut bank, and a slope of 1 in 1. More than that is two datums. Common practice, no source.
+GROUND_STEP_M = 1.5
 
 
 def surface_faults(scene: Scene) -> list[str]:
@@ -34,7 +39,7 @@ def feature_faults(scene: Scene) -> list[str]:
 
 
 def hole_faults(scene: Scene) -> list[str]:
-    """Sentences on every test hole near the bore that found an unmarked line, or missed a marked one."""
+    """Sentences on every hole near the bore that found an unmarked line, missed one, or has another datum."""
     bore = _bore(scene)
     faults = []
     for hole in scene.inputs.stray_holes:
@@ -42,6 +47,7 @@ def hole_faults(scene: Scene) -> list[str]:
             faults.append(f"Test hole {hole.ref} found a line that nobody marked. Have it located.")
     for line in scene.lines:
         faults += _missed(scene, line, bore)
+        faults += _of_another_datum(scene, line, bore)
     return faults
 
 
@@ -80,5 +86,24 @@ def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:
             faults.append(
                 f"Test hole {hole.ref} did not find {line.mark.operator} {line.mark.ref} where its mark is. "
                 "Stop and have it located again."
+            )
+    return faults
+
+
+def _of_another_datum(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:
+    """Found holes near the bore whose ground and the bore's differ by more than ground does."""
+    faults = []
+    units = scene.inputs.job.show_units
+    for hole in line.found:
+        away_m = _distance_m(scene, bore, hole.position)
+        if hole.ground_elevation_m is None or away_m > NEAR_STRAY_M:
+            continue
+        station_m = project_on(scene.points_m((hole.position,)), scene.plan_m)
+        at_bore_m = float(scene.ground.at(station_m)[0])
+        if abs(hole.ground_elevation_m - at_bore_m) > GROUND_STEP_M + away_m:
+            by_hole, by_bore = (format_length(one, units) for one in (hole.ground_elevation_m, at_bore_m))
+            faults.append(
+                f"The ground is at {by_hole} by test hole {hole.ref} and at {by_bore} by the bore beside it. "
+                "No clearance between two datums is true: enter both in the job's datum."
             )
     return faults

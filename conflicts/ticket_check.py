@@ -21,6 +21,8 @@ class TicketCover:
     Attributes
     ----------
     scene : Scene
+    at : datetime
+        The moment.
     touching : list of TicketInput
         Tickets whose work area the bore or a pit of it enters.
     lapses : list of str
@@ -34,6 +36,7 @@ class TicketCover:
     """
 
     scene: Scene
+    at: datetime
     touching: list[TicketInput]
     lapses: list[str]
     in_force: list[TicketInput]
@@ -51,6 +54,7 @@ def ticket_cover(scene: Scene, at: datetime) -> TicketCover:
     in_force = [ticket for ticket in touching if reasons[ticket.number] is None]
     return TicketCover(
         scene=scene,
+        at=at,
         touching=touching,
         lapses=[reason for reason in reasons.values() if reason is not None],
         in_force=in_force,
@@ -85,7 +89,16 @@ def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | N
 def ticket_faults(cover: TicketCover) -> list[str]:
     """Sentences on what no ticket in force covers until the planned finish."""
     places = uncovered_places(cover)
-    return places + ticket_steps(cover, places)
+    return places + ticket_steps(cover, places) + _late(cover)
+
+
+def _late(cover: TicketCover) -> list[str]:
+    """A planned finish that is past tells as little of when the drilling ends as one that is not recorded."""
+    finish_at = cover.scene.inputs.planned_finish_at
+    if finish_at is None or finish_at >= cover.at:
+        return []
+    finish = format_moment(finish_at, cover.scene.inputs.job.time_zone)
+    return [f"The planned finish {finish} is past: enter a new one, for the tickets must last until then."]
 
 
 def uncovered_places(cover: TicketCover) -> list[str]:

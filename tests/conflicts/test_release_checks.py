@@ -77,6 +77,12 @@ def test_an_unknown_planned_finish_holds(job):
     assert "planned finish is not recorded" in held(job)["tickets"]
 
 
+def test_a_planned_finish_that_is_past_holds_as_an_unknown_one_does(job):
+    assert held(job, at=factories.PLANNED_FINISH_AT) == {}
+    sentence = held(job, at=factories.PLANNED_FINISH_AT + timedelta(minutes=1))["tickets"]
+    assert "The planned finish Wed Nov 11, 2026, 4:00 pm EST is past: enter a new one" in sentence
+
+
 def test_the_uncovered_stations_are_named(job):
     change(job.tickets.get(), area=factories.MultiPolygon(box(-20, -20, 60, 20), box(70, -20, 120, 20)))
     document = assess(job.bores.get(), AT)
@@ -176,6 +182,36 @@ def test_a_hole_that_missed_its_line_holds_until_a_later_one_beside_it_found_it(
         measured_at=factories.MEASURED_AT + timedelta(hours=1),
     )  # fmt: skip
     assert held(job) == {}
+
+
+def test_a_hole_near_the_bore_that_missed_a_line_beside_it_holds(job):
+    mark = factories.MarkFactory(
+        job=job, ref="W-1", operator=job.operators.get(), geometry=line((0, 15), (100, 15))
+    )
+    missed = factories.TestHoleFactory(
+        job=job,
+        ref="H-8",
+        mark=mark,
+        found=False,
+        depth_to_top_m=None,
+        dug_depth_m=1.5,
+        position=point(50, 15),
+    )
+    assert "H-8 did not find" in held(job)["surface"]
+    change(missed, position=point(50, 15.5))  # farther from the bore than 50 ft
+    assert held(job) == {}
+
+
+def test_heights_of_a_hole_and_of_the_bore_in_two_datums_hold(job):
+    hole = job.test_holes.get()
+    change(hole, ground_elevation_m=1.4)
+    assert "surface" not in held(job)
+    change(hole, ground_elevation_m=100.0)  # the bore's ground is flat at 0
+    sentence = held(job)["surface"]
+    assert (
+        f"The ground is at 328 ft 1 in by test hole {hole.ref} and at 0 in by the bore beside it" in sentence
+    )
+    assert job.bores.get().ground_stations_m == []
 
 
 def test_a_hole_that_is_closed_or_not_known_to_be_open_holds(job):
