@@ -169,7 +169,7 @@ LEAFLET_CONFIG = {
 # --- Tasks -------------------------------------------------------------------------------------------
 # With no broker named, one made of files in this folder: it only rings the bell, the truth is in PostgreSQL.
 BROKER_FOLDER = Path(environment.text("BROKER_FOLDER", str(RUN_FOLDER / "broker")))
-CELERY_BROKER_URL = environment.broker("BROKER_URL") or "filesystem://"
+CELERY_BROKER_URL = environment.broker("BROKER_URL") or "filesystem://localhost"
 CELERY_BROKER_TRANSPORT_OPTIONS = (
     # Nobody who saves a record waits for a broker that does not answer: the sweep sees to what it misses.
     {"socket_connect_timeout": 2} if environment.broker("BROKER_URL") else file_broker(BROKER_FOLDER)

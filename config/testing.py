@@ -26,6 +26,6 @@ WHITENOISE_AUTOREFRESH = True
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 # Bells of the tests ring in a folder of their own, where no worker of the site hears them.
 BROKER_FOLDER = Path(tempfile.mkdtemp(prefix="crosswatch-tests-"))
-CELERY_BROKER_URL = "filesystem://"
+CELERY_BROKER_URL = "filesystem://localhost"
 CELERY_BROKER_TRANSPORT_OPTIONS = file_broker(BROKER_FOLDER)
 atexit.register(shutil.rmtree, BROKER_FOLDER, ignore_errors=True)
