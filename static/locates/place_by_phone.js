@@ -8,8 +8,8 @@ import { errorText, fixLine, fixOf, isSurer, readFixes, standing } from "./fixes
 
 const REFUSALS = {
   1: "The phone may not tell where it is. Allow it for this site in the browser's settings.",
-  2: "The phone cannot find out where it is here.",
-  3: "The phone takes too long to find out where it is. Try again under the open sky.",
+  2: "The phone cannot find out where it is here. It goes on trying.",
+  3: "The phone takes long to find out where it is. It goes on trying: wait under the open sky.",
 };
 
 /** @param {HTMLElement} place the part of the form that says where */
@@ -72,7 +72,9 @@ function start(place) {
   };
   const refuse = (/** @type {GeolocationPositionError} */ { code }) => {
     status.textContent = REFUSALS[code];
-    stop();
+    latest = null;
+    add.disabled = true;
+    if (code === 1) stop(); // else the next fix may come any moment
   };
   follow.addEventListener("click", () => {
     if (watch !== null) {

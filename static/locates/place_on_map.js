@@ -55,4 +55,20 @@ async function start(place) {
   shown.redraw();
 }
 
+/** A map that is seldom needed shows once it is asked for. @param {HTMLElement} place */
+function fold(place) {
+  const part = /** @type {HTMLElement | null} */ (place.querySelector("[data-folded]"));
+  const show = /** @type {HTMLElement} */ (place.querySelector("[data-map-show]"));
+  if (!part) return;
+  const turn = (/** @type {boolean} */ isShown) => {
+    part.hidden = !isShown;
+    show.setAttribute("aria-expanded", String(isShown));
+    show.textContent = isShown ? "Hide the map" : "Show the map";
+  };
+  show.addEventListener("click", () => turn(part.hidden));
+  show.hidden = false;
+  turn(false);
+}
+
+for (const place of document.querySelectorAll(".place")) fold(/** @type {HTMLElement} */ (place));
 for (const place of document.querySelectorAll(".place")) void start(/** @type {HTMLElement} */ (place));
