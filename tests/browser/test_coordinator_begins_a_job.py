@@ -39,6 +39,9 @@ def opened(browser, live_server, session):
 
     yield open_page
     for context in contexts:
+        for page in context.pages:
+            # The map asks for its data by itself: answered before the tables are emptied.
+            page.wait_for_load_state("networkidle")
         context.close()
     assert complaints == []
 
@@ -72,7 +75,7 @@ def write(page, label, keys):
 def test_a_job_a_ticket_and_its_answers_are_entered_by_keyboard_alone(opened, live_server):
     page = opened(viewport=DESK)
     page.goto(live_server.url)
-    press(page, "link", "New job")
+    press(page, "link", "Create a job")
     page.wait_for_url("**/jobs/add/")
     write(page, "Name", "Fern Lane")
     write(page, "Jurisdiction", "VA")
@@ -96,6 +99,9 @@ def test_a_job_a_ticket_and_its_answers_are_entered_by_keyboard_alone(opened, li
     write(page, "Corners of the work area", CORNERS)
     press(page, "button", "Save")
     expect(page.locator(".messages")).to_contain_text("Saved: Ticket T-100")
+    # The page opens at the tickets, far below its head.
+    assert page.url.endswith("#tickets")
+    expect(page.locator(".messages")).to_be_in_viewport(ratio=1)
 
     press(page, "link", "Record responses")
     page.wait_for_url("**/responses/add/")
