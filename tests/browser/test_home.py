@@ -44,7 +44,10 @@ def page(request, browser: Browser, address, client) -> Iterator[Page]:
     context = browser.new_context(viewport=request.param, bypass_csp=True)
     session = client.cookies["sessionid"].value
     context.add_cookies([{"name": "sessionid", "value": session, "url": address}])
-    yield context.new_page()
+    opened = context.new_page()
+    yield opened
+    # The map asks for its data by itself: answered before the tables are emptied.
+    opened.wait_for_load_state("networkidle")
     context.close()
 
 

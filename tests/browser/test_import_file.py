@@ -42,6 +42,8 @@ def page(browser: Browser, live_server, client):
     opened.on("console", lambda message: complaints.append(message.text))
     opened.on("pageerror", lambda error: complaints.append(str(error)))
     yield opened
+    # The map asks for its data by itself: answered before the tables are emptied.
+    opened.wait_for_load_state("networkidle")
     context.close()
     assert complaints == []
 

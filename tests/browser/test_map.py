@@ -103,6 +103,9 @@ def visit(browser: Browser, site: Site) -> Iterator[Callable[..., Visit]]:
 
     yield start
     for context in contexts:
+        for page in context.pages:
+            # The map asks for its data by itself: answered before the tables are emptied.
+            page.wait_for_load_state("networkidle")
         context.close()
 
 
