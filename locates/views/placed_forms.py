@@ -37,12 +37,6 @@ class Placed:
     begin: Callable[[HttpRequest, Retirable], None] = lambda _request, _record: None
 
 
-def begin_mark(_: HttpRequest, mark: Retirable) -> None:
-    """A mark is most often logged on the day it is found, and there."""
-    mark.marked_at = timezone.now()
-    mark.is_intact = True
-
-
 def begin_test_hole(request: HttpRequest, hole: Retirable) -> None:
     """A hole is most often logged when it has been measured, by whoever did."""
     hole.ref = next_reference(hole.job.test_holes.values_list("ref", flat=True), FIRST_HOLE)
@@ -58,7 +52,7 @@ def begin_surface_feature(_: HttpRequest, feature: Retirable) -> None:
 
 
 PLACED = {
-    "mark": Placed(Mark, MarkForm, "New mark", "marks", begin_mark),
+    "mark": Placed(Mark, MarkForm, "New mark", "marks"),
     "test-hole": Placed(TestHole, TestHoleForm, "New test hole", "test-holes", begin_test_hole),
     "surface-feature": Placed(
         SurfaceFeature, SurfaceFeatureForm, "New surface feature", "surface-features", begin_surface_feature

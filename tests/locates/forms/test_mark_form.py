@@ -40,6 +40,8 @@ def filled(client, job, **values):
         "ref": "W-1",
         "operator": str(job.operators.get().pk),
         "facility_type": "potable_water",
+        "marked_at": "2026-11-04T10:00",
+        "is_intact": "yes",
         "geometry": LINE,
         **values,
     }
@@ -56,6 +58,14 @@ def test_a_painted_line_is_logged_and_its_job_is_computed_anew(foreman, job):
     assert mark.geometry.coords == ((-78.4996, 38.0001), (-78.4996, 37.9999))
     assert (mark.stated_width_m, mark.is_intact) == (pytest.approx(0.1524), True)
     assert Reassessment.objects.get().wanted == 1
+
+
+def test_nobody_is_told_when_a_mark_was_painted_and_that_it_is_still_there(foreman, job):
+    shown = form_of(foreman, add_url(job))
+    assert (shown["marked_at"], shown.get("is_intact", "")) == ("", "")
+    assert "This field is required" in words_of(sent(foreman, job, marked_at=""))
+    sent(foreman, job, is_intact="")
+    assert job.marks.get(ref="W-1").is_intact is None
 
 
 def test_a_single_position_is_a_painted_point(foreman, job):
