@@ -12,7 +12,7 @@ from conflicts.engine.verdict import Verdict
 from conflicts.inputs import TestHoleInput
 from conflicts.profile_check import profile_faults
 from conflicts.scene import Scene
-from conflicts.surface_check import surface_faults
+from conflicts.surface_check import dated_later, surface_faults
 from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
 from locates.units import format_station
 
@@ -79,7 +79,7 @@ def _crossing_check(assessed: Assessed) -> Check:
 
 
 def _surface_check(assessed: Assessed) -> Check:
-    faults = surface_faults(assessed.scene)
+    faults = surface_faults(assessed.scene) + dated_later(assessed.scene, assessed.at)
     return _check("surface", faults, "Surface features and test holes agree with the marks.")
 
 

@@ -1,10 +1,13 @@
 """Whether what is visible and what was dug near a bore agrees with the marks."""
 
+from datetime import datetime
+
 import numpy as np
 import shapely
 
 from conflicts.engine.line import project_on
 from conflicts.scene import Scene, SceneLine
+from locates.local_time import format_moment
 from locates.units import format_length
 
 # How near to the bore or its pits a surface feature must be explained: 10 ft. Common practice, no source.
@@ -15,6 +18,8 @@ NEAR_STRAY_M = 15.24
 # The ground may differ between a test hole and the bore by this and by as much as they lie apart: a wall or a
 # cut bank, and a slope of 1 in 1. More than that is two datums. Common practice, no source.
 GROUND_STEP_M = 1.5
+# A hole at the very edge of its line's tolerance zone is inside it, whichever way its position was rounded.
+MISMARK_SLACK_M = 0.005
 
 
 def surface_faults(scene: Scene) -> list[str]:
@@ -47,8 +52,20 @@ def hole_faults(scene: Scene) -> list[str]:
             faults.append(f"Test hole {hole.ref} found a line that nobody marked. Have it located.")
     for line in scene.lines:
         faults += _missed(scene, line, bore)
+        faults += _beside_its_mark(scene, line)
         faults += _of_another_datum(scene, line, bore)
     return faults
+
+
+def dated_later(scene: Scene, at: datetime) -> list[str]:
+    """Sentences on every test hole of a line near the bore that is dated after the moment asked about."""
+    zone = scene.inputs.job.time_zone
+    return [
+        f"Test hole {hole.ref} is dated {format_moment(hole.measured_at, zone)}, later than now. Correct it."
+        for line in scene.lines
+        for hole in line.mark.holes
+        if hole.measured_at > at
+    ]
 
 
 def _bore(scene: Scene) -> shapely.Geometry:
@@ -68,6 +85,21 @@ def is_explained(facility_type: str, explained_by_type: str | None, signed_off_r
     if explained_by_type is None:
         return False
     return facility_type in (explained_by_type, "unknown")
+
+
+def _beside_its_mark(scene: Scene, line: SceneLine) -> list[str]:
+    """Found holes that lie outside the tolerance zone of the very mark whose line they found."""
+    painted = scene.points_m(line.mark.points)
+    mark = shapely.LineString(painted) if len(painted) > 1 else shapely.Point(painted[0])
+    zone_m = scene.inputs.job.tolerance_zone_m + line.line.size.plan_radius_m
+    away = np.atleast_1d(shapely.distance(mark, shapely.points(line.found_positions_m)))
+    units = scene.inputs.job.show_units
+    return [
+        f"Test hole {hole.ref} found {line.mark.operator} {line.mark.ref} {format_length(off_m, units)} from "
+        "its mark, outside the tolerance zone. Have the line marked again."
+        for hole, off_m in zip(line.found, away.tolist(), strict=True)
+        if off_m > zone_m + MISMARK_SLACK_M
+    ]
 
 
 def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:

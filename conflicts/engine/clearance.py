@@ -9,11 +9,15 @@ from conflicts.engine.errors import AllowanceError
 from conflicts.engine.extent import extents
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import BuriedLine
-from conflicts.engine.meeting import clipped, plan_meeting
+from conflicts.engine.meeting import clipped, nearest_on_line, plan_meeting
 from conflicts.engine.path import BorePath
 from conflicts.engine.terms import Meeting, Nearest, Sizes, Worst
 from conflicts.engine.uncertainty import least_worst_case, sample_stations, stretch_beside
 from conflicts.engine.worst_point import worst_point
+
+# Positions written to eight decimals of a degree are rounded by up to half a millimetre each, so points of a
+# line beside a bore whose distances from it differ by less than this are equally near.
+AS_NEAR_M = 0.0015
 
 
 @dataclass(frozen=True)
@@ -61,6 +65,9 @@ class Clearance:
         The same point along the line.
     stretch_m : tuple of float
         First and last distance along the line of the stretch beside the extent.
+    as_near : tuple of int
+        For kind alongside, the found holes of the line that are as near to the bore as the crossing point, to
+        within `AS_NEAR_M`: index into the holes given.
     sizes, meeting : Sizes, Meeting
         What the extent and the figures in plan and height are made of.
     nearest, worst : Nearest, Worst or None
@@ -81,6 +88,7 @@ class Clearance:
     point_m: FloatArray
     along_m: float
     stretch_m: tuple[float, float]
+    as_near: tuple[int, ...]
     sizes: Sizes
     meeting: Meeting
     nearest: Nearest | None
@@ -169,6 +177,7 @@ def _clearance(
         point_m=on_line[:2],
         along_m=float(along),
         stretch_m=(float(stretch[0]), float(stretch[1])),
+        as_near=() if crosses else _as_near(path, line, low_m, high_m, float(distance_m)),
         sizes=sizes,
         meeting=meeting,
         nearest=nearest,
@@ -182,6 +191,20 @@ def _nearest(path: BorePath, line: BuriedLine, low_m: float, high_m: float) -> N
     squared, segment, part, _, _ = closest_between(cut, line.points_m)
     ends = cut_stations[segment : segment + 2]
     return Nearest(float(ends[0] + part * (ends[-1] - ends[0])), float(np.sqrt(squared)))
+
+
+def _as_near(
+    path: BorePath, line: BuriedLine, low_m: float, high_m: float, least_m: float
+) -> tuple[int, ...]:
+    """The found holes that are as near in plan to the bore within the extent as its least distance."""
+    _, cut = clipped(path.stations_m, path.points_m, low_m, high_m)
+    cut[:, 2] = 0.0
+    found = []
+    for at_m, hole in zip(line.hole_along_m, line.hole_order, strict=True):
+        place = np.array([*(np.interp(at_m, line.along_m, line.points_m[:, axis]) for axis in range(2)), 0.0])
+        if np.sqrt(nearest_on_line(place, cut)[2]) <= least_m + AS_NEAR_M:
+            found.append(int(hole))
+    return tuple(found)
 
 
 def _worst(

@@ -20,7 +20,8 @@ class Exposure:
     ----------
     is_exposed : bool
     holes : tuple of int
-        Index of the found holes within the expose reach of the crossing point.
+        Index of the found holes within the expose reach of the crossing point, and of those beside the bore
+        that are as near to it as that point.
     dig_along_m : float or None
         Where along the line the next hole is wanted; None where the crossing is exposed.
     away_m : tuple of float
@@ -66,7 +67,8 @@ def exposure(
     Exposure
     """
     away = np.linalg.norm(hole_positions_m.reshape(-1, 2) - clearance.point_m, axis=1)
-    holes = tuple(int(index) for index in np.flatnonzero(away <= reach_m + LIMIT_M))
+    within_reach = {int(index) for index in np.flatnonzero(away <= reach_m + LIMIT_M)}
+    holes = tuple(sorted(within_reach | set(clearance.as_near)))
     stretch_m = clearance.stretch_m[1] - clearance.stretch_m[0]
     place_m, farthest_m = _farthest(clearance.stretch_m, line.hole_along_m)
     is_spaced = stretch_m <= spacing_m + LIMIT_M or farthest_m <= 0.5 * spacing_m + LIMIT_M

@@ -214,6 +214,19 @@ def test_heights_of_a_hole_and_of_the_bore_in_two_datums_hold(job):
     assert job.bores.get().ground_stations_m == []
 
 
+def test_a_line_found_outside_the_tolerance_zone_of_its_mark_holds(job):
+    hole = job.test_holes.get()
+    change(hole, position=point(50.6, 0))
+    assert "surface" not in held(job)
+    change(hole, position=point(50.7, 0))
+    assert "2 ft 3 1/2 in from its mark, outside the tolerance zone" in held(job)["surface"]
+
+
+def test_a_hole_dated_after_the_moment_holds(job):
+    change(job.test_holes.get(), measured_at=AT + timedelta(minutes=1))
+    assert "later than now. Correct it." in held(job)["surface"]
+
+
 def test_a_hole_that_is_closed_or_not_known_to_be_open_holds(job):
     change(job.test_holes.get(), is_open=False)
     assert "Open them for the crossing watch" in held(job)["watch_holes"]

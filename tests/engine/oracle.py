@@ -211,10 +211,12 @@ class Oracle:
         case, line = self.case, self.line
         vectors, along = nearest(self.bore.at(stations_m), line.points_m, line.along_m)
         away = np.abs(along[:, None] - line.hole_along_m)
-        hole, gap = away.argmin(axis=1), away.min(axis=1)
+        gap = away.min(axis=1)
+        # Of two holes equally near the one with the greater error counts.
+        error = np.where(away <= gap[:, None] + 1e-9, line.hole_errors_m, 0.0).max(axis=1)
         beyond = case.tolerance_m if case.accuracy_m is None else case.accuracy_m
-        line_h = np.where(gap <= case.reach_m + 1e-9, line.hole_errors_m[hole], beyond)
-        line_v = line.hole_errors_m[hole] + case.slope_ratio * gap
+        line_h = np.where(gap <= case.reach_m + 1e-9, error, beyond)
+        line_v = error + case.slope_ratio * gap
         distance = np.linalg.norm(vectors, axis=1)
         level = np.linalg.norm(vectors[:, :2], axis=1) / np.maximum(distance, 1e-300)
         plumb = np.abs(vectors[:, 2]) / np.maximum(distance, 1e-300)
@@ -224,11 +226,19 @@ class Oracle:
         squares = squares + (case.bore_vertical_m**2 + line_v**2) * plumb**2
         return distance - self.radii_m - loss, distance - self.radii_m - np.sqrt(squares)
 
-    def is_exposed(self, point_m: np.ndarray, low_m: float, high_m: float) -> bool:
-        """A hole within reach of the crossing point, and holes along the stretch as the rule asks."""
+    def is_exposed(self, point_m: np.ndarray, low_m: float, high_m: float, kind: str) -> bool:
+        """A hole within reach of the crossing point, and holes along the stretch as the rule asks.
+
+        Alongside, a hole that is as near to the bore as that point, to 1.5 mm, is at a nearest point itself.
+        """
         case = self.case
         reached = any(np.hypot(*(point_m - (h.east_m, h.north_m))) <= case.reach_m + 1e-9 for h in case.holes)
         stations = self.samples(low_m, high_m, FINE_M)
+        if kind == "alongside":
+            bore = shapely.LineString(self.bore.at(stations)[:, :2])
+            least_m = shapely.distance(bore, shapely.Point(point_m))
+            places = shapely.points([(hole.east_m, hole.north_m) for hole in case.holes])
+            reached = reached or bool((shapely.distance(bore, places) <= least_m + 0.0015).any())
         _, along = nearest(self.bore.at(stations)[:, :2], self.line.points_m[:, :2], self.line.along_m)
         if not reached or along.max() - along.min() <= case.spacing_m:
             return reached

@@ -149,7 +149,7 @@ def test_exposed_by_a_hole_in_reach_and_holes_as_close_as_the_spacing_rule(case,
         nudged = [
             Oracle(case.but(spacing_m=spacing_m + nudge)) for nudge in (-2 * COARSE_M, 0.0, 2 * COARSE_M)
         ]
-        near = [oracle.is_exposed(one.point_m, one.from_m, one.to_m) for oracle in nudged]
+        near = [oracle.is_exposed(one.point_m, one.from_m, one.to_m, one.kind) for oracle in nudged]
         assume(len(set(near)) == 1)
         assert exposed.is_exposed == near[0]
         assert (exposed.dig_along_m is None) == exposed.is_exposed

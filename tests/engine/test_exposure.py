@@ -42,6 +42,15 @@ def test_for_a_line_alongside_the_point_nearest_to_the_bore_counts():
     assert not exposed(slanting.but(holes=(Hole(30.0, 0.625, -2.0),))).is_exposed
 
 
+@pytest.mark.parametrize("noise_m", [0.0, 0.0005, -0.0005])
+@pytest.mark.parametrize("east_m", [3.0, 20.0, 37.0])
+def test_beside_a_parallel_line_a_hole_at_any_of_the_equally_near_points_counts(east_m, noise_m):
+    parallel = Case(mark_m=((0.0, 0.7), (40.0, 0.7 + noise_m)), spacing_m=100.0)
+    hole = Hole(east_m, 0.7 + noise_m * east_m / 40.0, -2.0)
+    found = exposed(parallel.but(holes=(hole,)))
+    assert (found.is_exposed, found.holes, found.dig_along_m) == (True, (0,), None)
+
+
 @pytest.mark.parametrize(
     ("easts_m", "dig_east_m"),
     [
