@@ -1,10 +1,9 @@
 """Fixes of a phone's position that came with a form, and how far they may be off."""
 
-import json
-import math
+from locates.errors import JobFileError
+from locates.exchange.json_reader import read_json
 
-MOST_FIXES = 500
-LONGEST_TEXT = 40_000
+LONGEST_TEXT = 400_000  # more positions than a form takes
 _FIX_LENGTH = 3
 
 
@@ -23,12 +22,12 @@ def read_fixes(text: str) -> list[tuple[str, float]]:
         script wrote: it only tells how sure positions are that stand in the form themselves.
     """
     try:
-        fixes = json.loads(text[:LONGEST_TEXT]) if text else []
-    except json.JSONDecodeError:
+        fixes = read_json(text.encode()) if text else []
+    except JobFileError:
         return []
     return [
         (f"{fix[0]}, {fix[1]}", float(fix[2]))
-        for fix in (fixes if isinstance(fixes, list) else [])[:MOST_FIXES]
+        for fix in (fixes if isinstance(fixes, list) else [])
         if _is_fix(fix)
     ]
 
@@ -39,7 +38,6 @@ def _is_fix(fix: object) -> bool:
         and len(fix) == _FIX_LENGTH
         and isinstance(fix[2], int | float)
         and not isinstance(fix[2], bool)
-        and math.isfinite(fix[2])
         and fix[2] >= 0
     )
 

@@ -131,7 +131,9 @@ def test_a_walked_line_is_no_surer_than_the_worst_fix_and_the_paint(foreman, job
     assert sent(foreman, job, horizontal_accuracy_m="11.9 ft", **place).status_code == 302
 
 
-@pytest.mark.parametrize("fixes", ["nonsense", "{}", "[[1]]", '[["a","b","c"]]', "[[1,2,NaN]]"])
+@pytest.mark.parametrize(
+    "fixes", ["nonsense", "{}", "[[1]]", '[["a","b","c"]]', "[[1,2,NaN]]", "[" * 40_000, '[["a","b",-1]]']
+)
 def test_fixes_that_no_page_wrote_change_nothing(foreman, job, fixes):
     assert sent(foreman, job, fixes=fixes).status_code == 302
 
