@@ -57,8 +57,8 @@ def test_the_table_fits_and_says_first_what_must_be_done(bore, capsys):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (("Elm Street", "B"), "job 'Elm Street': not there; accepted: Alder Street"),
-        (("Alder Street", "no such"), "bore 'no such' of job 'Alder Street': not there; accepted: B"),
+        (("Elm Street", "B"), 'There is no job "Elm Street". Accepted: "Alder Street"'),
+        (("Alder Street", "no such"), 'Job "Alder Street" has no bore "no such". Accepted: "B'),
         (("Alder Street", "B", "--at", "tomorrow"), "--at: found 'tomorrow'; accepted is a moment"),
         (("Alder Street", "B", "--at", "2026-11-10T08:00:00"), "with an offset"),
         (("Alder Street", "B", "--at", "2026-13-10T08:00:00Z"), "accepted is a moment"),

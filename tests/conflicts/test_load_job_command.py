@@ -288,7 +288,7 @@ def test_a_job_that_is_not_there_is_told_with_those_that_are(capsys):
     assert run(capsys, "export_job", "Nowhere") == (2, "", 'There is no job "Nowhere". There are none.\n')
     load_job(job_bytes(job_document()))
     status, out, err = run(capsys, "export_job", "Nowhere")
-    assert (status, out, err) == (2, "", 'There is no job "Nowhere". There are: "Larkspur Lane".\n')
+    assert (status, out, err) == (2, "", 'There is no job "Nowhere". Accepted: "Larkspur Lane".\n')
 
 
 def test_a_job_of_two_organisations_needs_the_organisation(capsys):
@@ -296,6 +296,6 @@ def test_a_job_of_two_organisations_needs_the_organisation(capsys):
     load_job(spoiled(lambda document: document["job"].update(organisation="Ninebark Utilities")))
     status, out, err = run(capsys, "export_job", "Larkspur Lane")
     assert (status, out) == (2, "")
-    assert "--organisation, one of Ninebark Utilities, Quillfeather Boring" in err
+    assert '--organisation "Ninebark Utilities", --organisation "Quillfeather Boring"' in err
     status, out, _ = run(capsys, "export_job", "Larkspur Lane", "--organisation", "Ninebark Utilities")
     assert json.loads(out)["job"]["organisation"] == "Ninebark Utilities"

@@ -8,8 +8,8 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from conflicts.exchange.whole_job import export_job
+from conflicts.lookup import NotThereError, find_job
 from locates.exchange.job_documents import document_text
-from locates.models import Job
 
 BAD_INPUT = 2
 
@@ -31,13 +31,12 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Write the document and nothing else on standard output."""
-        jobs = Job.objects.with_grounds().filter(name=options["job"])
-        if options["organisation"] is not None:
-            jobs = jobs.filter(organisation__name=options["organisation"])
-        found = list(jobs.order_by("organisation__name"))
-        if len(found) != 1:
-            self._refuse(options["job"], found)
-        text = document_text(export_job(found[0]))
+        try:
+            job = find_job(options["job"], options["organisation"])
+        except NotThereError as error:
+            self.stderr.write(str(error))
+            sys.exit(BAD_INPUT)
+        text = document_text(export_job(job))
         if options["output"] is None:
             self.stdout.write(text, ending="")
             return
@@ -47,18 +46,3 @@ class Command(BaseCommand):
             self.stderr.write(f"{options['output']}: {error.strerror}.")
             sys.exit(BAD_INPUT)
         self.stderr.write(f"Wrote {options['output']}.")
-
-    def _refuse(self, name: str, found: list[Job]) -> None:
-        if found:
-            organisations = ", ".join(job.organisation.name for job in found)
-            self.stderr.write(
-                f'Several organisations have a job "{name}": say --organisation, one of {organisations}.'
-            )
-        else:
-            names = ", ".join(
-                f'"{known}"' for known in Job.objects.order_by("name").values_list("name", flat=True)[:20]
-            )
-            self.stderr.write(
-                f'There is no job "{name}". ' + (f"There are: {names}." if names else "There are none.")
-            )
-        sys.exit(BAD_INPUT)
