@@ -7,6 +7,8 @@ from typing import Any
 
 from django import forms
 
+from locates.errors import JobFileError
+from locates.exchange.json_reader import read_json
 from locates.forms.record_form import RecordForm, plain_text
 from locates.forms.shown_back import MomentField
 from locates.models.retirable import Retirable
@@ -94,8 +96,8 @@ def _conflict(present: Retirable, taken: list[Difference], clashes: list[Differe
 
 def _opened_with(form: RecordForm) -> dict[str, Any]:
     try:
-        opened = json.loads(plain_text(form["opened_with"].data))
-    except json.JSONDecodeError:
+        opened = read_json(plain_text(form["opened_with"].data).encode())
+    except JobFileError:
         return {}
     return opened if isinstance(opened, dict) else {}
 

@@ -142,3 +142,10 @@ def test_a_job_retired_while_somebody_types_keeps_the_words_on_the_page(me, ruth
     page = words_of(me.post(url, mine))
     assert "is retired; bring it back first" in page
     assert "Mine." in page
+
+
+@pytest.mark.parametrize("sent", ["[" * 100_000, "not JSON", '{"a": NaN}', "[]"])
+def test_a_hidden_field_that_somebody_spoiled_is_no_fault_of_the_page(me, ruth, ticket, sent):
+    mine = form_of(me, address(ticket)) | {"override_reason": "Mine.", "opened_with": sent}
+    saved_by(ruth, ticket, previous_number="T0")
+    assert me.post(address(ticket), mine).status_code in (200, 302)
