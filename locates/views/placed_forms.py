@@ -42,7 +42,6 @@ def begin_test_hole(request: HttpRequest, hole: Retirable) -> None:
     hole.ref = next_reference(hole.job.test_holes.values_list("ref", flat=True), FIRST_HOLE)
     hole.measured_at = timezone.now()
     hole.measured_by = request.user.get_full_name() or request.user.get_username()
-    hole.is_open = True
     hole.mark = hole.job.marks.filter(ref=request.GET.get("mark", "")).first()
 
 

@@ -61,7 +61,8 @@ def test_a_hole_is_logged_with_its_depth_as_the_tape_says_it(foreman, job):
     assert hole.depth_to_top_m == pytest.approx(0.9652)
     assert hole.outside_width_m == pytest.approx(0.1143)
     assert (hole.position.x, hole.position.y) == (-78.49943, 38.00001)
-    assert (hole.measured_by, hole.is_open, hole.edited_by.username) == ("pell", True, "pell")
+    # Whether it is open nobody said, and an unknown is never a yes.
+    assert (hole.measured_by, hole.is_open, hole.edited_by.username) == ("pell", None, "pell")
     assert Reassessment.objects.get().wanted == 1
 
 
