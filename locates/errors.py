@@ -10,8 +10,8 @@ class LocatesError(Exception):
     """Root of everything that this package refuses."""
 
 
-class LengthError(LocatesError, ValueError):
-    """A length that can be read in no way, or in more than one.
+class WrittenValueError(LocatesError, ValueError):
+    """Something that a person wrote and that can be read in no way, or in more than one.
 
     Parameters
     ----------
@@ -21,25 +21,7 @@ class LengthError(LocatesError, ValueError):
         Why it is refused, with an example of what is accepted.
     """
 
-    def __init__(self, text: str, reason: str) -> None:
-        super().__init__(text, reason)
-        self.text = text
-        self.reason = reason
-
-    def __str__(self) -> str:
-        return f'"{self.text}" is not a length: {self.reason}'
-
-
-class GradeError(LocatesError, ValueError):
-    """A grade that can be read in no way, or in more than one.
-
-    Parameters
-    ----------
-    text : str
-        What was written.
-    reason : str
-        Why it is refused, with an example of what is accepted.
-    """
+    meant = "a value"
 
     def __init__(self, text: str, reason: str) -> None:
         super().__init__(text, reason)
@@ -47,27 +29,25 @@ class GradeError(LocatesError, ValueError):
         self.reason = reason
 
     def __str__(self) -> str:
-        return f'"{self.text}" is not a grade: {self.reason}'
+        return f'"{self.text}" is not {self.meant}: {self.reason}'
 
 
-class MomentError(LocatesError, ValueError):
-    """A day and time that does not exist, comes twice or cannot be read.
+class LengthError(WrittenValueError):
+    """A length that can be read in no way, or in more than one."""
 
-    Parameters
-    ----------
-    text : str
-        What was written.
-    reason : str
-        Why it is refused, with what is accepted.
-    """
+    meant = "a length"
 
-    def __init__(self, text: str, reason: str) -> None:
-        super().__init__(text, reason)
-        self.text = text
-        self.reason = reason
 
-    def __str__(self) -> str:
-        return f'"{self.text}" is not a moment: {self.reason}'
+class GradeError(WrittenValueError):
+    """A grade that can be read in no way, or in more than one."""
+
+    meant = "a grade"
+
+
+class MomentError(WrittenValueError):
+    """A day and time that does not exist, comes twice or cannot be read."""
+
+    meant = "a moment"
 
 
 class PositionError(LocatesError, ValueError):
