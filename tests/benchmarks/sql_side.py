@@ -9,7 +9,7 @@ SAME_BORE = "FROM bench_bore AS bore JOIN bench_line AS line ON line.bore_id = b
 
 
 def store_geometry(jobs: list[InventedJob]) -> None:
-    """Fill the tables, analyse them, and keep the session to one core."""
+    """Fill the tables, analyse them, and keep the connection to one core."""
     lines = [(number, line) for number, job in enumerate(jobs) for line in job.lines_m]
     with connection.cursor() as cursor:
         cursor.execute("SET max_parallel_workers_per_gather = 0")
