@@ -17,7 +17,7 @@ SELECT set_config('client_connection_check_interval', '1s', false),
 
 @contextmanager
 def advisory_lock(space: int, key: int) -> Iterator[bool]:
-    """Hold the database session's advisory lock of a key for the block; gives False at once where another holds it.
+    """Hold the connection's advisory lock of a key for the block; False at once where another holds it.
 
     A connection that breaks in the block takes the lock with it.
     """
