@@ -13,8 +13,8 @@ def warm_up() -> None:
 
     Notes
     -----
-    Computes a bore of 10 m across one exposed line, beside one painted point, with no result. It takes about
-    20 s of one core where nothing is cached yet, else a part of a second.
+    Computes a bore of 10 m across one exposed line, beside another and beside one painted point, with no
+    result. It takes about 20 s of one core where nothing is cached yet, else a part of a second.
     """
     path = path_of_profile(
         [[0.0, 0.0], [10.0, 0.0]], np.array([0.0, 5.0, 10.0]), np.array([-1.0, -2.0, -1.0])
@@ -23,7 +23,8 @@ def warm_up() -> None:
     allowances = Allowances(
         tolerance_zone_m=0.6, reach_m=0.6, bore_horizontal_m=0.3, bore_vertical_m=0.15, slope_ratio=0.01
     )
-    for line in (_line([[5.0, -5.0], [5.0, 5.0]], hole), _line([[5.0, 0.5]], hole[:0])):
+    across, beside = [[5.0, -5.0], [5.0, 5.0]], [[0.0, 0.5], [10.0, 0.5]]
+    for line in (_line(across, hole), _line(beside, hole), _line([[5.0, 0.5]], hole[:0])):
         for found in clearances(path, 0.1, line, allowances):
             exposure(found, line, hole, reach_m=0.6, spacing_m=30.0)
 
