@@ -24,7 +24,7 @@ def warm_up() -> None:
         tolerance_zone_m=0.6, reach_m=0.6, bore_horizontal_m=0.3, bore_vertical_m=0.15, slope_ratio=0.01
     )
     across, beside = [[5.0, -5.0], [5.0, 5.0]], [[0.0, 0.5], [10.0, 0.5]]
-    lines = (_line(across, hole), _line(beside, hole + [0.0, 0.5]), _line([[5.0, 0.5]], hole[:0]))
+    lines = (_line(across, hole), _line(beside, np.array([[5.0, 0.5]])), _line([[5.0, 0.5]], hole[:0]))
     for line in lines:
         for found in clearances(path, 0.1, line, allowances):
             exposure(found, line, hole, reach_m=0.6, spacing_m=30.0)
