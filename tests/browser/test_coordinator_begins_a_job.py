@@ -7,14 +7,12 @@ from playwright.sync_api import expect
 
 from locates.models import Job
 from tests.factories import TicketFactory, person_in_role
+from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
-DESK = {"width": 1440, "height": 900}
-PHONE = {"width": 390, "height": 844}
 LEAST_TARGET_PX = 44
 CORNERS = "38.0001, -78.5001\n38.0001, -78.4980\n37.9999, -78.4980\n37.9999, -78.5001"
-MOST_TABS = 80
 
 
 @pytest.fixture
@@ -44,16 +42,6 @@ def opened(browser, live_server, session):
             page.wait_for_load_state("networkidle")
         context.close()
     assert complaints == []
-
-
-def tab_to(page, wanted):
-    """Press Tab until a control has the focus, as somebody without a mouse does."""
-    wanted.wait_for()
-    for _ in range(MOST_TABS):
-        page.keyboard.press("Tab")
-        if wanted.evaluate("element => element === document.activeElement"):
-            return
-    pytest.fail(f"Tab does not reach {wanted}.")
 
 
 def press(page, role, name):

@@ -6,17 +6,14 @@ from collections.abc import Callable, Iterator
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from conflicts.assess import store_assessment
-from conflicts.models import Reassessment
-from conflicts.reassess import run
-from tests.factories import TestHoleFactory, person_in_role, point, small_job
+from tests.factories import TestHoleFactory, point, small_job
+from tests.screens import DESK, PHONE, compute_what_waits, pages_by_role
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
-DESK = {"width": 1440, "height": 900}
-PHONE = {"width": 390, "height": 844}
 LEAST_TARGET_PX = 44
 FORMS = ("test-hole-add", "mark-add", "surface-feature-add", "ground-point-add", "linework-add", "map-base")
 
@@ -33,33 +30,8 @@ def job():
 @pytest.fixture
 def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
     """Opens a page as somebody in a role; what the page complains about fails the test."""
-    contexts: list[BrowserContext] = []
-    complaints: list[str] = []
-
-    def open_page(role: str, address: str, **options) -> Page:
-        client.force_login(person_in_role(role))
-        context = browser.new_context(**options)
-        session = client.cookies["sessionid"].value
-        context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
-        contexts.append(context)
-        page = context.new_page()
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.goto(live_server.url + address)
-        return page
-
-    yield open_page
-    for context in contexts:
-        context.close()
-    assert complaints == []
-
-
-def compute_what_waits():
-    """What a worker does with the rows that a change has queued."""
-    waiting = list(Reassessment.objects.filter(state="queued").values_list("pk", flat=True))
-    assert waiting
-    for key in waiting:
-        run(key)
+    with pages_by_role(browser, live_server.url, client) as open_page:
+        yield open_page
 
 
 def test_a_foreman_logs_a_test_hole_by_thumb_and_the_verdict_changes(opened, job):
