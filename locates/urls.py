@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from locates.desk_urls import board, bulk, calendar, intake, notice, response, ticket
 from locates.file_urls import urlpatterns as file_addresses
 from locates.models import (
     ClearanceRequirement,
@@ -53,6 +54,13 @@ urlpatterns = [
         ticket_forms.sign_off_feature,
         name="surface-feature-sign-off",
     ),
+    *ticket.urlpatterns,
+    *response.urlpatterns,
+    *board.urlpatterns,
+    *notice.urlpatterns,
+    *calendar.urlpatterns,
+    *intake.urlpatterns,
+    *bulk.urlpatterns,
     *file_addresses,
     *placed_addresses,
     path("retired/<uuid:retirement_id>/restore/", restore_records, name="restore"),

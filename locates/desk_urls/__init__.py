@@ -1,0 +1,1 @@
+"""Addresses of the ticket desk, one part a file."""

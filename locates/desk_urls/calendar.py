@@ -1,0 +1,5 @@
+"""Addresses of the calendar of starts and expiries."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Addresses of notices and what a person follows."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

@@ -1,0 +1,5 @@
+"""Addresses of what the operators answered."""
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
