@@ -135,6 +135,7 @@ class TicketAdmin(JobChangesMixin):
     search_fields = ("number", "job__name")
     date_hierarchy = "called_at"
     autocomplete_fields = ("job",)
+    readonly_fields = ("dates_rule", "computed_dates", "reviewed_rule", "work_finished_by")
     inlines = (ResponseInline,)
 
     def save_formset(

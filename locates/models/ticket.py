@@ -3,11 +3,13 @@
 from datetime import datetime
 from uuid import uuid4
 
+from django.conf import settings
 from django.contrib.gis.db import models
 from django.db.models import Q
 
-from locates.models.bounds import in_order, on_the_globe, one_of, sound_area, written
+from locates.models.bounds import in_order, on_the_globe, one_of, positive, sound_area, written
 from locates.models.job import Job
+from locates.models.jurisdiction_rule import JurisdictionRule
 from locates.models.retirable import LiveManager, Retirable, once_among_live
 
 
@@ -36,9 +38,37 @@ class Ticket(Retirable):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="tickets")
     number = models.CharField(max_length=200)
     ticket_kind = models.CharField("kind", max_length=20, choices=TicketKind)
+    called_by = models.CharField(max_length=200, blank=True, help_text="Who gave the notice.")
     called_at = models.DateTimeField("called in at")
+    wanted_start_at = models.DateTimeField(
+        "start wanted", null=True, blank=True, help_text="Start that the notice asked for."
+    )
+    response_due_at = models.DateTimeField("answers due", null=True, blank=True)
     legal_start_at = models.DateTimeField("legal start", null=True, blank=True)
+    latest_start_at = models.DateTimeField("latest start", null=True, blank=True)
+    renew_by = models.DateTimeField("renew by", null=True, blank=True)
     expires_at = models.DateTimeField("expires", null=True, blank=True)
+    dates_rule = models.ForeignKey(
+        JurisdictionRule,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="Version of the rule that the dates were worked out under.",
+    )
+    computed_dates = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text="Each date as worked out when the ticket was logged, with its working; never rewritten.",
+    )
+    reviewed_rule = models.ForeignKey(
+        JurisdictionRule,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="Latest version of the rule that a person has held the dates against.",
+    )
     override_reason = models.TextField(
         blank=True, help_text="Why a person set other dates than the jurisdiction's rule gives."
     )
@@ -48,6 +78,18 @@ class Ticket(Retirable):
     white_lined = models.BooleanField("white lining", null=True, blank=True)
     boring_declared = models.BooleanField(
         null=True, blank=True, help_text="The notice said that the work is trenchless."
+    )
+    stated_depth_m = models.FloatField(
+        "depth stated (m)", null=True, blank=True, help_text="Greatest depth that the notice names."
+    )
+    stated_method = models.CharField(
+        "method stated", max_length=200, blank=True, help_text="How the notice says that the work is done."
+    )
+    work_finished_at = models.DateTimeField(
+        "work finished", null=True, blank=True, help_text="Said by a person: no renewal is wanted."
+    )
+    work_finished_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
     area = models.MultiPolygonField("work area", srid=4326)
 
@@ -70,6 +112,25 @@ class Ticket(Retirable):
             in_order("ticket", "called_at", "legal_start_at"),
             in_order("ticket", "called_at", "expires_at", may_equal=False),
             in_order("ticket", "legal_start_at", "expires_at", may_equal=False),
+            in_order("ticket", "called_at", "wanted_start_at"),
+            in_order("ticket", "called_at", "response_due_at"),
+            in_order("ticket", "called_at", "latest_start_at"),
+            in_order("ticket", "legal_start_at", "latest_start_at"),
+            in_order("ticket", "latest_start_at", "expires_at"),
+            in_order("ticket", "called_at", "renew_by"),
+            in_order("ticket", "renew_by", "expires_at"),
+            in_order("ticket", "called_at", "work_finished_at"),
+            *positive("ticket", "stated_depth_m"),
+            models.CheckConstraint(
+                condition=Q(computed_dates={}) | Q(dates_rule__isnull=False),
+                name="ticket_computed_dates_have_a_rule",
+                violation_error_message="computed_dates: accepted are dates with the rule that they rest on.",
+            ),
+            models.CheckConstraint(
+                condition=Q(work_finished_at__isnull=False) | Q(work_finished_by=None),
+                name="ticket_work_finished_by_has_a_moment",
+                violation_error_message="work_finished_by: accepted is a person once the work is finished.",
+            ),
             on_the_globe("ticket", "area"),
             sound_area("ticket", "area"),
         )
