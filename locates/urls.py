@@ -48,7 +48,6 @@ urlpatterns = [
     path("requirements/<uuid:record_id>/edit/", job_forms.edit_requirement, name="requirement-edit"),
     path("jobs/<uuid:job_id>/tickets/add/", ticket_forms.add_ticket, name="ticket-add"),
     path("tickets/<uuid:record_id>/edit/", ticket_forms.edit_ticket, name="ticket-edit"),
-    path("tickets/<uuid:ticket_id>/responses/add/", ticket_forms.add_response, name="response-add"),
     path(
         "surface-features/<uuid:record_id>/sign-off/",
         ticket_forms.sign_off_feature,

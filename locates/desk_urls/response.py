@@ -1,5 +1,9 @@
 """Addresses of what the operators answered."""
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from locates.views import responses
+
+urlpatterns = [
+    path("tickets/<uuid:ticket_id>/responses/add/", responses.add_response, name="response-add"),
+]
