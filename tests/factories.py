@@ -18,14 +18,19 @@ from conflicts.alignment import alignment_length_m
 from conflicts.engine.frame import GroundFrame
 from conflicts.models import Assessment, Bore, Crossing, Pit
 from locates.models import (
+    CalendarFeed,
     ClearanceRequirement,
     FacilityOperator,
+    Follow,
     GroundPoint,
     Job,
     JurisdictionRule,
     Linework,
     Mark,
+    Notice,
+    NoticeSetting,
     Organisation,
+    OutgoingMail,
     Response,
     SurfaceFeature,
     TestHole,
@@ -180,6 +185,82 @@ class ResponseFactory(DjangoModelFactory):
     response = "marked"
     responded_at = MARKED_AT
     sequence = factory.LazyAttribute(lambda response: response.ticket.responses.count())
+
+
+class FollowFactory(DjangoModelFactory):
+    """A person who follows one ticket."""
+
+    class Meta:
+        model = Follow
+
+    person = factory.SubFactory(PersonFactory)
+    ticket = factory.SubFactory(TicketFactory)
+
+
+class JobFollowFactory(FollowFactory):
+    """A person who follows a whole job."""
+
+    ticket = None
+    job = factory.SubFactory(JobFactory)
+
+
+class NoticeFactory(DjangoModelFactory):
+    """A person was told that a ticket has expired."""
+
+    class Meta:
+        model = Notice
+
+    person = factory.SubFactory(PersonFactory)
+    ticket = factory.SubFactory(TicketFactory)
+    job = factory.SelfAttribute("ticket.job")
+    event = "expired"
+    due_at = EXPIRES_AT
+    subject = "A ticket has expired"
+    words = "A ticket has expired: stop digging."
+
+
+class MarkNoticeFactory(NoticeFactory):
+    """A person was told that a mark is gone."""
+
+    mark = factory.SubFactory("tests.factories.MarkFactory")
+    ticket = factory.SelfAttribute("mark.ticket")
+    job = factory.SelfAttribute("mark.job")
+    event = "mark_gone"
+
+
+class NoticeSettingFactory(DjangoModelFactory):
+    """A person's choices, all as they are where nobody chose."""
+
+    class Meta:
+        model = NoticeSetting
+
+    person = factory.SubFactory(PersonFactory)
+
+
+class OutgoingMailFactory(DjangoModelFactory):
+    """A digest that waits to be sent."""
+
+    class Meta:
+        model = OutgoingMail
+
+    person = factory.SubFactory(PersonFactory)
+    kind = "digest"
+    digest_on = EXPIRES_AT.date()
+    to_address = factory.Sequence("person{}@example.com".format)
+    subject = "Tickets today"
+    body = "Nothing needs a person."
+    message_id = factory.Sequence("<{}@example.com>".format)
+    next_attempt_at = EXPIRES_AT
+
+
+class CalendarFeedFactory(DjangoModelFactory):
+    """A private address in use."""
+
+    class Meta:
+        model = CalendarFeed
+
+    person = factory.SubFactory(PersonFactory)
+    token_hash = factory.Sequence("{:064d}".format)
 
 
 class MarkFactory(DjangoModelFactory):

@@ -1,15 +1,21 @@
 """The records of what was called in, painted and found; one record a file."""
 
+from locates.models.calendar_feed import CalendarFeed
 from locates.models.clearance_requirement import ClearanceRequirement
 from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
+from locates.models.follow import Follow
 from locates.models.ground_point import GroundPoint
 from locates.models.job import Job, ShowUnits
 from locates.models.jurisdiction_rule import JurisdictionRule, ReadingsAgree
 from locates.models.linework import Linework, LineworkType
+from locates.models.mail_out import MailKind, MailState, OutgoingMail
 from locates.models.mark import Mark
+from locates.models.notice import Notice, NoticeEvent
+from locates.models.notice_setting import NoticeSetting
 from locates.models.organisation import Organisation
 from locates.models.response import Response, ResponseKind
+from locates.models.response_paper import PaperType, ResponsePaper
 from locates.models.retirement import Retirement
 from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType
 from locates.models.test_hole import TestHole
@@ -17,20 +23,30 @@ from locates.models.ticket import Ticket, TicketKind
 from locates.models.vector_import import ImportKind, VectorImport
 
 __all__ = [
+    "CalendarFeed",
     "ClearanceRequirement",
     "FacilityOperator",
     "FacilityType",
+    "Follow",
     "GroundPoint",
     "ImportKind",
     "Job",
     "JurisdictionRule",
     "Linework",
     "LineworkType",
+    "MailKind",
+    "MailState",
     "Mark",
+    "Notice",
+    "NoticeEvent",
+    "NoticeSetting",
     "Organisation",
+    "OutgoingMail",
+    "PaperType",
     "ReadingsAgree",
     "Response",
     "ResponseKind",
+    "ResponsePaper",
     "Retirement",
     "ShowUnits",
     "SurfaceFeature",

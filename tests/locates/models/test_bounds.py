@@ -34,6 +34,13 @@ FACTORIES = {
     "ground_point": factories.GroundPointFactory,
     "linework": factories.LineworkFactory,
     "vector_import": factories.VectorImportFactory,
+    "follow": factories.FollowFactory,
+    "follow_job": factories.JobFollowFactory,
+    "notice": factories.NoticeFactory,
+    "notice_of_mark": factories.MarkNoticeFactory,
+    "notice_setting": factories.NoticeSettingFactory,
+    "outgoing_mail": factories.OutgoingMailFactory,
+    "calendar_feed": factories.CalendarFeedFactory,
 }
 
 # Constraint, record, what is written over a valid record.
@@ -132,6 +139,18 @@ REFUSED = [
     ("vector_import_kind_known", "vector_import", {"kind": "bore"}),
     ("vector_import_stored_is_counted", "vector_import", {"stored_at": factories.MARKED_AT}),
     ("vector_import_stored_is_counted", "vector_import", {"stored_count": 3}),
+    ("follow_job_or_ticket", "follow", {"ticket": None}),
+    ("notice_names_its_thing", "notice", {"ticket": None}),
+    ("notice_names_its_thing", "notice", {"event": "mark_gone"}),
+    ("notice_event_known", "notice", {"event": "rain"}),
+    ("notice_setting_digest_hour_of_a_day", "notice_setting", {"digest_hour": 24}),
+    ("outgoing_mail_to_address_written", "outgoing_mail", {"to_address": " "}),
+    ("outgoing_mail_subject_written", "outgoing_mail", {"subject": ""}),
+    ("outgoing_mail_body_written", "outgoing_mail", {"body": "\n"}),
+    ("outgoing_mail_kind_known", "outgoing_mail", {"kind": "letter", "digest_on": None}),
+    ("outgoing_mail_state_known", "outgoing_mail", {"state": "lost"}),
+    ("outgoing_mail_sent_has_sent_at", "outgoing_mail", {"state": "sent"}),
+    ("outgoing_mail_digest_has_its_day", "outgoing_mail", {"digest_on": None}),
 ]
 
 # Constraint, record, what its double shares with it.
@@ -146,6 +165,12 @@ DOUBLED = [
     ("mark_ref_once", "mark", ("job", "ref")),
     ("test_hole_ref_once", "test_hole", ("job", "ref")),
     ("surface_feature_ref_once", "surface_feature", ("job", "ref")),
+    ("follow_ticket_once", "follow", ("person", "ticket")),
+    ("follow_job_once", "follow_job", ("person", "job")),
+    ("notice_of_ticket_once", "notice", ("person", "ticket", "event", "due_at")),
+    ("notice_of_mark_once", "notice_of_mark", ("person", "mark", "event", "due_at")),
+    ("outgoing_mail_digest_once_a_day", "outgoing_mail", ("person", "digest_on")),
+    ("calendar_feed_one_in_use", "calendar_feed", ("person",)),
 ]
 
 NUMBERS = [
