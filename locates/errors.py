@@ -50,6 +50,22 @@ class MomentError(WrittenValueError):
     meant = "a moment"
 
 
+class AnswerError(WrittenValueError):
+    """Letters that stand for no operator or no answer, or for more than one.
+
+    Parameters
+    ----------
+    text, reason : str
+        As for every written value.
+    meant : str, optional
+        What was to be typed.
+    """
+
+    def __init__(self, text: str, reason: str, meant: str = "an answer") -> None:
+        super().__init__(text, reason)
+        self.meant = meant
+
+
 class PositionError(LocatesError, ValueError):
     """Positions that a person typed or pasted and that cannot be read.
 
