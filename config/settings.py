@@ -182,6 +182,7 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE = {
     # One that comes late finds nothing that a later one would not.
     "sweep": {"task": "conflicts.sweep", "schedule": 3.0, "options": {"expires": 60}},
+    "sweep tickets": {"task": "locates.sweep_tickets", "schedule": 30.0, "options": {"expires": 60}},
     "sweep imports": {"task": "locates.sweep_imports", "schedule": 3600.0, "options": {"expires": 3600}},
 }
 

@@ -3,6 +3,7 @@
 from django.contrib import admin
 from django.forms import BaseInlineFormSet, ModelForm
 from django.http import HttpRequest
+from django.utils import timezone
 
 from locates.admin_changes import JobChangesMixin
 from locates.forms.geometry import GEOMETRY_AS_TEXT
@@ -19,14 +20,20 @@ from locates.models import (
     SurfaceFeature,
     TestHole,
     Ticket,
+    TicketStanding,
 )
 
 
 @admin.register(Organisation)
 class OrganisationAdmin(admin.ModelAdmin):
-    """Companies; no assessment rests on a company's name."""
+    """Companies; no assessment rests on a company's name, and the board on its lead time."""
 
     search_fields = ("name",)
+
+    def save_model(self, request: HttpRequest, obj: Organisation, form: ModelForm, change: bool) -> None:
+        """Save, and have the next sweep hold every ticket against the lead time."""
+        super().save_model(request, obj, form, change)
+        TicketStanding.objects.ask_again(obj, timezone.now())
 
 
 @admin.register(JurisdictionRule)

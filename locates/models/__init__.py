@@ -17,12 +17,16 @@ from locates.models.organisation import Organisation
 from locates.models.response import Response, ResponseKind
 from locates.models.response_paper import PaperType, ResponsePaper
 from locates.models.retirement import Retirement
+from locates.models.saved_view import BoardList, SavedView
 from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType
 from locates.models.test_hole import TestHole
 from locates.models.ticket import Ticket, TicketKind
+from locates.models.ticket_matter import TicketMatter, TicketMatterKind
+from locates.models.ticket_standing import TicketStanding, TicketState
 from locates.models.vector_import import ImportKind, VectorImport
 
 __all__ = [
+    "BoardList",
     "CalendarFeed",
     "ClearanceRequirement",
     "FacilityOperator",
@@ -48,11 +52,16 @@ __all__ = [
     "ResponseKind",
     "ResponsePaper",
     "Retirement",
+    "SavedView",
     "ShowUnits",
     "SurfaceFeature",
     "SurfaceFeatureType",
     "TestHole",
     "Ticket",
     "TicketKind",
+    "TicketMatter",
+    "TicketMatterKind",
+    "TicketStanding",
+    "TicketState",
     "VectorImport",
 ]

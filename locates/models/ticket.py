@@ -100,6 +100,12 @@ class Ticket(Retirable):
         """How tickets are ordered and bounded."""
 
         ordering = ("job_id", "called_at", "number")
+        indexes = (
+            # Who renews or re-marks a ticket, asked of many tickets at a time.
+            models.Index(
+                fields=("job", "previous_number"), condition=~Q(previous_number=""), name="ticket_previous"
+            ),
+        )
         constraints = (
             once_among_live(
                 "job",
