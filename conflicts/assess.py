@@ -15,6 +15,7 @@ from conflicts.gather import gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Crossing
 from conflicts.scene import Scene, lay_out
+from locates.minus import plain_minus
 from locates.models import Job
 
 SCHEMA_VERSION = 1
@@ -55,12 +56,17 @@ def compute_bores(bore_ids: Iterable[UUID]) -> dict[UUID, Computed]:
 def assess(bore: Bore, at: datetime) -> dict[str, Any]:
     """The assessment document of a bore at a moment, computed from the records as they are now.
 
+    It is for programs: negative figures in its sentences have a hyphen, which those of a page do not.
+
     Raises
     ------
     EngineError
         Records that no figure can be computed from.
     """
-    return document(compute_bores([bore.pk])[bore.pk].at(at))
+    found = document(compute_bores([bore.pk])[bore.pk].at(at))
+    for part in (*found["checks"], *found["crossings"]):
+        part["sentence"] = plain_minus(part["sentence"])
+    return found
 
 
 def document(assessed: Assessed) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from conflicts.engine.verdict import Verdict
 from locates.local_time import format_moment
+from locates.minus import plain_minus
 from locates.units import format_length, format_station
 
 COLUMNS = 100
@@ -64,7 +65,7 @@ def assessment_text(document: dict[str, Any], *, at: datetime, time_zone: str, s
             lines += textwrap.wrap(one["sentence"], COLUMNS, initial_indent="- ", subsequent_indent="  ")
     lines.append("")
     lines += [f"Inputs {document['inputs_digest'][:16]}", *textwrap.wrap(CAUTIONS, COLUMNS)]
-    return "\n".join(lines)
+    return plain_minus("\n".join(lines))
 
 
 def _counted(count: int, what: str) -> str:

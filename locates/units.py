@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from locates.errors import GradeError, LengthError
+from locates.minus import MINUS, format_decimal
 
 _FOOT = Fraction(3048, 10000)  # international foot, exact: 24 FR 5348 (1 July 1959)
 # Exact; deprecated from 1 January 2023 by 85 FR 62698 (5 October 2020), but older surveys are in it.
@@ -169,7 +170,7 @@ def format_feet_inches(length_m: float | None, rounded: Rounding = "nearest") ->
     Returns
     -------
     str
-        Inches alone below one foot; a minus sign in front if negative.
+        Inches alone below one foot; the minus sign U+2212 in front if negative, as in every format here.
 
     Examples
     --------
@@ -179,7 +180,7 @@ def format_feet_inches(length_m: float | None, rounded: Rounding = "nearest") ->
     if length_m is None or math.isnan(length_m):
         return UNKNOWN
     eighths = _whole(length_m, METRES_PER_INCH / EIGHTHS_PER_INCH, rounded)
-    sign = "-" if eighths < 0 else ""
+    sign = MINUS if eighths < 0 else ""
     whole_inches, part = divmod(abs(eighths), EIGHTHS_PER_INCH)
     feet, inches = divmod(whole_inches, 12)
     fraction = str(Fraction(part, EIGHTHS_PER_INCH)) if part else ""
@@ -214,7 +215,7 @@ def format_length(length_m: float | None, show_units: str, rounded: Rounding = "
         return format_feet_inches(length_m, rounded)
     if length_m is None or math.isnan(length_m):
         return UNKNOWN
-    return f"{_whole(length_m, 0.001, rounded) / 1000:.3f} m"
+    return f"{format_decimal(_whole(length_m, 0.001, rounded) / 1000, 3)} m"
 
 
 def format_worked(length_m: float | None, show_units: str) -> str:
@@ -239,10 +240,9 @@ def format_worked(length_m: float | None, show_units: str) -> str:
     """
     if length_m is None or math.isnan(length_m):
         return UNKNOWN
-    # Adding 0 turns a negative zero into zero.
     if show_units == "feet":
-        return f"{round(length_m / METRES_PER_INCH, 2) + 0.0:.2f} in"
-    return f"{round(length_m, 4) + 0.0:.4f} m"
+        return f"{format_decimal(length_m / METRES_PER_INCH, 2)} in"
+    return f"{format_decimal(length_m, 4)} m"
 
 
 def format_station(station_m: float | None, show_units: str) -> str:
@@ -270,7 +270,7 @@ def format_station(station_m: float | None, show_units: str) -> str:
     in_feet = show_units == "feet"
     tenths = _whole(station_m, METRES_PER_FOOT / 10 if in_feet else 0.1, "nearest")
     long_part, short_part = divmod(abs(tenths), 1000 if in_feet else 10000)
-    sign = "-" if tenths < 0 else ""
+    sign = MINUS if tenths < 0 else ""
     return f"{sign}{long_part}+{short_part / 10:0{4 if in_feet else 5}.1f}"
 
 
@@ -323,16 +323,16 @@ def format_grade(grade_ratio: float | None) -> str:
     Returns
     -------
     str
-        Such as ``-12.5 %``.
+        Such as ``12.5 %``.
 
     Examples
     --------
-    >>> format_grade(-0.125)
-    '-12.5 %'
+    >>> format_grade(0.125)
+    '12.5 %'
     """
     if grade_ratio is None or math.isnan(grade_ratio):
         return UNKNOWN
-    return f"{_whole(grade_ratio, 0.001, 'nearest') / 10:.1f} %"
+    return f"{format_decimal(_whole(grade_ratio, 0.001, 'nearest') / 10, 1)} %"
 
 
 def parse_grade_ratio(text: str) -> float:

@@ -3,6 +3,8 @@
 import re
 from xml.etree import ElementTree
 
+from locates.minus import plain_minus
+
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 METRES_PER_FOOT = 0.3048
 
@@ -40,7 +42,7 @@ class AxisScale:
                 stations[(int(hundreds) * 100 + float(feet)) * METRES_PER_FOOT] = float(tick.get("x"))
             else:
                 # The words hang 4 below their tick.
-                heights[float(tick.text) * METRES_PER_FOOT] = float(tick.get("y")) - 4.0
+                heights[float(plain_minus(tick.text)) * METRES_PER_FOOT] = float(tick.get("y")) - 4.0
         (s0, x0), *_, (s1, x1) = sorted(stations.items())
         (h0, y0), *_, (h1, y1) = sorted(heights.items())
         self.x0, self.s0, self.across = x0, s0, (x1 - x0) / (s1 - s0)

@@ -27,6 +27,7 @@ PURE_ROOMS = (
     "conflicts.worked",
     "conflicts.worked_verdict",
     "locates.one_call",
+    "locates.minus",
     "locates.units",
     "locates.local_time",
     "locates.quality",

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from locates.minus import format_decimal
 from locates.units import METRES_PER_FOOT
 
 STATION_STEPS = {
@@ -66,5 +67,4 @@ def tick_label(at_m: float, step_m: float, unit_m: float) -> str:
     """A tick's figure in its unit, with a decimal only where its step has one."""
     figure = at_m / unit_m
     is_whole = abs(step_m / unit_m - round(step_m / unit_m)) < 1e-9
-    # Adding 0 turns a negative zero into zero.
-    return f"{round(figure) + 0:d}" if is_whole else f"{round(figure, 1) + 0.0:.1f}"
+    return format_decimal(figure, 0 if is_whole else 1)

@@ -46,7 +46,7 @@ export function stationText(stationM, showUnits) {
   const tenths = Math.floor((Math.abs(stationM) + 1e-9) / (inFeet ? METRES_PER_FOOT / 10 : 0.1) + 0.5);
   const perLong = inFeet ? 1000 : 10000;
   const short = ((tenths % perLong) / 10).toFixed(1).padStart(inFeet ? 4 : 5, "0");
-  return `${stationM < 0 && tenths > 0 ? "-" : ""}${Math.floor(tenths / perLong)}+${short}`;
+  return `${stationM < 0 && tenths > 0 ? "\u2212" : ""}${Math.floor(tenths / perLong)}+${short}`;
 }
 
 /**

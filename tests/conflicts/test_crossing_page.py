@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from conflicts.assess import compute_bores, store_assessment
 from conflicts.models import Bore
+from locates.minus import plain_minus
 from locates.models import Mark, TestHole
 from tests.factories import (
     ClearanceRequirementFactory,
@@ -76,15 +77,15 @@ def summed(client, bore, name) -> tuple[float, float]:
     formula, stated = row.split('<p class="filled">')[1].split("</p>")[0].split(" = ")
     for written, meant in (
         (" in", ""),
-        ("\N{MINUS SIGN}", "-"),
         ("\N{MULTIPLICATION SIGN}", "*"),
         ("²", "**2"),
         ("√", "root"),
     ):
         formula = formula.replace(written, meant)
+    formula = plain_minus(formula)
     assert re.fullmatch(r"[\d.()root* +-]+", formula), formula
     reckoned = eval(formula, {"root": lambda square: square**0.5})  # noqa: S307 - digits and signs alone
-    return reckoned * INCH_M, float(stated.removesuffix(" in")) * INCH_M
+    return reckoned * INCH_M, float(plain_minus(stated).removesuffix(" in")) * INCH_M
 
 
 def test_the_page_asks_for_a_login_and_for_a_role(client, bore):

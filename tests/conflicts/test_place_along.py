@@ -36,7 +36,7 @@ def test_a_site_high_up_is_measured_on_its_own_ground():
     ("place", "words"),
     [
         ((110.0, 0.0), r"line 3: found station 3\+60.9; accepted: 0\+00.0 to 3\+28.1, the end of"),
-        ((-1.0, 0.0), r"found station -0\+03.3"),
+        ((-1.0, 0.0), "found station \N{MINUS SIGN}0\\+03.3"),
         ((50.0, 200.0), "found an offset of 656 ft 2"),
     ],
 )

@@ -35,7 +35,7 @@ test("stations are written as the pages write them", () => {
   assert.equal(stationText(0, "feet"), "0+00.0");
   assert.equal(stationText(99.97 * 0.3048, "feet"), "1+00.0");
   assert.equal(stationText(1234.56, "metric"), "1+234.6");
-  assert.equal(stationText(-3.048, "feet"), "-0+10.0");
+  assert.equal(stationText(-3.048, "feet"), "\u22120+10.0");
 });
 
 test("lengths and coordinates carry what they are", () => {

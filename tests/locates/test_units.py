@@ -109,9 +109,9 @@ def test_what_is_ambiguous_is_refused_with_an_example(text, reason):
         (0.003175, "1/8 in", "1/8 in", "1/8 in"),
         (0.0, "0 in", "0 in", "0 in"),
         (-0.0, "0 in", "0 in", "0 in"),
-        (-0.0005, "0 in", "-1/8 in", "0 in"),
-        (-1.397, "-4 ft 7 in", "-4 ft 7 in", "-4 ft 7 in"),
-        (-0.1, "-3 7/8 in", "-4 in", "-3 7/8 in"),
+        (-0.0005, "0 in", "\N{MINUS SIGN}1/8 in", "0 in"),
+        (-1.397, "\N{MINUS SIGN}4 ft 7 in", "\N{MINUS SIGN}4 ft 7 in", "\N{MINUS SIGN}4 ft 7 in"),
+        (-0.1, "\N{MINUS SIGN}3 7/8 in", "\N{MINUS SIGN}4 in", "\N{MINUS SIGN}3 7/8 in"),
     ],
 )
 def test_a_length_is_shown_in_feet_and_inches_to_an_eighth(length_m, nearest, down, up):
@@ -126,7 +126,7 @@ def test_a_length_is_shown_in_feet_and_inches_to_an_eighth(length_m, nearest, do
         (1.397, "1.397 m", "1.397 m"),
         (0.3049999, "0.305 m", "0.304 m"),
         (0.305, "0.305 m", "0.305 m"),
-        (-0.0001, "0.000 m", "-0.001 m"),
+        (-0.0001, "0.000 m", "\N{MINUS SIGN}0.001 m"),
     ],
 )
 def test_a_length_is_shown_in_metres_to_a_millimetre(length_m, nearest, down):
@@ -154,7 +154,7 @@ def test_an_unknown_is_said_to_be_unknown_and_never_zero(unknown):
         (30.48, "1+00.0", "0+030.5"),
         (30.47999, "1+00.0", "0+030.5"),
         (999.99, "32+80.8", "1+000.0"),
-        (-3.048, "-0+10.0", "-0+003.0"),
+        (-3.048, "\N{MINUS SIGN}0+10.0", "\N{MINUS SIGN}0+003.0"),
     ],
 )
 def test_a_station_is_shown_in_hundreds_of_feet_or_in_kilometres(station_m, feet, metric):
@@ -164,7 +164,7 @@ def test_a_station_is_shown_in_hundreds_of_feet_or_in_kilometres(station_m, feet
 
 def test_a_grade_is_shown_in_percent():
     assert [units.format_grade(ratio) for ratio in (-0.125, 0.0, 0.2679, -1e-6)] == [
-        "-12.5 %",
+        "\N{MINUS SIGN}12.5 %",
         "0.0 %",
         "26.8 %",
         "0.0 %",
