@@ -33,7 +33,7 @@ class MapGrid:
         self.frame = frame
         self.origin = [round(frame.longitude_deg / UNIT_DEG), round(frame.latitude_deg / UNIT_DEG)]
 
-    def lines(self, shapes: Sequence[shapely.Geometry]) -> list[Steps]:
+    def lines(self, shapes: Sequence[shapely.Geometry] | NDArray[np.object_]) -> list[Steps]:
         """Points and lines in degrees, one list of steps each."""
         coordinates, owner = shapely.get_coordinates(shapes, return_index=True)
         return self._steps(coordinates, _counts(owner, len(shapes)))

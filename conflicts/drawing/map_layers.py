@@ -7,6 +7,7 @@ or line, a list of them for a polygon's rings.
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any, TypeVar
+from uuid import UUID
 
 import numpy as np
 import shapely
@@ -227,7 +228,7 @@ def _drawn(plan_m: FloatArray) -> tuple[FloatArray, FloatArray]:
     """The plan without vertices that nobody would see missing, and the station of each that is left."""
     line = shapely.LineString(plan_m)
     drawn_m = shapely.get_coordinates(shapely.simplify(line, DRAWN_M))
-    return drawn_m, shapely.line_locate_point(line, shapely.points(drawn_m))
+    return drawn_m, np.asarray(shapely.line_locate_point(line, shapely.points(drawn_m)))
 
 
 def _ticks(plan_m: FloatArray, stations_m: FloatArray, show_units: str) -> tuple[list[str], list[FloatArray]]:
@@ -256,11 +257,12 @@ def _pits(records: MapRecords, grid: MapGrid) -> Table:
 def _crossings(records: MapRecords, grid: MapGrid) -> Table:
     """Crossings with a position; the table of a bore's page has them all."""
     rows_of_bores = {bore.bore_id: index for index, bore in enumerate(records.bores)}
-    rows_of_marks = {mark.mark_id: index for index, mark in enumerate(records.marks)}
+    rows_of_marks: dict[UUID | None, int] = {mark.mark_id: index for index, mark in enumerate(records.marks)}
     placed = [
-        one for one in records.crossings if one.longitude_deg is not None and one.latitude_deg is not None
+        (one, shapely.Point(one.longitude_deg, one.latitude_deg))
+        for one in records.crossings
+        if one.longitude_deg is not None and one.latitude_deg is not None
     ]
-    points = shapely.points([(one.longitude_deg, one.latitude_deg) for one in placed]) if placed else []
     return _table(
         "bore sequence verdict words address mark at",
         (
@@ -273,6 +275,6 @@ def _crossings(records: MapRecords, grid: MapGrid) -> Table:
                 rows_of_marks.get(one.mark_id),
                 steps,
             )
-            for one, steps in zip(placed, grid.lines(list(points)), strict=True)
+            for (one, _), steps in zip(placed, grid.lines([point for _, point in placed]), strict=True)
         ),
     )

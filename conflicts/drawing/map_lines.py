@@ -86,7 +86,7 @@ def _plan_line(
     holes = FoundHoles(
         np.array([position for _, position in found]),
         # Only the plan is drawn: heights of the tops are counted from the ground at each hole.
-        np.array([-hole.depth_to_top_m for hole, _ in found]),
+        -np.array([hole.depth_to_top_m for hole, _ in found], dtype=float),
         np.zeros(len(found)),
     )
     line = buried_line(painted_m, holes, size, job.reach_m)

@@ -51,11 +51,11 @@ def feature_words(feature: MapFeature, is_explained: bool) -> str:
 
 def ticket_words(ticket: MapTicket, at: datetime, time_zone: str) -> str:
     """Whether a ticket is in force now, and until or from when."""
-    if ticket.is_in_force:
-        return f"in force until {format_moment(ticket.expires_at, time_zone)}"
     if ticket.legal_start_at is None or ticket.expires_at is None:
         missing = "legal start" if ticket.legal_start_at is None else "expiry"
         return f"not in force: its {missing} is {UNKNOWN}"
+    if ticket.is_in_force:
+        return f"in force until {format_moment(ticket.expires_at, time_zone)}"
     if ticket.expires_at <= at:
         return f"not in force: expired {format_moment(ticket.expires_at, time_zone)}"
     return f"not in force before {format_moment(ticket.legal_start_at, time_zone)}"
