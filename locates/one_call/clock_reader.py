@@ -37,9 +37,9 @@ life
     ``term`` and ``counted_from`` as above, or ``no_fixed_term`` ("while the marks are visible");
     ``rolls_on`` (to the next working day), ``ends_early`` (texts)
 renewal
-    ``lead`` (``{"count", "unit"}`` of days between the call and the last day; null: a new notice, its
-    notice period decides), ``not_before`` (longest lead accepted), ``from_day`` (first day of the life on
-    which a renewal is accepted), ``runs_on`` (needs no notice period)
+    ``lead`` (``{"count", "unit"}`` of the days that follow the call, up to and with the last day; null: a
+    new notice, its notice period decides), ``not_before`` (longest lead accepted), ``from_day`` (first day
+    of the life on which a renewal is accepted), ``runs_on`` (needs no notice period)
 silence
     ``policy`` "wait", "call_again", "go_on_with_care"; ``words``
 kinds
@@ -76,6 +76,7 @@ A notice on a Saturday: Tuesday 11:59, Wednesday where Monday is a holiday::
 from datetime import date, time
 from zoneinfo import ZoneInfo
 
+from locates.one_call.calendar import STATES, is_listed
 from locates.one_call.calendar_terms import (
     HOLIDAY_LISTS,
     SHIFTS_OF_SATURDAY,
@@ -191,13 +192,17 @@ def _working_days(members: Members) -> WorkingDays:
 
 def _holidays(members: Members) -> Holidays:
     state = members.text("state")
-    if len(state) != 2 or not state.isascii() or not state.isupper():
-        raise members.refuse("state", repr(state), "two capital letters")
+    if state not in STATES:
+        raise members.refuse("state", repr(state), "two capital letters of a state, such as VA")
+    removed = members.texts("removed")
+    for name in removed:
+        if not is_listed(state, name):
+            raise members.refuse("removed", repr(name), f"names of days on the lists of {state}")
     return Holidays(
         state=state,
         lists=members.choices("lists", HOLIDAY_LISTS),
         days=members.parts("days", _day_of_year),
-        removed=members.texts("removed"),
+        removed=removed,
         doubtful_lists=members.choices("doubtful_lists", HOLIDAY_LISTS),
         doubtful_days=members.parts("doubtful_days", _day_of_year),
         saturday=members.choice("saturday", SHIFTS_OF_SATURDAY, "doubtful"),
@@ -244,10 +249,16 @@ def _receipt(members: Members) -> Receipt:
 
 
 def _notice(members: Members) -> Notice:
+    begins = members.choice("begins", BEGIN_DAYS, "receipt")
+    begins_at = members.clock_time("begins_at")
+    if (begins == "receipt") != (begins_at is None):
+        raise members.refuse(
+            "begins_at", f"{begins_at}", "a time of day beside next_day and next_working_day alone"
+        )
     return Notice(
         term=members.needed("term", lambda inner: _term(inner, AT_MIDNIGHT_AFTER)),
-        begins=members.choice("begins", BEGIN_DAYS, "receipt"),
-        begins_at=members.clock_time("begins_at"),
+        begins=begins,
+        begins_at=begins_at,
         stated_start_binds=members.flag("stated_start_binds", True),
         called_on=members.parts("called_on", _called_on),
         grounds=_grounds(members),
@@ -255,15 +266,12 @@ def _notice(members: Members) -> Notice:
 
 
 def _term(members: Members, end: End = AT_DAY_END) -> Term:
-    term = Term(
-        count=members.whole("count", 0, MOST_UNITS),
+    return Term(
+        count=members.whole("count", 1, MOST_UNITS),
         unit=members.choice("unit", UNITS),
         first_day_counts=members.flag("first_day_counts", False),
         end=members.part("end", _end) or end,
     )
-    if term.count == 0 and term.unit not in HOUR_UNITS and term.first_day_counts:
-        raise members.refuse("count", "0 with first_day_counts", "1 or more")
-    return term
 
 
 def _end(members: Members) -> End:

@@ -12,8 +12,9 @@ from locates.one_call.calendar_terms import Grounds, LawZone, WorkingDays
 HOUR_UNITS = ("hours", "working hours")
 WORKING_DAY_UNITS = ("working days", "business days", "full working days", "full business days")
 UNITS = (*HOUR_UNITS, *WORKING_DAY_UNITS, "calendar days")
-MOMENTS = ("call", "receipt", "notice begins", "notice ends", "legal start", "stated start")
-DUE_MOMENTS = ("notice ends", "legal start")
+# Moments that terms are counted from; those of the first tuple are known before the start is.
+MOMENTS_BEFORE = ("call", "receipt", "notice begins", "notice ends")
+MOMENTS = (*MOMENTS_BEFORE, "legal start", "stated start")
 END_DAYS = ("last", "next", "next_working")
 BEGIN_DAYS = ("receipt", "next_day", "next_working_day")
 POLICIES = ("wait", "call_again", "go_on_with_care")
@@ -118,7 +119,7 @@ class Notice:
     begins : str
         Of `BEGIN_DAYS`: from when hours run, and what "notice begins" means for other terms.
     begins_at : time or None
-        Time of day; None is that of the receipt.
+        Time of day, needed unless it begins on receipt.
     stated_start_binds : bool
         A later start stated on the notice is the legal start.
     called_on : tuple of CalledOn
@@ -200,8 +201,8 @@ class Renewal:
     Parameters
     ----------
     lead : Term or None
-        Whole days between the call and the last day of the ticket; None where the law asks only for a new
-        notice, so that its notice period decides.
+        So many days follow the day of the call, up to and with the last day of the ticket; None where the law
+        asks only for a new notice, so that its notice period decides.
     not_before : Term or None
         Longest lead that the law accepts.
     from_day : int or None

@@ -1,0 +1,61 @@
+"""Counts of days and hours in words."""
+
+from datetime import date
+
+from locates.one_call.clock_terms import HOUR_UNITS, Term
+from locates.one_call.counting import Count
+
+MOST_NAMED = 4  # holidays on the way; a sentence with more is not read
+
+FROM = {
+    "call": "the call",
+    "receipt": "the receipt of the call",
+    "notice begins": "the start of the notice period",
+    "notice ends": "the end of the notice period",
+    "legal start": "the legal start",
+    "stated start": "the start stated",
+}
+
+
+def say_term(term: Term) -> str:
+    """How much, such as ``2 full business days``."""
+    unit = term.unit.removesuffix("s") if term.count == 1 else term.unit
+    return f"{term.count} {unit}" + (" on working days" if term.unit == "hours" else "")
+
+
+def say_span(term: Term, count: Count, start: str) -> str:
+    """A count in words.
+
+    Parameters
+    ----------
+    term : Term
+        What was counted.
+    count : Count
+        How that went.
+    start : str
+        From where, such as ``the day of the call``.
+
+    Returns
+    -------
+    str
+        Such as ``2 full business days after the day of the call, to Tue Nov 24 (Mon Nov 23 is X)``.
+    """
+    skipped = say_skipped(count)
+    if term.unit in HOUR_UNITS:
+        return f"{say_term(term)} from {start}{skipped}"
+    first = " as the first" if term.first_day_counts else ""
+    link = "with" if first else "after"
+    return f"{say_term(term)} {link} {start}{first}, to {say_day(count.last)}{skipped}"
+
+
+def say_skipped(count: Count) -> str:
+    """The holidays on the way, in brackets; "" where there is none."""
+    named = [f"{say_day(day)} is {name}" for day, name in count.skipped]
+    if len(named) > MOST_NAMED:
+        named = [*named[: MOST_NAMED - 1], f"{len(named) - MOST_NAMED + 1} more days do not count"]
+    return f" ({', '.join(named)})" if named else ""
+
+
+def say_day(day: date) -> str:
+    """Weekday, month and day."""
+    return f"{day:%a %b} {day.day}"
