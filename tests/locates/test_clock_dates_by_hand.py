@@ -121,22 +121,14 @@ MONDAY = [
     Case(
         "FL",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-03 00:00",
-            "latest_start_at": None,
-            "expires_at": "2026-12-30 23:59",
-        },
+        {"legal_start_at": "2026-12-03 00:00", "latest_start_at": None, "expires_at": "2026-12-30 23:59"},
     ),
     # 2 full working days, then 07:00 on the next one; at most 10 calendar days ahead; the 20 days are from
     # memory.
     Case(
         "IN",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-03 07:00",
-            "latest_start_at": "2026-12-10 23:59",
-            "expires_at": None,
-        },
+        {"legal_start_at": "2026-12-03 07:00", "latest_start_at": "2026-12-10 23:59", "expires_at": None},
     ),
     # 2 full working days; at most 20 calendar days; 20 calendar days from the start, Dec 3. A notice on Mon
     # 21 would start at 00:00 on Thu 24, a minute late; one on Sun 20 starts a day sooner.
@@ -156,21 +148,13 @@ MONDAY = [
     Case(
         "MD",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-04 00:00",
-            "latest_start_at": "2026-12-16 23:59",
-            "expires_at": None,
-        },
+        {"legal_start_at": "2026-12-04 00:00", "latest_start_at": "2026-12-16 23:59", "expires_at": None},
     ),
     # 48 hours with the day of notice left out: all of Tue and Wed; 14 calendar days; the life is from memory.
     Case(
         "MN",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-03 00:00",
-            "latest_start_at": "2026-12-14 23:59",
-            "expires_at": None,
-        },
+        {"legal_start_at": "2026-12-03 00:00", "latest_start_at": "2026-12-14 23:59", "expires_at": None},
     ),
     # 3 full working days, to 23:59 on Thu 3; at most 12 (Dec 16); good for 15 (Dec 21); an update on day
     # 12, Dec 16.
@@ -226,11 +210,7 @@ MONDAY = [
     Case(
         "PA",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-04 00:00",
-            "latest_start_at": "2026-12-11 23:59",
-            "expires_at": None,
-        },
+        {"legal_start_at": "2026-12-04 00:00", "latest_start_at": "2026-12-11 23:59", "expires_at": None},
     ),
     # 3 full working days; at most 10; 15 calendar days from the start, Dec 4; a new notice 3 working days
     # (Wed 16, Thu 17, Fri 18) before Sat Dec 19 ends.
@@ -262,21 +242,13 @@ MONDAY = [
     Case(
         "WA",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-03 00:00",
-            "latest_start_at": "2026-12-14 23:59",
-            "expires_at": None,
-        },
+        {"legal_start_at": "2026-12-03 00:00", "latest_start_at": "2026-12-14 23:59", "expires_at": None},
     ),
     # 3 working days; begun within 10 days of the stated start, Mon Dec 7.
     Case(
         "WI",
         "2026-11-30 14:00",
-        {
-            "legal_start_at": "2026-12-07 08:00",
-            "latest_start_at": "2026-12-17 23:59",
-            "expires_at": None,
-        },
+        {"legal_start_at": "2026-12-07 08:00", "latest_start_at": "2026-12-17 23:59", "expires_at": None},
         start="2026-12-07 08:00",
     ),
 ]
