@@ -178,6 +178,7 @@ def _bores(bores: Sequence[Bore], problems: dict[UUID, str]) -> list[MapBore]:
             final_diameter_m=bore.final_diameter_m,
             address=reverse("conflicts:bore", args=[bore.pk]),
             no_crossings_because=problems.get(bore.pk, ""),
+            finish_at=bore.planned_finish_at,
             shape=plan,
         )
         for bore, plan in zip(bores, plans, strict=True)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Protocol
 
 import shapely
 
@@ -50,17 +51,45 @@ def ticket_cover(scene: Scene, at: datetime) -> TicketCover:
         [shapely.LineString(scene.plan_m), *(scene.polygon_m(pit.rings) for pit in scene.inputs.pits)]
     )
     touching = [ticket for ticket in scene.inputs.tickets if shapely.intersects(scene.area_m([ticket]), bore)]
-    reasons = {ticket.number: why_not_in_force(ticket, scene, at) for ticket in touching}
-    in_force = [ticket for ticket in touching if reasons[ticket.number] is None]
+    reasons = [why_not_in_force(ticket, scene, at) for ticket in touching]
+    in_force = [ticket for ticket in touching if lasts(ticket, at, scene.inputs.planned_finish_at)]
     return TicketCover(
         scene=scene,
         at=at,
         touching=touching,
-        lapses=[reason for reason in reasons.values() if reason is not None],
+        lapses=[reason for reason in reasons if reason is not None],
         in_force=in_force,
         gaps_m=uncovered_stations(scene.plan_m, scene.area_m(in_force)),
         bare_m=uncovered_stations(scene.plan_m, scene.area_m(touching)),
     )
+
+
+class Dated(Protocol):
+    """What has a legal start and an expiry, either of which may be unknown."""
+
+    @property
+    def legal_start_at(self) -> datetime | None:
+        """When digging may begin."""
+
+    @property
+    def expires_at(self) -> datetime | None:
+        """When it has to end."""
+
+
+def is_in_force(ticket: Dated, at: datetime) -> bool:
+    """Whether a ticket is in force at a moment; one with an unknown date never is."""
+    return lasts(ticket, at, None)
+
+
+def lasts(ticket: Dated, at: datetime, finish_at: datetime | None) -> bool:
+    """Whether a ticket is in force from a moment until the planned finish.
+
+    A planned finish that is unknown or past asks for the moment alone.
+    """
+    if ticket.legal_start_at is None or ticket.expires_at is None:
+        return False
+    until = at if finish_at is None else max(at, finish_at)
+    return ticket.legal_start_at <= at < ticket.expires_at and until <= ticket.expires_at
 
 
 def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | None:
@@ -70,6 +99,8 @@ def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | N
     """
     zone = scene.inputs.job.time_zone
     finish = scene.inputs.planned_finish_at
+    if lasts(ticket, at, finish):
+        return None
     name = f"Ticket {ticket.number}"
     if ticket.legal_start_at is None or ticket.expires_at is None:
         missing = "legal start" if ticket.legal_start_at is None else "expiry"
@@ -78,12 +109,10 @@ def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | N
         return f"{name} does not start before {format_moment(ticket.legal_start_at, zone)}: wait."
     if ticket.expires_at <= at:
         return f"{name} expired {format_moment(ticket.expires_at, zone)}: call a new one in."
-    if finish is not None and ticket.expires_at < finish:
-        return (
-            f"{name} expires {format_moment(ticket.expires_at, zone)}, before the planned finish "
-            f"{format_moment(finish, zone)}: renew it."
-        )
-    return None
+    return (
+        f"{name} expires {format_moment(ticket.expires_at, zone)}, before the planned finish "
+        f"{format_moment(finish, zone)}: renew it."
+    )
 
 
 def ticket_faults(cover: TicketCover) -> list[str]:

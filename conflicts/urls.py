@@ -4,6 +4,7 @@ from django.urls import path
 
 from conflicts.form_urls import urlpatterns as form_addresses
 from conflicts.views.bore import assessment, bore, bore_state
+from conflicts.views.coverage import coverage, ticket_draft
 from conflicts.views.crossing import crossing
 from conflicts.views.home import home, search
 from conflicts.views.job_file import job_file
@@ -20,6 +21,8 @@ urlpatterns = [
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
+    path("coverage/", coverage, name="coverage"),
+    path("bores/<uuid:bore_id>/ticket-draft/", ticket_draft, name="ticket-draft"),
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
     path("bores/<uuid:bore_id>/", bore, name="bore"),
     path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),

@@ -1,12 +1,16 @@
-"""The work area of a ticket as a corridor about a bore and its pits."""
+"""The work area of a ticket as a corridor about a bore and its pits, or about stretches of it."""
+
+from collections.abc import Collection, Iterable
 
 import numpy as np
 import shapely
 from django.contrib.gis.geos import MultiPolygon, Polygon
+from shapely.ops import substring
 
 from conflicts.candidates import bore_sites
 from conflicts.engine.frame import GroundFrame, frame_about
 from conflicts.models import Bore
+from conflicts.models.pit import PitEnd
 
 WGS_84_SRID = 4326
 
@@ -16,11 +20,23 @@ def corridor_about(bore: Bore, distance_m: float) -> MultiPolygon:
 
     Distances are taken in the ground frame about the bore.
     """
+    return corridor_along(bore, [(0.0, np.inf)], PitEnd.values, distance_m)
+
+
+def corridor_along(
+    bore: Bore, stretches_m: Iterable[tuple[float, float]], pit_ends: Collection[str], distance_m: float
+) -> MultiPolygon:
+    """All ground within a distance of stretches of a bore's plan and of some pits, as `corridor_about`.
+
+    ``stretches_m`` are stations from and to; what lies past the ends of the bore is left out. At least one
+    stretch or pit is asked for.
+    """
     (plan,) = bore_sites([bore])
     positions = np.array(plan.shape.coords)
     frame = frame_about([positions], bore.job.mean_height_m)
-    shapes = [shapely.LineString(frame.to_ground(positions[:, 0], positions[:, 1]))]
-    for pit in bore.pits.all():
+    line = shapely.LineString(frame.to_ground(positions[:, 0], positions[:, 1]))
+    shapes = [substring(line, max(low, 0.0), min(high, line.length)) for low, high in stretches_m]
+    for pit in bore.pits.filter(end__in=pit_ends):
         corners = np.array(pit.area.shell.coords)
         shapes.append(shapely.Polygon(frame.to_ground(corners[:, 0], corners[:, 1])))
     grown = [shapely.buffer(shape, distance_m, cap_style="square", join_style="mitre") for shape in shapes]

@@ -73,6 +73,7 @@ class MapBore(NamedTuple):
     final_diameter_m: float
     address: str
     no_crossings_because: str
+    finish_at: datetime | None
     shape: shapely.LineString
 
 

@@ -14,6 +14,7 @@ import shapely
 
 from conflicts.drawing import map_words
 from conflicts.drawing.map_coordinates import MapGrid
+from conflicts.drawing.map_cover import uncovered_stretches
 from conflicts.drawing.map_input import (
     MapBore,
     MapFeature,
@@ -85,6 +86,7 @@ def map_document(records: MapRecords, at: datetime) -> dict[str, Any]:
         "bores": _bores(records, grid),
         "pits": _pits(records, grid),
         "crossings": _crossings(records, grid),
+        "uncovered": _uncovered(records, grid, at),
     }
 
 
@@ -240,6 +242,16 @@ def _ticks(plan_m: FloatArray, stations_m: FloatArray, show_units: str) -> tuple
     at = np.column_stack([np.interp(places, stations_m, plan_m[:, axis]) for axis in range(2)])
     arms = [np.stack([point, point + TICK_ARM_M * side]) for point, side in zip(at, left, strict=True)]
     return [format_station(place, show_units).removesuffix(".0") for place in places.tolist()], arms
+
+
+def _uncovered(records: MapRecords, grid: MapGrid, at: datetime) -> Table:
+    plans_m = [_plan_m(bore, grid) for bore in records.bores]
+    stretches = uncovered_stretches(records, plans_m, grid, at)
+    lines = grid.ground_lines([line_m for _, _, line_m in stretches])
+    return _table(
+        "bore words line",
+        ((index, words, steps) for (index, words, _), steps in zip(stretches, lines, strict=True)),
+    )
 
 
 def _pits(records: MapRecords, grid: MapGrid) -> Table:

@@ -78,6 +78,15 @@ def bore_words(bore: MapBore, length_m: float, show_units: str) -> str:
     return f"{format_length(length_m, show_units)} long, finished hole {hole}"
 
 
+def uncovered_words(low_m: float, high_m: float, bore: MapBore, job: MapJob, at: datetime) -> str:
+    """Which stations lie in no work area of a ticket in force, and until when that was asked."""
+    stations = f"{station_words(low_m, job.show_units)} to {station_words(high_m, job.show_units)}"
+    if bore.finish_at is None or bore.finish_at < at:
+        return f"{stations}: no ticket in force covers it now, and until when it must is not known"
+    finish = format_moment(bore.finish_at, job.time_zone)
+    return f"{stations}: no ticket in force covers it until the planned finish {finish}"
+
+
 def pit_words(end: str, depth_m: float | None, show_units: str) -> str:
     """Which pit, and how deep."""
     depth = "depth unknown" if depth_m is None else f"{format_length(depth_m, show_units)} deep"

@@ -47,6 +47,35 @@ def uncovered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[
     return [(low, high) for low, high in ranges if high - low > LEAST_GAP_M]
 
 
+def covered_stations(plan_m: ArrayLike, area: shapely.Geometry) -> list[tuple[float, float]]:
+    """Station ranges of a bore's plan that lie in an area: what `uncovered_stations` leaves.
+
+    Parameters and return value are those of `uncovered_stations`.
+    """
+    length_m = float(chainages_m(np.asarray(plan_m, dtype=float))[-1])
+    return without_ranges(length_m, uncovered_stations(plan_m, area))
+
+
+def without_ranges(length_m: float, gaps_m: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """What is left of the stations from 0 to a length without some ranges, which come in order.
+
+    Parameters
+    ----------
+    length_m : float
+        Of the bore in plan.
+    gaps_m : list of (from_m, to_m)
+        In order, apart from each other.
+
+    Returns
+    -------
+    list of (from_m, to_m)
+        In order; ranges shorter than `LEAST_GAP_M` are left out.
+    """
+    starts = [0.0, *(high for _, high in gaps_m)]
+    ends = [*(low for low, _ in gaps_m), length_m]
+    return [(low, high) for low, high in zip(starts, ends, strict=True) if high - low > LEAST_GAP_M]
+
+
 def _distances_along(outside: shapely.Geometry, start: FloatArray) -> list[tuple[float, float]]:
     """First and last distance from the start of a straight segment of each of its pieces, in order."""
     ranges = []

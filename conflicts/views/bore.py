@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from conflicts.assess import assess
 from conflicts.bore_states import bore_state as state_of
+from conflicts.cover_rows import cover_rows
 from conflicts.drawing.profile import draw_profile
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
@@ -51,6 +52,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         )
         context |= {
             "is_true_scale": is_true_scale,
+            "rows": cover_rows([state])[found.pk],
             "profile": drawn,
             # Markup of ours, in which every text of a record is escaped.
             "profile_svg": mark_safe(drawn.svg),  # noqa: S308

@@ -29,29 +29,20 @@ def ticket_area(request: HttpRequest, job_id: UUID) -> HttpResponse:
     ask_to_write(request, Ticket, "change" if stored else "add")
     job = get_object_or_404(Job, pk=job_id)
     ticket = get_object_or_404(Ticket, pk=_id(stored), job=job) if stored else Ticket(job=job)
-    typed = {name: request.POST.get(name, "") for name in TicketForm.base_fields}
-    form = TicketForm(instance=ticket, job=job)
+    form = TicketForm.as_typed(request.POST, instance=ticket, job=job)
     context: dict[str, Any] = {"corridor_width": request.POST.get("corridor_width", "")}
     try:
         bores = Bore.objects.select_related("job")
         bore = get_object_or_404(bores, pk=_id(request.POST.get("corridor_bore", "")), job=job)
         context["corridor_bore"] = bore.pk
         area = _corridor(bore, context["corridor_width"])
-        typed["area"] = form.fields["area"].prepare_value(area)
+        form.initial["area"] = form.fields["area"].prepare_value(area)
         context["corridor_note"] = (
             f"The corners are those of the corridor about {bore}. Nothing is saved yet."
         )
     except LengthError as error:
         context["corridor_error"] = str(error)
-    form.initial |= typed
     return show_form(request, form, ticket_page(ticket, context), new_id=request.POST.get("new_id"))
-
-
-def _id(text: str) -> UUID:
-    try:
-        return UUID(text)
-    except ValueError as error:
-        raise Http404("No record has that id.") from error
 
 
 def _id(text: str) -> UUID:

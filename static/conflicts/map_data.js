@@ -32,7 +32,7 @@ export function records(table) {
   return table.rows.map((row) => Object.fromEntries(table.columns.map((name, index) => [name, row[index]])));
 }
 
-const TABLES = ["marks", "test_holes", "surface_features", "tickets", "linework", "bores", "pits", "crossings"];
+const TABLES = ["marks", "test_holes", "surface_features", "tickets", "linework", "bores", "pits", "crossings", "uncovered"];
 const NO_ROWS = { columns: [], rows: [] };
 
 /**
@@ -65,6 +65,7 @@ export function mapOf(document) {
     linework: records(source.linework).map((piece) => ({ ...piece, parts: rings(piece.parts) })),
     bores: records(source.bores).map((bore) => ({ ...bore, line: line(bore.line), ticks: rings(bore.ticks) })),
     pits: records(source.pits).map((pit) => ({ ...pit, area: rings(pit.area) })),
+    uncovered: records(source.uncovered).map((stretch) => ({ ...stretch, line: line(stretch.line) })),
     crossings: records(source.crossings).map((crossing) => ({ ...crossing, at: at(crossing.at) })),
   };
 }

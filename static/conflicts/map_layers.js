@@ -120,7 +120,7 @@ export class Layers {
   }
 
   drawBores() {
-    const { bores, pits } = this.data;
+    const { bores, pits, uncovered } = this.data;
     const lines = bores.map((bore) => bore.line);
     const pitPaths = pits.length ? [this.map.areas("pit", pits.map((pit) => pit.area))] : [];
     const isOther = (/** @type {any} */ bore) => this.data.isOfBore && bore.id !== this.data.boreId;
@@ -129,6 +129,9 @@ export class Layers {
     const paths = [this.map.lines("bore-casing", lines), this.map.lines("bore-line", own)];
     if (others.length) paths.push(this.map.lines("bore-line is-other", others));
     this.add("bores", "Bores, with stations", "Bore", bores.length, paths);
+    const bare = uncovered.map((stretch) => stretch.line);
+    const barePaths = bare.length ? [this.map.lines("bore-uncovered", bare)] : [];
+    this.add("uncovered", "Not covered by a ticket until the finish", "Bore", bare.length, barePaths);
     this.add("pits", "Pits", "Bore", pits.length, pitPaths);
   }
 }

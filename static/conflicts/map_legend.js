@@ -71,6 +71,8 @@ function sample(layer) {
     );
   } else if (layer.key === "bores") {
     frame.append(stroke("bore-casing"), stroke("bore-line"), svg("path", { class: "tick", d: "M10 6v12M30 6v12" }));
+  } else if (layer.key === "uncovered") {
+    frame.append(stroke("bore-line"), stroke("bore-uncovered"));
   } else if (layer.key === "zones") {
     frame.append(svg("rect", { class: "zone paint-gas_oil_steam", x: 2, y: 5, width: 36, height: 14, rx: 7 }));
   } else if (layer.key === "pits") {
