@@ -36,6 +36,25 @@ export function nearestOn(line, stationsM, metresPerDegree, place) {
 }
 
 /**
+ * The part of an alignment between two of its stations.
+ * @param {Place[]} line
+ * @param {number[]} stationsM of each vertex
+ * @param {number} fromM
+ * @param {number} toM
+ * @returns {Place[]}
+ */
+export function stretchOf(line, stationsM, fromM, toM) {
+  const at = (/** @type {number} */ stationM) => {
+    const next = Math.max(1, stationsM.findIndex((vertexM) => vertexM >= stationM));
+    const [from, to] = [line[next - 1], line[next]];
+    const share = (stationM - stationsM[next - 1]) / (stationsM[next] - stationsM[next - 1]);
+    return /** @type {Place} */ ([from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])]);
+  };
+  const between = line.filter((_, index) => stationsM[index] > fromM && stationsM[index] < toM);
+  return [at(fromM), ...between, at(toM)];
+}
+
+/**
  * A station as the job writes it: 1+45.2 in feet, 0+044.3 in metres.
  * @param {number} stationM
  * @param {string} showUnits

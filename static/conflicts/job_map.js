@@ -4,6 +4,7 @@
 import { followPosition } from "../base/map_locate.js";
 import { SiteMap } from "../base/map.js";
 import { keepCoordinates, keepScale, moveByButtons, placeText } from "../base/map_tools.js";
+import { isTooSmall, stretchAhead } from "./map_ahead.js";
 import { Drawn } from "./map_drawn.js";
 import { loadMap } from "./map_loading.js";
 
@@ -30,21 +31,29 @@ async function start(section) {
   map.metresPerDegree = data.metresPerDegree;
   const own = data.bores.filter((bore) => !data.isOfBore || bore.id === data.boreId);
   const home = own.length ? placesOfBores(own, data) : everyPlace(data);
+  const ahead = stretchAhead(data);
   if (data.isEmpty) map.showEarth();
-  else map.fit(home);
+  else openWith(map, home, ahead);
   new Drawn(map, data, part);
   moveByButtons(section, map);
   section.querySelector("[data-map-do=home]")?.addEventListener("click", () => home.length && map.fit(home));
+  section.querySelector("[data-map-do=ahead]")?.addEventListener("click", () => ahead.length && map.fit(ahead));
   const all = everyPlace(data);
   section.querySelector("[data-map-do=all]")?.addEventListener("click", () => all.length && map.fit(all));
   keepScale(part("map-scale"), map);
   keepCoordinates(part("map-position"), map, (place) => placeText(place, data.bores, data.metresPerDegree, data.showUnits));
   const me = /** @type {HTMLElement} */ (section.querySelector("[data-map-do=me]"));
   followPosition(me, part("map-fix"), map, () => data.showUnits);
-  printWhole(section, map, home);
+  printWhole(section, map, home, ahead);
   sayWhetherEmpty(part("map-status"), map, data.isEmpty);
   section.classList.add("is-drawn");
   return map;
+}
+
+/** Shows all of the bores, but where that could not be read, what lies ahead. */
+function openWith(map, home, ahead) {
+  map.fit(home);
+  if (ahead.length && isTooSmall(map.view.clientWidth, map.metresPerPixel)) map.fit(ahead);
 }
 
 /** A map of nothing says so until somebody moves it: a form may draw the first thing there. */
@@ -76,8 +85,8 @@ function everyPlace(data) {
   ];
 }
 
-/** On paper the map is as wide as the sheet, shows all of what it opens with, and its legend. */
-function printWhole(section, map, home) {
+/** On paper the map is as wide as the sheet, shows all of the bores, and its legend. */
+function printWhole(section, map, home, ahead) {
   const legend = section.querySelector(".map-legend");
   let wasOpen = legend.open;
   addEventListener("beforeprint", () => {
@@ -91,7 +100,7 @@ function printWhole(section, map, home) {
     legend.open = wasOpen;
     section.classList.remove("is-printed");
     map.resize();
-    if (home.length) map.fit(home);
+    if (home.length) openWith(map, home, ahead);
   });
 }
 

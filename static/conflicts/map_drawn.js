@@ -1,7 +1,7 @@
 // @ts-check
 // What is drawn over the lines of the map, and what happens where somebody points, taps or walks by keyboard.
 
-import { Board, distanceTo, edgesOf } from "../base/map_labels.js";
+import { Board, distanceTo, edgesOf, placesAlong } from "../base/map_labels.js";
 import { svg } from "../base/svg.js";
 import { Card } from "./map_card.js";
 import { Layers } from "./map_layers.js";
@@ -12,6 +12,7 @@ import { cardOf, symbolsOf } from "./map_symbols.js";
 
 const LINE_REACH_PX = 14;
 const HOVER_PX = 16;
+const BORE_PX = 8; // its line on the screen with the casing
 const LEGEND_BESIDE_REM = 56; // as map.css has it: narrower, the legend lies under the map and is closed
 
 /** The rooms of north arrow and scale bar, and the edges of the view. */
@@ -22,6 +23,13 @@ function roomTaken({ width, height, margin }) {
     { left: view.right - 40, top: view.top, right: view.right, bottom: view.top + 70 },
     { left: view.right - 200, top: view.bottom - 58, right: view.right, bottom: view.bottom },
   ];
+}
+
+/** Keeps words and letters off the bores. */
+function coverBores(bores, point, board) {
+  for (const bore of bores) {
+    for (const { x, y } of placesAlong(bore.line.map(point), BORE_PX)) board.cover(x, y, BORE_PX, BORE_PX);
+  }
 }
 
 /** @param {number} hidden */
@@ -67,6 +75,7 @@ export class Drawn {
     // What must be seen takes its place first: symbols, then stations, then the words beside symbols.
     const chosen = this.symbols.choose(size, point, board);
     const ticks = this.layers.isShown("bores") ? this.data.bores.flatMap((bore) => stations(bore, point, board)) : [];
+    if (this.layers.isShown("bores")) coverBores(this.data.bores, point, board);
     this.symbols.draw(chosen, board);
     this.letters.replaceChildren(...letters(this.data, this.layers, size, point, board), ...ticks);
     this.drawLine();

@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 
-import { coordinatesText, nearestOn, roughLength, stationText } from "../../static/base/along.js";
+import { coordinatesText, nearestOn, roughLength, stationText, stretchOf } from "../../static/base/along.js";
 import { fixText } from "../../static/base/map_locate.js";
 import { roundLength, scaleBars } from "../../static/base/map_scale.js";
 import { placeText } from "../../static/base/map_tools.js";
@@ -26,6 +26,14 @@ test("before the entry the station is that of the entry", () => {
   const found = nearestOn(LINE, STATIONS_M, METRES_PER_DEGREE, [-0.0001, 0]);
   assert.equal(found.stationM, 0);
   assert.ok(Math.abs(Math.abs(found.offsetM) - 10) < 1e-9);
+});
+
+test("a stretch runs from station to station through the vertices between", () => {
+  const near = (found, wanted) =>
+    assert.ok(found.length === wanted.length && found.flat().every((degrees, index) => Math.abs(degrees - wanted.flat()[index]) < 1e-12), `${found}`);
+  near(stretchOf(LINE, STATIONS_M, 20, 80), [[0.0002, 0], [0.0005, 0], [0.0005, 0.0003]]);
+  near(stretchOf(LINE, STATIONS_M, 0, 100), LINE);
+  near(stretchOf(LINE, STATIONS_M, 60, 70), [[0.0005, 0.0001], [0.0005, 0.0002]]);
 });
 
 // The cases of tests/locates/test_units.py and of the docstring there.
