@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db.models import F, Prefetch
 
+from locates.contradictions import Contradiction, by_ticket
 from locates.models import (
     ClearanceRequirement,
     FacilityOperator,
@@ -17,6 +18,7 @@ from locates.models import (
     TestHole,
     Ticket,
 )
+from locates.models.answer_conflicts import contradictions_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +29,7 @@ class JobSheet:
     requirements: list[ClearanceRequirement]
     tickets: list[Ticket]
     latest_responses: frozenset[UUID]
+    contradictions: dict[UUID, list[Contradiction]]
     marks: list[Mark]
     test_holes: list[TestHole]
     surface_features: list[SurfaceFeature]
@@ -41,6 +44,7 @@ class JobSheet:
 def read_job_sheet(job: Job) -> JobSheet:
     """Read the records of ``job``; responses come with their history, those that count named apart."""
     responses = Response.objects.select_related("operator").order_by("sequence")
+    tickets = list(job.tickets.prefetch_related(Prefetch("responses", queryset=responses)))
     return JobSheet(
         operators=list(job.operators.order_by("name")),
         requirements=list(
@@ -48,10 +52,11 @@ def read_job_sheet(job: Job) -> JobSheet:
                 F("operator__name").asc(nulls_last=True), "-facility_type"
             )
         ),
-        tickets=list(job.tickets.prefetch_related(Prefetch("responses", queryset=responses))),
+        tickets=tickets,
         latest_responses=frozenset(
             Response.objects.filter(ticket__job=job).latest_each().values_list("id", flat=True)
         ),
+        contradictions=by_ticket(contradictions_of([ticket.pk for ticket in tickets])),
         marks=sorted(job.marks.select_related("operator", "ticket"), key=_place),
         test_holes=sorted(job.test_holes.select_related("mark", "ticket"), key=_place),
         surface_features=sorted(job.surface_features.select_related("explained_by_mark"), key=_place),

@@ -1,0 +1,42 @@
+"""Keep a paper that came with an operator's answer."""
+
+from hashlib import sha256
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from locates.desk.save_record import hold_job, save_record
+from locates.exchange.paper_guard import PaperError, check_paper_size, media_type_of, paper_name
+from locates.models import Response, ResponsePaper
+from locates.models.response_paper import LARGEST_PAPER_BYTES
+
+MOST_PAPERS = 20
+"""On one answer; common practice, no source."""
+
+
+def keep_paper(response: Response, file_name: str, raw: bytes, *, by: AbstractBaseUser) -> ResponsePaper:
+    """Store a file as it came with an answer; the same file sent twice is stored once.
+
+    Raises `PaperError` where it is none of those accepted, too large, or one too many, and
+    `RetiredMeanwhileError` where the answer is retired.
+    """
+    check_paper_size(len(raw), LARGEST_PAPER_BYTES)
+    name = paper_name(file_name)
+    paper = ResponsePaper(
+        response=response,
+        file_name=name,
+        media_type=media_type_of(raw, name),
+        size_bytes=len(raw),
+        sha256=sha256(raw).hexdigest(),
+        content=raw,
+    )
+    with transaction.atomic():
+        hold_job(paper.home_job_id)
+        there = ResponsePaper.objects.filter(response=response).defer("content")
+        same = there.filter(sha256=paper.sha256).first()
+        if same is not None:
+            return same
+        if there.count() >= MOST_PAPERS:
+            raise PaperError(f"{MOST_PAPERS} papers on this answer already", "one answer with fewer papers")
+        save_record(paper, by=by)
+    return paper
