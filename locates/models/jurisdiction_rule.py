@@ -2,10 +2,13 @@
 
 from uuid import uuid4
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, OuterRef, Subquery
 
 from locates.models.bounds import not_negative, one_of, written
+from locates.one_call.clock_members import ClockError
+from locates.one_call.clock_reader import read_clock
 
 
 class ReadingsAgree(models.TextChoices):
@@ -67,6 +70,14 @@ class JurisdictionRule(models.Model):
         max_length=20, choices=ReadingsAgree, default=ReadingsAgree.ONE_READING_ONLY
     )
     second_reading = models.TextField(blank=True)
+    clock = models.JSONField(
+        default=dict,
+        blank=True,
+        help_text=(
+            "How the law counts the dates of a ticket, in the JSON that locates/one_call/clock_reader.py "
+            "describes; an empty object where it was not read, and then the desk asks for every date."
+        ),
+    )
 
     objects = JurisdictionRuleQuerySet.as_manager()
 
@@ -101,3 +112,11 @@ class JurisdictionRule(models.Model):
     def __str__(self) -> str:
         """Code and version."""
         return f"{self.code} version {self.version}"
+
+    def clean(self) -> None:
+        """Refuse a clock that cannot be read, so that no ticket meets one."""
+        if self.clock:
+            try:
+                read_clock(self.clock)
+            except ClockError as error:
+                raise ValidationError({"clock": str(error)}) from error

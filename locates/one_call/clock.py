@@ -118,6 +118,19 @@ def ticket_dates(clock: Clock, call: Call) -> TicketDates:
     )
 
 
+def no_dates(reason: str) -> TicketDates:
+    """The dates of a ticket whose jurisdiction has no clock here: none, each with the reason."""
+    none = computed(unknown(reason), "")
+    return TicketDates(
+        legal_start_at=none,
+        response_due_at=none,
+        latest_start_at=none,
+        renew_by=none,
+        expires_at=none,
+        silence=silence_of(None),
+    )
+
+
 def silence_of(silence: Silence | None) -> ComputedSilence:
     """What silence means: to wait, unless the rule surely says otherwise."""
     if silence is None:
