@@ -166,6 +166,17 @@ LEAFLET_CONFIG = {
     "MAX_ZOOM": 24,  # 7 mm a pixel and less: nothing is measured more finely
 }
 
+# --- Mail --------------------------------------------------------------------------------------------
+# With no server named, notices are shown on the site alone, and its page of notices says so.
+MAIL_SERVER = environment.mail_server("EMAIL_URL")
+MAIL_FROM = environment.mail_address("MAIL_FROM")
+if MAIL_SERVER and not MAIL_FROM:
+    raise ImproperlyConfigured("EMAIL_URL is set: say in MAIL_FROM from which address the mail comes.")
+# What the links in mails and calendars begin with: a task and a file know of no request.
+SITE_ADDRESS = next(
+    iter(environment.origins("SITE_ADDRESS")), f"https://{NAMED_HOSTS[0]}" if NAMED_HOSTS else ""
+)
+
 # --- Tasks -------------------------------------------------------------------------------------------
 # With no broker named, one made of files in this folder: it only rings the bell, the truth is in PostgreSQL.
 BROKER_FOLDER = Path(environment.text("BROKER_FOLDER", str(RUN_FOLDER / "broker")))
@@ -182,6 +193,8 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE = {
     # One that comes late finds nothing that a later one would not.
     "sweep": {"task": "conflicts.sweep", "schedule": 3.0, "options": {"expires": 60}},
+    "notices": {"task": "locates.make_notices", "schedule": 60.0, "options": {"expires": 60}},
+    "mail": {"task": "locates.send_mail", "schedule": 30.0, "options": {"expires": 60}},
     "sweep tickets": {"task": "locates.sweep_tickets", "schedule": 30.0, "options": {"expires": 60}},
     "sweep imports": {"task": "locates.sweep_imports", "schedule": 3600.0, "options": {"expires": 3600}},
 }

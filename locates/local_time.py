@@ -36,6 +36,25 @@ def format_moment(moment: datetime, time_zone: str) -> str:
     return f"{local:%a %b} {local.day}, {local.year}, {_clock(local)} {local.tzname()}"
 
 
+def format_clock(moment: datetime, time_zone: str) -> str:
+    """Clock time in a zone, for a line that stands under its day.
+
+    Parameters
+    ----------
+    moment : datetime
+        With an offset.
+    time_zone : str
+        IANA name.
+
+    Returns
+    -------
+    str
+        Such as ``2:10 pm EST``.
+    """
+    local = moment.astimezone(ZoneInfo(time_zone))
+    return f"{_clock(local)} {local.tzname()}"
+
+
 def write_local(moment: datetime, time_zone: str) -> str:
     """Moment for a field that `parse_local` reads, to the minute.
 

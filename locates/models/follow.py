@@ -56,3 +56,8 @@ class Follow(models.Model):
     def __str__(self) -> str:
         """Who follows what."""
         return f"{self.person} follows {self.ticket or self.job}"
+
+    @property
+    def subject_job(self) -> Job:
+        """The job that is followed, or that the followed ticket belongs to."""
+        return self.ticket.job if self.ticket else self.job

@@ -1,0 +1,40 @@
+"""Follow a job or a ticket, and leave off."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from locates.models import Follow, Job, NoticeSetting, Ticket
+
+
+def follow_job(job: Job, *, by: AbstractBaseUser, at: datetime) -> None:
+    """Have a person told of every ticket and mark of a job; twice is once."""
+    with transaction.atomic():
+        Follow.objects.bulk_create([Follow(person_id=by.pk, job=job)], ignore_conflicts=True)
+        _begin(by, job.time_zone, at)
+
+
+def follow_tickets(tickets: Iterable[Ticket], *, by: AbstractBaseUser, at: datetime) -> None:
+    """Have a person told of tickets; twice is once. Whoever logs tickets follows them by this."""
+    found = list(tickets)
+    if found:
+        with transaction.atomic():
+            follows = [Follow(person_id=by.pk, ticket=ticket) for ticket in found]
+            Follow.objects.bulk_create(follows, ignore_conflicts=True)
+            _begin(by, found[0].job.time_zone, at)
+
+
+def leave_off(follow_ids: Iterable[int], *, by: AbstractBaseUser) -> int:
+    """End a person's own follows, and give how many there were."""
+    count, _ = Follow.objects.filter(person_id=by.pk, pk__in=list(follow_ids)).delete()
+    return count
+
+
+def _begin(person: AbstractBaseUser, time_zone: str, at: datetime) -> None:
+    """Give the person the choices that count until they choose; the first digest is tomorrow's."""
+    today = at.astimezone(ZoneInfo(time_zone)).date()
+    setting = NoticeSetting(person_id=person.pk, digest_on=today, digest_at=at)
+    NoticeSetting.objects.bulk_create([setting], ignore_conflicts=True)
