@@ -223,6 +223,7 @@ def _tickets(job_ids: Sequence[UUID]) -> Mapping[UUID, list[TicketInput]]:
         tickets[ticket.job_id].append(
             TicketInput(
                 number=ticket.number,
+                response_due_at=ticket.response_due_at,
                 legal_start_at=ticket.legal_start_at,
                 expires_at=ticket.expires_at,
                 boring_declared=ticket.boring_declared,

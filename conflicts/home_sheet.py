@@ -22,7 +22,7 @@ from conflicts.needs_today import (
     first_needs,
     needs_today,
 )
-from conflicts.ticket_check import FINAL_RESPONSES
+from locates.answers import FINAL_RESPONSES
 from locates.models import Job, Response, Ticket
 
 # The page stays quick whatever lies in the database: so many are looked at, and the rest is counted.
@@ -137,6 +137,7 @@ def _tickets_now(tickets: list[Ticket]) -> list[TicketNow]:
         TicketNow(
             _job_now(ticket.job),
             ticket.number,
+            ticket.response_due_at,
             ticket.legal_start_at,
             ticket.expires_at,
             tuple(sorted(answers[ticket.pk])),

@@ -124,6 +124,7 @@ class TicketInput:
     """A ticket of the job; ``polygons`` hold an outer ring and its holes each."""
 
     number: str
+    response_due_at: datetime | None
     legal_start_at: datetime | None
     expires_at: datetime | None
     boring_declared: bool | None
@@ -228,8 +229,10 @@ def _plain(value: Any) -> Any:
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat()
     members = dict(vars(value))
-    # The digest is of what a job file carries: a key of the database is not an input.
-    members.pop("mark_id", None)
+    # The digest is of what a job file carries: a key of the database is not an input, nor is a deadline, on
+    # which no figure and no verdict rests.
+    for left_out in ("mark_id", "response_due_at"):
+        members.pop(left_out, None)
     return members
 
 

@@ -15,13 +15,14 @@ from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
 from conflicts.surface_check import feature_faults, hole_faults
 from conflicts.ticket_check import (
-    FINAL_RESPONSES,
     answer_faults,
+    deadline_passed,
     nobody_notified,
     ticket_steps,
     unanswered,
     uncovered_places,
 )
+from locates.answers import FINAL_RESPONSES
 from locates.local_time import format_moment
 from locates.units import format_station
 
@@ -106,6 +107,7 @@ class TicketNow:
 
     job: JobNow
     number: str
+    response_due_at: datetime | None
     legal_start_at: datetime | None
     expires_at: datetime | None
     answers: tuple[tuple[str, str], ...]
@@ -241,7 +243,7 @@ def _open_matters(assessed: Assessed) -> list[Need]:
     needs += [
         Need(Matter.RESPONSES, fault, ticket=ticket.number)
         for ticket in assessed.cover.in_force
-        for fault in answer_faults(ticket)
+        for fault in answer_faults(ticket, assessed.cover.at, assessed.scene.inputs.job.time_zone)
     ]
     needs += [_of_crossings(assessed, verdict) for verdict in WHAT_TO_DO if _those(assessed, verdict)]
     needs += [Need(Matter.FEATURES, fault) for fault in feature_faults(assessed.scene)]
@@ -285,7 +287,8 @@ def _of_ticket(ticket: TicketNow, now: datetime, *, is_told: bool) -> Subject:
     needs = [] if is_told else _of_dates(ticket, now)
     if start is None or start <= now + START_NEAR:
         late = [(who, said) for who, said in ticket.answers if said not in FINAL_RESPONSES]
-        faults = [unanswered(who, ticket.number, said) for who, said in late]
+        passed = deadline_passed(ticket.response_due_at, now, zone)
+        faults = [unanswered(who, ticket.number, said, passed) for who, said in late]
         if not ticket.answers:
             faults.append(nobody_notified(ticket.number))
         needs += [Need(Matter.RESPONSES, fault, ticket=ticket.number) for fault in faults]

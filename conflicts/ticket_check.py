@@ -9,10 +9,9 @@ import shapely
 from conflicts.engine.coverage import is_covered, uncovered_stations
 from conflicts.inputs import TicketInput
 from conflicts.scene import Scene
+from locates.answers import FINAL_RESPONSES
 from locates.local_time import format_moment
 from locates.units import format_station
-
-FINAL_RESPONSES = ("marked", "no_facilities")
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,19 +161,20 @@ def response_faults(cover: TicketCover) -> list[str]:
     if not cover.in_force:
         faults.append("No ticket is in force for this bore, so no operator has answered for it.")
     for ticket in cover.in_force:
-        faults += answer_faults(ticket)
+        faults += answer_faults(ticket, cover.at, cover.scene.inputs.job.time_zone)
     return faults
 
 
-def answer_faults(ticket: TicketInput) -> list[str]:
-    """Sentences on the answers that are missing on one ticket, or that the marks contradict."""
+def answer_faults(ticket: TicketInput, at: datetime, time_zone: str) -> list[str]:
+    """Sentences on the answers that are missing on one ticket at a moment, or that the marks contradict."""
     faults = []
     if not ticket.responses:
         faults.append(nobody_notified(ticket.number))
     for one in ticket.responses:
         who = f"{one.operator} on ticket {ticket.number}"
         if one.response not in FINAL_RESPONSES:
-            faults.append(unanswered(one.operator, ticket.number, one.response))
+            passed = deadline_passed(ticket.response_due_at, at, time_zone)
+            faults.append(unanswered(one.operator, ticket.number, one.response, passed))
         elif one.response == "marked" and not one.has_marks:
             faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
         elif one.response == "no_facilities" and one.has_marks:
@@ -187,9 +187,16 @@ def nobody_notified(number: str) -> str:
     return f"Ticket {number} names no operator: log who was notified."
 
 
-def unanswered(operator: str, number: str, response: str) -> str:
-    """The sentence on an operator whose answer on a ticket is not a final one."""
-    return f"{operator} on ticket {number}: {response.replace('_', ' ')}. Get its final answer."
+def unanswered(operator: str, number: str, response: str, passed: str) -> str:
+    """The sentence on an operator whose answer is not a final one, with what `deadline_passed` says."""
+    return f"{operator} on ticket {number}: {response.replace('_', ' ')}{passed}. Get its final answer."
+
+
+def deadline_passed(due_at: datetime | None, at: datetime, time_zone: str) -> str:
+    """Words on a deadline for answers that a moment has reached; "" where it is to come or not known."""
+    if due_at is None or due_at > at:
+        return ""
+    return f", and the deadline passed {format_moment(due_at, time_zone)}"
 
 
 def _ranges(cover: TicketCover, ranges_m: list[tuple[float, float]]) -> str:

@@ -1,5 +1,6 @@
 """What needs a person first: the order of urgency, and every matter told once and with its reason."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from uuid import UUID, uuid4
 
@@ -35,7 +36,7 @@ def refused(name: str, start_at: datetime | None, job: JobNow = ALDER, finish_at
 
 
 def ticket(number: str, start_at, expires_at, *answers: tuple[str, str], job: JobNow = ALDER) -> TicketNow:
-    return TicketNow(job, number, start_at, expires_at, answers)
+    return TicketNow(job, number, None, start_at, expires_at, answers)
 
 
 def names(bores=(), tickets=()) -> list[str]:
@@ -153,6 +154,13 @@ def test_an_operator_that_has_not_answered_finally_is_named_with_its_ticket():
         "Hollow Cable on ticket T1: awaiting. Get its final answer.",
         "Pell Water on ticket T1: extension asked. Get its final answer.",
     ]
+
+
+def test_a_deadline_for_answers_that_has_passed_is_told():
+    open_one = ticket("T1", NOW - days(1), NOW + days(20), ("Hollow Cable", "awaiting"))
+    (sentence,) = sentences(replace(open_one, response_due_at=NOW - days(2)))
+    assert sentence.startswith("Hollow Cable on ticket T1: awaiting, and the deadline passed ")
+    assert sentences(replace(open_one, response_due_at=NOW + days(1))) == sentences(open_one)
 
 
 def test_a_ticket_without_any_operator_is_told():

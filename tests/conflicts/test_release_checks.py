@@ -102,6 +102,27 @@ def test_an_answer_that_is_not_final_holds(job, answer):
     assert f"{answer.replace('_', ' ')}. Get its final answer" in held(job)["responses"]
 
 
+@pytest.mark.parametrize("answer", ["awaiting", "extension_asked"])
+def test_an_answer_that_is_not_final_tells_of_a_deadline_that_has_passed(job, answer):
+    """The check holds before and after alike; only its words say that the operator is late."""
+    ticket = job.tickets.get()
+    change(ticket.responses.get(), response=answer)
+    said = answer.replace("_", " ")
+    change(ticket, response_due_at=AT + timedelta(minutes=1))
+    assert f": {said}. Get its final answer" in held(job)["responses"]
+    change(ticket, response_due_at=AT)
+    assert (
+        f": {said}, and the deadline passed Tue Nov 10, 2026, 8:00 am EST. Get its final answer"
+        in held(job)["responses"]
+    )
+
+
+def test_a_deadline_changes_no_figure(job):
+    before = assess(job.bores.get(), AT)["inputs_digest"]
+    change(job.tickets.get(), response_due_at=AT)
+    assert assess(job.bores.get(), AT)["inputs_digest"] == before
+
+
 def test_only_the_latest_answer_of_an_operator_counts(job):
     ticket = job.tickets.get()
     operator = ticket.responses.get().operator
