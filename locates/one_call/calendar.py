@@ -9,7 +9,7 @@ from holidays import country_holidays
 from locates.one_call.calendar_terms import DayOfYear, Holidays, WorkingDays
 
 STATES = frozenset(country_holidays("US").subdivisions)
-# Years for which the published lists are kept; of any other year no day is known to be a working day.
+# Years for which the published lists are kept; of any other year every weekday is doubtful.
 FIRST_YEAR, LAST_YEAR = 1971, 2100  # the federal Monday holidays begin with 1971 (5 USC 6103)
 
 _ONE_DAY = timedelta(days=1)
@@ -23,7 +23,7 @@ class Day:
     Parameters
     ----------
     is_working : bool
-        Whether it counts; a doubtful one is taken not to.
+        Whether it counts; one that may be a holiday is taken not to.
     holiday : str
         Why a weekday does not count; "" for a working day or a plain weekend.
     doubt : str
@@ -62,7 +62,7 @@ def day_of(working_days: WorkingDays, day: date) -> Day:
     if day.weekday() not in working_days.weekdays:
         return Day(False)
     if not FIRST_YEAR <= day.year <= LAST_YEAR:
-        return Day(False, "a day of no known calendar", f"which days of {day.year} are holidays")
+        return Day(True, "", f"which days of {day.year} are holidays")
     certain, doubtful = _holidays(working_days.holidays, day.year)
     if day in certain:
         return Day(False, certain[day])

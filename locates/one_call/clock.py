@@ -102,15 +102,13 @@ def ticket_dates(clock: Clock, call: Call) -> TicketDates:
     Raises
     ------
     ClockError
-        A kind that is none, a moment without an offset.
-    NoWorkingDayError
-        A calendar without working days.
+        A kind that is none, a moment without an offset, a calendar without working days.
     """
     law = Law(clock, _zone(clock, call))
     moments = _reckoned(law, call)
     return TicketDates(
         legal_start_at=computed(moments["legal start"], "may start"),
-        response_due_at=computed(moments["response"], "answers are due"),
+        response_due_at=computed(moments["answers due"], "answers are due"),
         latest_start_at=computed(moments["latest start"], "must start by"),
         renew_by=computed(moments["renew by"], "call the renewal by"),
         expires_at=computed(moments["expiry"], "good until"),
@@ -166,7 +164,7 @@ def _reckoned(law: Law, call: Call) -> dict[str, Milestone]:
     moments |= _notice_period(law, call, rule)
     moments["legal start"] = _legal_start(law, call, moments)
     moments["stated start"] = _stated_start(law, call, moments["legal start"])
-    moments["response"] = _response(law, moments)
+    moments["answers due"] = _response(law, moments)
     moments["expiry"] = end_of_life(law, law.clock.life, moments)
     moments["latest start"] = _latest_start(law, moments)
     moments["legal start"] = _before_the_end(law, moments)
@@ -186,7 +184,7 @@ def _called(law: Law, call: Call) -> Milestone:
 
 
 def _nothing(reason: str) -> dict[str, Milestone]:
-    names = ("legal start", "response", "expiry", "latest start", "renew by")
+    names = ("legal start", "answers due", "expiry", "latest start", "renew by")
     return dict.fromkeys(names, unknown(reason))
 
 

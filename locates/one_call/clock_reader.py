@@ -32,10 +32,10 @@ response
     ``counted_from`` of "call", "receipt", "notice begins", "notice ends", "legal start", "stated start";
     ``term`` (null: that very moment); ``what``
 latest_start
-    list of the same: the first of them counts; ``what`` says what it bounds
+    list of the same, or from "answers due": the first of them counts; ``what`` says what it bounds
 life
-    ``term`` and ``counted_from`` as above, or ``no_fixed_term`` ("while the marks are visible");
-    ``rolls_on`` (to the next working day), ``ends_early`` (texts)
+    ``term`` and ``counted_from`` as above or "answers due", or ``no_fixed_term`` ("while the marks are
+    visible"); ``rolls_on`` (to the next working day), ``ends_early`` (texts)
 renewal
     ``lead`` (``{"count", "unit"}`` of the days that follow the call, up to and with the last day; null: a
     new notice, its notice period decides), ``not_before`` (longest lead accepted), ``from_day`` (first day
@@ -96,6 +96,7 @@ from locates.one_call.clock_terms import (
     HOUR_UNITS,
     KINDS,
     MOMENTS,
+    MOMENTS_OF_ANSWERS,
     POLICIES,
     UNITS,
     CalledOn,
@@ -145,7 +146,7 @@ def read_clock(value: object) -> Clock:
         receipt=members.part("receipt", _receipt),
         notice=members.part("notice", _notice),
         early_start=members.part("early_start", _early_start),
-        response=members.part("response", _deadline),
+        response=members.part("response", lambda inner: _deadline(inner, MOMENTS_OF_ANSWERS)),
         latest_start=members.parts("latest_start", _deadline),
         life=members.part("life", _life),
         renewal=members.part("renewal", _renewal),
@@ -296,9 +297,9 @@ def _early_start(members: Members) -> EarlyStart:
     return EarlyStart(is_allowed=members.flag("is_allowed"), grounds=_grounds(members))
 
 
-def _deadline(members: Members) -> Deadline:
+def _deadline(members: Members, moments: tuple[str, ...] = MOMENTS) -> Deadline:
     return Deadline(
-        counted_from=members.choice("counted_from", MOMENTS),
+        counted_from=members.choice("counted_from", moments),
         term=members.part("term", _term),
         what=members.text("what", ""),
         grounds=_grounds(members),

@@ -12,9 +12,10 @@ from locates.one_call.calendar_terms import Grounds, LawZone, WorkingDays
 HOUR_UNITS = ("hours", "working hours")
 WORKING_DAY_UNITS = ("working days", "business days", "full working days", "full business days")
 UNITS = (*HOUR_UNITS, *WORKING_DAY_UNITS, "calendar days")
-# Moments that terms are counted from; those of the first tuple are known before the start is.
+# Moments that terms are counted from: those known before the start is, before the answers are due, and all.
 MOMENTS_BEFORE = ("call", "receipt", "notice begins", "notice ends")
-MOMENTS = (*MOMENTS_BEFORE, "legal start", "stated start")
+MOMENTS_OF_ANSWERS = (*MOMENTS_BEFORE, "legal start", "stated start")
+MOMENTS = (*MOMENTS_OF_ANSWERS, "answers due")
 END_DAYS = ("last", "next", "next_working")
 BEGIN_DAYS = ("receipt", "next_day", "next_working_day")
 POLICIES = ("wait", "call_again", "go_on_with_care")

@@ -14,6 +14,7 @@ FROM = {
     "notice ends": "the end of the notice period",
     "legal start": "the legal start",
     "stated start": "the start stated",
+    "answers due": "the day on which answers are due",
 }
 
 
@@ -43,9 +44,9 @@ def say_span(term: Term, count: Count, start: str) -> str:
     skipped = say_skipped(count)
     if term.unit in HOUR_UNITS:
         return f"{say_term(term)} from {start}{skipped}"
-    first = " as the first" if term.first_day_counts else ""
-    link = "with" if first else "after"
-    return f"{say_term(term)} {link} {start}{first}, to {say_day(count.last)}{skipped}"
+    if term.first_day_counts:
+        return f"{say_term(term)} from {start}, that day counted, to {say_day(count.last)}{skipped}"
+    return f"{say_term(term)} after {start}, to {say_day(count.last)}{skipped}"
 
 
 def say_skipped(count: Count) -> str:

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from locates.one_call.calendar import day_of
 from locates.one_call.calendar_terms import WorkingDays
+from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_terms import HOUR_UNITS, End, Term
 
 _ONE_DAY = timedelta(days=1)
@@ -14,8 +15,17 @@ _MOST_DAYS = (
 )
 
 
-class NoWorkingDayError(ValueError):
-    """A calendar on which no day, or hardly any, is a working day."""
+class NoWorkingDayError(ClockError):
+    """A calendar on which no day, or hardly any, is a working day.
+
+    Parameters
+    ----------
+    found : str
+        What was looked for in vain.
+    """
+
+    def __init__(self, found: str) -> None:
+        super().__init__("working_days", found, "a calendar with working days")
 
 
 @dataclass(frozen=True, slots=True)
