@@ -162,7 +162,7 @@ def test_a_notice_that_is_sure_has_the_figure_and_the_unit_of_both_readings():
 
 def test_a_life_that_is_sure_has_the_figure_and_the_unit_of_both_readings():
     codes = sure_parts("life")
-    assert codes == ["AL", "CA", "FL", "KS", "NC", "NJ", "TN"]
+    assert codes == ["AL", "CA", "CO", "FL", "KS", "NC", "NJ", "TN"]
     for code in codes:
         row, term = ROWS[code], CLOCKS[code].life.term
         assert {row["ticket_life_value"], second(row, "ticket_life_value")} == {str(term.count)}, code
@@ -175,6 +175,7 @@ def test_a_life_that_is_sure_has_the_figure_and_the_unit_of_both_readings():
     [
         ("AL", ("proposed start date", "proposed start date")),
         ("CA", ("date of issuance", "ticket issuance")),
+        ("CO", ("due date of the locate request", "due date of the locate request")),
         ("FL", ("date information given", "notice date")),
         ("KS", ("excavation start date", "excavation start date")),
         ("NC", ("date the notice was given", "notice")),
@@ -183,7 +184,7 @@ def test_a_life_that_is_sure_has_the_figure_and_the_unit_of_both_readings():
     ],
 )
 def test_a_life_that_is_sure_counts_from_what_both_readings_name(code, words_in_both):
-    counted_from = {"AL": "stated start", "KS": "stated start", "TN": "stated start"}
+    counted_from = {"AL": "stated start", "KS": "stated start", "TN": "stated start", "CO": "answers due"}
     first, other = words_in_both
     assert first in ROWS[code]["life_counted_from"]
     assert other in second(ROWS[code], "life_counted_from")

@@ -106,7 +106,7 @@ MONDAY = [
             "expires_at": "2026-12-28 23:59",
         },
     ),
-    # Day 1 Tue, day 2 Wed, "digging is day 3"; answers in the same two days.
+    # Day 1 Tue, day 2 Wed, "digging is day 3"; answers in the same two days; 30 days from Dec 2.
     Case(
         "CO",
         "2026-11-30 14:00",
@@ -114,7 +114,7 @@ MONDAY = [
             "legal_start_at": "2026-12-03 00:00",
             "response_due_at": "2026-12-02 23:59",
             "latest_start_at": None,
-            "expires_at": None,
+            "expires_at": "2027-01-01 23:59",
         },
     ),
     # 2 full business days; 30 calendar days, Nov 30 not counted.
