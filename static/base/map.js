@@ -11,7 +11,8 @@ export { drawArea, drawLine, placePoint } from "./map_drawing.js";
 
 const TILE_PX = 256; // of the web's map pyramid
 const FIT_PADDING_PX = 28;
-const SCALE_ROOM_PX = 58; // the scale bar lies at the foot of the view
+const ARROW_ROOM_PX = 44; // the north arrow lies at the head of the view
+const SCALE_ROOM_PX = 58; // and the scale bar at its foot
 const NEAR_ZOOM = 17;
 const EARTH_M = 2 * Math.PI * 6378137; // round its equator, as the web's map has it
 const CLOSEST_FIT = 21; // zoom at which a fit stops, 7 cm to a pixel at the equator
@@ -68,7 +69,7 @@ export class SiteMap {
   /** Shows all of some places, and goes on doing so when the view's size changes, until somebody moves it. */
   fit(/** @type {Place[]} */ places) {
     this.map.fitBounds(places.map(leafletPlace), {
-      paddingTopLeft: [FIT_PADDING_PX, FIT_PADDING_PX],
+      paddingTopLeft: [FIT_PADDING_PX, ARROW_ROOM_PX],
       paddingBottomRight: [FIT_PADDING_PX, SCALE_ROOM_PX],
       maxZoom: CLOSEST_FIT,
       animate: false,
