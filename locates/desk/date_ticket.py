@@ -3,6 +3,7 @@
 from locates.models import JurisdictionRule
 from locates.one_call.clock import Call, TicketDates, no_dates, ticket_dates
 from locates.one_call.clock_reader import read_clock
+from locates.one_call.clock_text import Described, described
 
 
 def dates_of(rule: JurisdictionRule, call: Call) -> TicketDates:
@@ -30,3 +31,8 @@ def dates_of(rule: JurisdictionRule, call: Call) -> TicketDates:
             f"how {rule.code} counts the dates of a ticket was not read for version {rule.version}"
         )
     return ticket_dates(read_clock(rule.clock), call)
+
+
+def clock_in_words(rule: JurisdictionRule) -> tuple[Described, ...]:
+    """How one version of a rule counts the dates of a ticket; nothing where that was not read."""
+    return described(read_clock(rule.clock)) if rule.clock else ()

@@ -15,6 +15,7 @@ from locates.one_call.clock_terms import (
     Notice,
     Silence,
 )
+from locates.one_call.clock_words import KIND_WORDS
 from locates.one_call.milestones import (
     ComputedDate,
     Law,
@@ -29,8 +30,6 @@ from locates.one_call.milestones import (
 from locates.one_call.notice_period import beginning_of, end_of, receipt_of
 from locates.one_call.renewal_call import renew_by
 from locates.one_call.ticket_span import deadline_of, end_of_life, first_of
-
-KIND_WORDS = {"re_mark": "re-mark", "site_meeting": "site meeting"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -157,9 +156,11 @@ def _reckoned(law: Law, call: Call) -> dict[str, Milestone]:
     moments = {"call": called}
     rule = dict(law.clock.kinds).get(call.kind)
     if rule is None and call.kind not in KINDS_OF_NOTICE:
-        return moments | _nothing(f"the rule as read here says nothing on a ticket of the kind {_kind(call)}")
+        return moments | _nothing(
+            f"the rule as read here says nothing on a ticket of the kind {KIND_WORDS[call.kind]}"
+        )
     if rule is not None and rule.starts_at_once:
-        reason = f"the rule as read here says it of a routine notice, not of the kind {_kind(call)}"
+        reason = f"the rule as read here says it of a routine notice, not of the kind {KIND_WORDS[call.kind]}"
         return moments | _nothing(reason) | {"legal start": _at_once(called, rule, call)}
     moments |= _notice_period(law, call, rule)
     moments["legal start"] = _legal_start(law, call, moments)
@@ -189,12 +190,8 @@ def _nothing(reason: str) -> dict[str, Milestone]:
 
 
 def _at_once(called: Milestone, rule: KindRule, call: Call) -> Milestone:
-    words = f"a ticket of the kind {_kind(call)} has no notice period: {rule.conditions}"
+    words = f"a ticket of the kind {KIND_WORDS[call.kind]} has no notice period: {rule.conditions}"
     return called.ending(f"{words} ({rule.grounds.citation})").doubted(doubts_of(rule.grounds))
-
-
-def _kind(call: Call) -> str:
-    return KIND_WORDS.get(call.kind, call.kind)
 
 
 def _notice_period(law: Law, call: Call, rule: KindRule | None) -> dict[str, Milestone]:

@@ -1,12 +1,19 @@
 """Counts of days and hours in words."""
 
-from datetime import date
+from datetime import date, time
 
 from locates.one_call.clock_terms import HOUR_UNITS, Term
 from locates.one_call.counting import Count
 
 MOST_NAMED = 4  # holidays on the way; a sentence with more is not read
 
+KIND_WORDS = {
+    "routine": "routine",
+    "emergency": "emergency",
+    "renewal": "renewal",
+    "re_mark": "re-mark",
+    "site_meeting": "site meeting",
+}
 FROM = {
     "call": "the call",
     "receipt": "the receipt of the call",
@@ -60,3 +67,8 @@ def say_skipped(count: Count) -> str:
 def say_day(day: date) -> str:
     """Weekday, month and day."""
     return f"{day:%a %b} {day.day}"
+
+
+def say_clock(clock: time) -> str:
+    """Time of day, such as ``4:30 pm``."""
+    return f"{clock.hour % 12 or 12}:{clock:%M} {'am' if clock.hour < 12 else 'pm'}"

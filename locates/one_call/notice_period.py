@@ -5,7 +5,7 @@ from datetime import date, datetime, time, timedelta
 from locates.one_call.calendar import day_of
 from locates.one_call.calendar_terms import WEEKDAYS
 from locates.one_call.clock_terms import HOUR_UNITS, CalledOn, Notice
-from locates.one_call.clock_words import say_day, say_span
+from locates.one_call.clock_words import say_clock, say_day, say_span
 from locates.one_call.counting import Walk, at_clock, calendar_doubts, count_from
 from locates.one_call.milestones import Law, Milestone, doubts_of, moment_of, say
 
@@ -40,9 +40,9 @@ def receipt_of(law: Law, called: Milestone) -> Milestone:
             return called.doubted(walk.doubts)
         why, day = "a call on a day that does not count", walk.next_working(day)
     elif is_late and receipt.cut_off is not None:
-        why, day = f"a call after {_say_time(receipt.cut_off)}", walk.next_working(day)
+        why, day = f"a call after {say_clock(receipt.cut_off)}", walk.next_working(day)
     elif is_early and receipt.opens_at is not None:
-        why, clock = f"a call before {_say_time(receipt.opens_at)}", receipt.opens_at
+        why, clock = f"a call before {say_clock(receipt.opens_at)}", receipt.opens_at
     else:
         return called.doubted(walk.doubts)
     moved = at_clock(day, clock, law.zone, later=True)
@@ -151,7 +151,3 @@ def _fixed_start(law: Law, rule: CalledOn, called: Milestone) -> Milestone:
 def _next(day: date, weekday: int) -> date:
     """The first such weekday after a day."""
     return day + timedelta(days=(weekday - day.weekday() - 1) % 7 + 1)
-
-
-def _say_time(clock: time) -> str:
-    return f"{clock.hour % 12 or 12}:{clock:%M} {'am' if clock.hour < 12 else 'pm'}"

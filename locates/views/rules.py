@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
+from locates.desk.date_ticket import clock_in_words
 from locates.models import JurisdictionRule
 
 may_view = permission_required("locates.view_jurisdictionrule", raise_exception=True)
@@ -25,4 +26,6 @@ def rules(request: HttpRequest) -> HttpResponse:
 def rule(request: HttpRequest, rule_id: UUID) -> HttpResponse:
     """Show one version of a rule in full, with where it was read and how sure that is."""
     found = get_object_or_404(JurisdictionRule, id=rule_id)
-    return render(request, "locates/rule.html", {"section": "rules", "rule": found})
+    return render(
+        request, "locates/rule.html", {"section": "rules", "rule": found, "clock": clock_in_words(found)}
+    )
