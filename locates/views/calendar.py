@@ -75,6 +75,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
         "chosen_job": job,
         "kept": f"&job={job.pk}" if job else "",
         "is_agenda": is_agenda,
+        "fields": [form["job"], form["view"], form["month"]],
     }
     if is_agenda:
         context |= _agenda(form.chosen("begin") or form.chosen("month") or today, job.pk if job else None)
