@@ -44,6 +44,12 @@ class GradeError(WrittenValueError):
     meant = "a grade"
 
 
+class HeadingError(WrittenValueError):
+    """A heading that cannot be read, or is no direction of the compass."""
+
+    meant = "a heading"
+
+
 class MomentError(WrittenValueError):
     """A day and time that does not exist, comes twice or cannot be read."""
 
@@ -248,3 +254,48 @@ class JobFileRefused(JobFileError):
 
     def __str__(self) -> str:
         return "\n".join(self.lines())
+
+
+class PlaceInListError(LocatesError, ValueError):
+    """A place in a list that no link of it gives.
+
+    Parameters
+    ----------
+    text : str
+        What the address holds.
+    """
+
+    def __init__(self, text: str) -> None:
+        super().__init__(text)
+        self.text = text
+
+    def __str__(self) -> str:
+        return f'after: found "{self.text[:40]}", accepted is what "Next" leads to. This is the first page.'
+
+
+class TooManyRowsError(LocatesError, ValueError):
+    """More rows than a file of the board holds.
+
+    Parameters
+    ----------
+    most : int
+        How many it may hold.
+    """
+
+    def __init__(self, most: int) -> None:
+        super().__init__(most)
+        self.most = most
+
+    def __str__(self) -> str:
+        return f"No file is made: found more than {self.most:,} rows, accepted are so many. Choose fewer."
+
+
+class NothingChosenError(LocatesError, ValueError):
+    """No row fits, so that a file would be empty."""
+
+    def __str__(self) -> str:
+        return "No file is made: nothing fits what was chosen."
+
+
+class ViewError(LocatesError, ValueError):
+    """A view of the board that cannot be kept; its words say why."""

@@ -1,23 +1,15 @@
 """A small table of stations and of depths or elevations, as one field of a form."""
 
-import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from django import forms
-
 from conflicts.alignment import is_at_end
+from conflicts.forms.table_boxes import BETWEEN, TableBoxes, with_spare
 from locates.errors import LengthError
 from locates.forms.shown_back import ShownBackField
 from locates.units import format_length, format_station, parse_length_m, parse_station_m
 
 END = "end"
-LEAST_LINES = 5
-SPARE_LINES = 3
-MOST_LINES = 500
-
-_BETWEEN = "\t"
 
 
 class Stored(NamedTuple):
@@ -49,28 +41,10 @@ class TableError(ValueError):
     """A line of the table that cannot be read; its words say which."""
 
 
-class StationTable(forms.Widget):
-    """Boxes ``name-0-station``, ``name-0-value`` and so on, which become one text: a line each."""
+class StationTable(TableBoxes):
+    """A station and a value a line."""
 
-    use_fieldset = True
-
-    def value_from_datadict(self, data: Mapping[str, Any], files: Any, name: str) -> str:
-        """The lines that hold something; a text under the plain name takes the place of the boxes."""
-        if name in data:
-            return str(data[name])
-        box = re.compile(rf"{re.escape(name)}-(\d{{1,4}})-(?:station|value)", re.ASCII)
-        numbers = sorted({int(match[1]) for match in map(box.fullmatch, data) if match})[:MOST_LINES]
-        lines = [
-            _BETWEEN.join(
-                str(data.get(f"{name}-{number}-{part}", "")).strip() for part in ("station", "value")
-            )
-            for number in numbers
-        ]
-        return "\n".join(line for line in lines if line.strip())
-
-    def value_omitted_from_data(self, data: Mapping[str, Any], files: Any, name: str) -> bool:
-        """A table without a line is empty, not missing."""
-        return False
+    parts = ("station", "value")
 
 
 class StationTableField(ShownBackField):
@@ -93,9 +67,8 @@ class StationTableField(ShownBackField):
 
     def lines_of(self, text: str) -> list[Line]:
         """Lines for the page, with some to spare."""
-        typed = [line.partition(_BETWEEN) for line in text.splitlines()]
-        spare = [("", "", "")] * max(SPARE_LINES, LEAST_LINES - len(typed))
-        return [Line(number, line[0], line[2]) for number, line in enumerate([*typed, *spare])]
+        lines = enumerate(with_spare(text.splitlines()))
+        return [Line(number, *line.partition(BETWEEN)[::2]) for number, line in lines]
 
     def vertices_of(
         self, text: str, stored: Stored, length_m: float | None
@@ -107,7 +80,7 @@ class StationTableField(ShownBackField):
         was = self._was(stored, length_m)
         vertices, errors = [], []
         for place, line in enumerate(text.splitlines()):
-            station, _, value = line.partition(_BETWEEN)
+            station, _, value = line.partition(BETWEEN)
             try:
                 station_m, value_m = was.get(line) or (
                     self._station_m(station, was, length_m),
@@ -123,7 +96,7 @@ class StationTableField(ShownBackField):
         """Stored figures by the line that showed them, and by its station where that alone tells it."""
         lines = self._lines_of(stored)
         figures = dict(zip(lines, zip(stored.stations_m, stored.values_m, strict=True), strict=True))
-        stations = [line.partition(_BETWEEN)[0] for line in lines]
+        stations = [line.partition(BETWEEN)[0] for line in lines]
         alone = {
             station: figures[line]
             for station, line in zip(stations, lines, strict=True)
@@ -155,5 +128,5 @@ class StationTableField(ShownBackField):
                 and is_at_end(station_m, value.length_m)
             )
             station = END if is_end else format_station(station_m, self.show_units)
-            lines.append(f"{station}{_BETWEEN}{format_length(value_m, self.show_units)}")
+            lines.append(f"{station}{BETWEEN}{format_length(value_m, self.show_units)}")
         return lines

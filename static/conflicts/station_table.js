@@ -1,5 +1,5 @@
 // @ts-check
-// Lines of a table of stations: more of them, and one fewer, without asking the server.
+// Lines of a table of stations or of rods: more of them, and one fewer, without asking the server.
 
 const SPARE = 3;
 
@@ -7,15 +7,13 @@ const SPARE = 3;
 function start(table) {
   const body = /** @type {HTMLElement} */ (table.querySelector("tbody"));
   const rows = () => /** @type {HTMLElement[]} */ ([...body.children]);
-  const name = table.id.replace(/^id_/, "");
   const number = () => {
     for (const [place, row] of rows().entries()) {
       const words = String(place + 1);
-      const [station, value] = row.querySelectorAll("input");
       const head = row.querySelector("th");
       if (head) head.textContent = words;
-      for (const [input, part] of /** @type {[HTMLInputElement, string][]} */ ([[station, "station"], [value, "value"]])) {
-        input.name = `${name}-${place}-${part}`;
+      for (const input of row.querySelectorAll("input")) {
+        input.name = input.name.replace(/-\d+-(?=[a-z]+$)/, `-${place}-`);
       }
       for (const named of row.querySelectorAll("[aria-label]")) {
         named.setAttribute("aria-label", (named.getAttribute("aria-label") ?? "").replace(/\d+$/, words));
@@ -24,7 +22,12 @@ function start(table) {
   };
   const add = () => {
     const made = /** @type {HTMLElement} */ (body.lastElementChild?.cloneNode(true));
-    for (const input of made.querySelectorAll("input")) input.value = "";
+    for (const input of made.querySelectorAll("input")) {
+      input.value = "";
+      input.removeAttribute("aria-invalid");
+      input.removeAttribute("aria-describedby");
+    }
+    for (const words of made.querySelectorAll(".field-error")) words.remove();
     body.append(made);
     number();
     return made;

@@ -167,3 +167,30 @@ def test_lines_of_a_profile_are_added_and_removed_in_place(opened, job):
     expect(page.get_by_role("status").first).to_contain_text("Saved: Bore")
     stations_m = job.bores.get().profile_stations_m
     assert stations_m[:3] == [0.0, pytest.approx(30.48), 80.0]
+
+
+def test_a_bore_is_planned_rod_by_rod_in_the_table(opened, job):
+    bore = job.bores.get()
+    page = opened("Coordinator", reverse("conflicts:bore-edit", args=[bore.pk]), viewport=DESK)
+    rods = page.get_by_role("group", name="Rods")
+    expect(rods).to_be_hidden()
+    page.get_by_text("rod by rod", exact=True).click()
+    expect(page.get_by_role("group", name="Profile").last).to_be_hidden()
+    page.get_by_label("Elevation at the entry").fill("-2 m")
+    first = rods.get_by_label("Length, joint 1", exact=True)
+    first.fill("0 m")
+    first.press("Tab")
+    page.keyboard.type("0")
+    for joint in (2, 3):
+        rods.get_by_label(f"Length, joint {joint}", exact=True).fill("50 m")
+        rods.get_by_label(f"Pitch, joint {joint}", exact=True).fill("0 deg")
+    page.get_by_role("button", name="Save").last.click()
+    pitch = rods.get_by_label("Pitch, joint 1", exact=True)
+    expect(pitch).to_have_attribute("aria-invalid", "true")
+    expect(pitch).to_have_value("0")
+    pitch.fill("0 %")
+    page.get_by_role("button", name="Save").last.click()
+    expect(page.get_by_role("status").first).to_contain_text("Saved: Bore")
+    planned = job.bores.get()
+    assert (planned.rod_lengths_m, planned.rod_pitches_ratio) == ([0.0, 50.0, 50.0], [0.0, 0.0, 0.0])
+    assert planned.profile_stations_m == []

@@ -172,7 +172,7 @@ def test_a_bore_planned_rod_by_rod_keeps_its_rods_until_a_profile_takes_their_pl
     typed = form_of(coordinator, edit_url(bore)) | {"product": "one conduit"}
     assert coordinator.post(edit_url(bore), typed).status_code == 302
     assert Bore.objects.get().rod_lengths_m == bore.rod_lengths_m
-    typed = form_of(coordinator, edit_url(bore)) | {"profile_by": "depth"}
+    typed = form_of(coordinator, edit_url(bore)) | {"plan_by": "vertices", "profile_by": "depth"}
     lines = table(("0", "6 ft"), ("end", "6 ft"))
     assert coordinator.post(edit_url(bore), typed | lines).status_code == 302
     again = Bore.objects.get()
