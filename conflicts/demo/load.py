@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
+from conflicts.demo.reader import keep_demo_reader
 from conflicts.exchange.whole_job import load_job
 from locates.exchange.job_documents import document_text
 from locates.exchange.moments import read_moment
@@ -34,7 +35,9 @@ def load_demo_jobs(today: date) -> list[Job]:
     with transaction.atomic():
         if Job.objects.exists():
             return []
-        return [load_job(running_job(today)), load_job(FINISHED_JOB.read_bytes())]
+        jobs = [load_job(running_job(today)), load_job(FINISHED_JOB.read_bytes())]
+        keep_demo_reader(jobs[0].organisation)
+        return jobs
 
 
 def running_job(today: date) -> bytes:

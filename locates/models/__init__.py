@@ -20,6 +20,7 @@ from locates.models.retirement import Retirement
 from locates.models.saved_view import BoardList, SavedView
 from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType
 from locates.models.test_hole import TestHole
+from locates.models.text_reader import TextReader
 from locates.models.ticket import Ticket, TicketKind
 from locates.models.ticket_matter import TicketMatter, TicketMatterKind
 from locates.models.ticket_standing import TicketStanding, TicketState
@@ -57,6 +58,7 @@ __all__ = [
     "SurfaceFeature",
     "SurfaceFeatureType",
     "TestHole",
+    "TextReader",
     "Ticket",
     "TicketKind",
     "TicketMatter",
