@@ -49,7 +49,11 @@ class _Controls(HTMLParser):
 
 def form_of(client, url):
     """Names and values of the controls on a page that opens."""
-    response = client.get(url)
+    return controls_of(client.get(url))
+
+
+def controls_of(response):
+    """Names and values of the controls on a page that came."""
     assert response.status_code == 200
     controls = _Controls()
     controls.feed(response.content.decode())

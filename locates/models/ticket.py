@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django.conf import settings
 from django.contrib.gis.db import models
-from django.db.models import Q
+from django.db.models import F, OuterRef, Q, Subquery
 
 from locates.models.bounds import in_order, on_the_globe, one_of, positive, sound_area, written
 from locates.models.job import Job
@@ -29,6 +29,21 @@ class TicketQuerySet(models.QuerySet["Ticket"]):
     def in_force(self, at: datetime) -> "TicketQuerySet":
         """Tickets whose legal start has come and whose expiry has not; an unknown date is never in force."""
         return self.filter(Q(legal_start_at__lte=at) & Q(expires_at__gt=at))
+
+    def to_review(self, at: datetime) -> "TicketQuerySet":
+        """Tickets still of use whose dates rest on another rule than the newest, here ``newest_rule``.
+
+        One that a person has held against that version is none of them; one whose dates came from the centre
+        alone rests on no rule.
+        """
+        newest = JurisdictionRule.objects.filter(code=OuterRef("job__jurisdiction__code"))
+        return (
+            self.filter(job__in=Job.objects.all(), dates_rule__isnull=False, work_finished_at=None)
+            .exclude(expires_at__lte=at)
+            .annotate(newest_rule=Subquery(newest.order_by("-version").values("pk")[:1]))
+            .exclude(dates_rule=F("newest_rule"))
+            .exclude(reviewed_rule=F("newest_rule"))
+        )
 
 
 class Ticket(Retirable):

@@ -1,16 +1,21 @@
 """The forms of the ticket desk: tickets, and surface features settled."""
 
-from uuid import UUID
+from dataclasses import replace
+from uuid import UUID, uuid4
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
 
-from locates.forms.form_page import FormPage, form_page, section_of
+from locates.desk.renew_ticket import KINDS, draft_successor, operators_told
+from locates.forms.form_page import FormPage, form_page, section_of, show_form
 from locates.forms.permission import ask_to_write
 from locates.forms.sign_off import SignOffForm
 from locates.forms.ticket import TicketForm, ticket_page
-from locates.models import Job, SurfaceFeature, Ticket
+from locates.models import Job, SurfaceFeature, Ticket, TicketKind
+from locates.ticket_dates import DATES
 from locates.views.job_forms import get_or_post
 
 
@@ -31,6 +36,58 @@ def edit_ticket(request: HttpRequest, record_id: UUID) -> HttpResponse:
     ask_to_write(request, Ticket)
     ticket = get_object_or_404(Ticket.with_retired.select_related("job"), pk=record_id)
     return form_page(request, TicketForm, ticket, ticket.job, ticket_page(ticket))
+
+
+@never_cache
+@require_POST
+def ticket_dates(request: HttpRequest, job_id: UUID) -> HttpResponse:
+    """Show a ticket's form again as it was typed, with the dates worked out; nothing is saved."""
+    stored = request.POST.get("stored_ticket", "")
+    ask_to_write(request, Ticket, "change" if stored else "add")
+    job = get_object_or_404(Job.objects.with_grounds(), pk=job_id)
+    ticket = Ticket(job=job)
+    if stored:
+        ticket = get_object_or_404(Ticket.objects.select_related("dates_rule"), pk=_id(stored), job=job)
+    form = TicketForm.as_typed(request.POST, instance=ticket, job=job)
+    form.dating.show(request.POST)
+    return show_form(request, form, ticket_page(ticket), new_id=request.POST.get("new_id"))
+
+
+def _id(text: str) -> UUID:
+    try:
+        return UUID(text)
+    except ValueError as error:
+        raise Http404("No record has that id.") from error
+
+
+@never_cache
+@require_safe
+def renew_ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
+    """Show a new ticket's form filled in from the one that it renews, or re-marks where ``kind`` says so."""
+    ask_to_write(request, Ticket, "add")
+    before = get_object_or_404(
+        Ticket.objects.filter(job__in=Job.objects.all()).select_related(
+            "job__organisation", "job__jurisdiction", "work_finished_by"
+        ),
+        pk=ticket_id,
+    )
+    asked = request.GET.get("kind", TicketKind.RENEWAL)
+    draft = draft_successor(before, next((kind for kind in KINDS if kind == asked), TicketKind.RENEWAL))
+    context = {
+        "before": before,
+        "at": timezone.now(),
+        "ask_renew_by": DATES["renew_by"][1],
+        "successors": Ticket.objects.filter(job=before.job_id, previous_number=before.number),
+    }
+    words = "Renew" if draft.ticket_kind == TicketKind.RENEWAL else "Re-mark"
+    page = replace(
+        ticket_page(draft, context),
+        title=f"{words} ticket {before.number}",
+        template="locates/ticket_renew.html",
+    )
+    told = {"operators": [operator.pk for operator in operators_told(before)]}
+    form = TicketForm(instance=draft, job=before.job, initial=told)
+    return show_form(request, form, page, new_id=uuid4())
 
 
 @never_cache

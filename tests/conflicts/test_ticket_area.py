@@ -16,7 +16,7 @@ from tests.factories import (
     point,
     small_job,
 )
-from tests.page_forms import form_of
+from tests.page_forms import controls_of, form_of
 
 pytestmark = pytest.mark.django_db
 
@@ -86,12 +86,10 @@ def test_the_form_comes_back_as_it_was_typed_with_the_corridor_and_saves(coordin
     assert "Typed." in page
     assert not Ticket.objects.filter(number="T9").exists()
 
-    class Shown:
-        def get(self, _):
-            return response
-
     assert f'action="{url}"' in page
-    assert coordinator.post(url, form_of(Shown(), url)).status_code == 302
+    with_dates = coordinator.post(url, controls_of(response))
+    assert "The dates are worked out now" in words_of(with_dates)
+    assert coordinator.post(url, controls_of(with_dates)).status_code == 302
     ticket = job.tickets.get(number="T9")
     assert ground_m(ticket.area).max(axis=0)[1] == pytest.approx(3.048 + 1.0, abs=0.01)
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from conflicts.models import Reassessment
 from locates.models import Ticket
 from tests.factories import JobFactory, TicketFactory, person_in_role, small_job
-from tests.page_forms import form_of
+from tests.page_forms import controls_of, form_of
 
 pytestmark = pytest.mark.django_db
 
@@ -30,7 +30,7 @@ def filled(client, job, **values):
         "number": "T1",
         "ticket_kind": "routine",
         "called_at": "2026-11-02T08:00",
-        "legal_start_at": "2026-11-05T07:00",
+        "legal_start_at": "2026-11-06T07:00",
         "expires_at": "2026-11-24T07:00",
         "boring_declared": "yes",
         "area": CORNERS,
@@ -38,8 +38,16 @@ def filled(client, job, **values):
     }
 
 
+def worked_out(client, job, typed):
+    """The form again with the dates that follow from the call."""
+    return client.post(reverse("locates:ticket-dates", args=[job.pk]), typed)
+
+
 def sent(client, job, **values):
-    return client.post(reverse("locates:ticket-add", args=[job.pk]), filled(client, job, **values))
+    """Work the dates out, look at them, and save."""
+    typed = filled(client, job, **values)
+    shown = controls_of(worked_out(client, job, typed)).get("shown_dates", "")
+    return client.post(reverse("locates:ticket-add", args=[job.pk]), typed | {"shown_dates": shown})
 
 
 def test_a_ticket_is_logged_in_the_time_zone_of_its_job(coordinator):
@@ -47,7 +55,7 @@ def test_a_ticket_is_logged_in_the_time_zone_of_its_job(coordinator):
     response = sent(coordinator, job)
     assert response.url == reverse("conflicts:job", args=[job.pk]) + "#tickets"
     ticket = job.tickets.get(number="T1")
-    assert ticket.legal_start_at == datetime(2026, 11, 5, 12, 0, tzinfo=UTC)
+    assert ticket.legal_start_at == datetime(2026, 11, 6, 12, 0, tzinfo=UTC)
     assert (ticket.boring_declared, ticket.white_lined) == (True, None)
     assert [len(polygon.shell) for polygon in ticket.area] == [5]
     assert ticket.area[0].shell[0] == (-78.5001, 38.0001)
@@ -73,7 +81,7 @@ def test_what_cannot_be_is_refused_and_nothing_typed_is_lost(coordinator, values
     page = words_of(response)
     assert words in page
     assert "Agreed with the centre." in page
-    assert 'value="2026-11-05T07:00"' in page
+    assert 'value="2026-11-06T07:00"' in page
     assert not Ticket.objects.exists()
 
 
@@ -81,7 +89,8 @@ def test_an_hour_that_comes_twice_is_asked_for_in_a_box_that_takes_its_name(coor
     job = JobFactory()
     page = words_of(sent(coordinator, job, called_at="2026-11-01T01:30"))
     assert '<input type="text" name="called_at" value="2026-11-01T01:30"' in page
-    assert sent(coordinator, job, called_at="2026-11-01 01:30 EST").status_code == 302
+    values = {"called_at": "2026-11-01 01:30 EST", "legal_start_at": ""}
+    assert sent(coordinator, job, **values).status_code == 302
     url = reverse("locates:ticket-edit", args=[job.tickets.get().pk])
     assert form_of(coordinator, url)["called_at"] == "2026-11-01 01:30 EST"
 
@@ -117,6 +126,7 @@ def test_a_number_is_refused_while_a_live_ticket_of_the_job_has_it(coordinator):
 def test_a_ticket_sent_twice_by_a_hurried_hand_is_stored_once(coordinator):
     job = JobFactory()
     url, values = reverse("locates:ticket-add", args=[job.pk]), filled(coordinator, job)
+    values["shown_dates"] = controls_of(worked_out(coordinator, job, values))["shown_dates"]
     assert coordinator.post(url, values).url == coordinator.post(url, values).url
     assert job.tickets.count() == 1
 

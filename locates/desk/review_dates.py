@@ -1,0 +1,78 @@
+"""Tickets whose dates rest on an older version of a rule: held against the newest, never rewritten."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from locates.changes import job_changed
+from locates.desk.save_record import hold_job
+from locates.desk.settle_dates import work_out
+from locates.models import JurisdictionRule, Ticket
+from locates.one_call.clock import Call
+from locates.ticket_dates import DATES, computed_at
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewRow:
+    """One date: as it counts, and as the newest version would give it."""
+
+    label: str
+    at: datetime | None
+    anew_at: datetime | None
+    working: str
+
+    @property
+    def differs(self) -> bool:
+        """Whether the two are not the same moment, or one of them is unknown."""
+        return self.at != self.anew_at
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """A ticket beside the newest version of its job's rule."""
+
+    ticket: Ticket
+    rule: JurisdictionRule
+    rows: list[ReviewRow]
+
+
+def reviews_of(tickets: Iterable[Ticket]) -> list[Review]:
+    """What the newest rule would give each ticket of `to_review`; one query for all of them."""
+    held = list(tickets)
+    rules = JurisdictionRule.objects.in_bulk({one.newest_rule for one in held})
+    return [_review(ticket, rules[ticket.newest_rule]) for ticket in held]
+
+
+def _review(ticket: Ticket, rule: JurisdictionRule) -> Review:
+    call = Call(
+        kind=ticket.ticket_kind,
+        called_at=ticket.called_at,
+        time_zone=ticket.job.time_zone,
+        start_at=ticket.wanted_start_at,
+    )
+    worked = work_out(rule, call)
+    rows = [
+        ReviewRow(label, getattr(ticket, name), computed_at(worked, name), worked[name]["working"] or "")
+        for name, (label, _) in DATES.items()
+    ]
+    return Review(ticket, rule, rows)
+
+
+def mark_reviewed(ticket_id: UUID, rule_id: UUID, *, by: AbstractBaseUser) -> Ticket:
+    """Note that a person has held a ticket's dates against a version of a rule; said twice it is said once.
+
+    Raises ``Ticket.DoesNotExist`` where there is no live ticket, `RetiredMeanwhileError` where its job is
+    retired.
+    """
+    with transaction.atomic():
+        hold_job(Ticket.objects.values_list("job", flat=True).get(pk=ticket_id))
+        ticket = Ticket.objects.select_for_update().get(pk=ticket_id)
+        if ticket.reviewed_rule_id != rule_id:
+            ticket.reviewed_rule_id, ticket.edited_by = rule_id, by
+            ticket.save(update_fields=["reviewed_rule", "edited_by"])
+            job_changed(ticket.job_id)
+    return ticket
