@@ -11,9 +11,9 @@ RECORDS = ("ticketstanding", "ticketmatter", "savedview")
 
 # Reckoned by the first sweep: its time has come, whatever the clock says.
 HAVE_ALL_RECKONED = """
-INSERT INTO locates_ticketstanding (ticket_id, organisation_id, job_id, called_at, state, awaited_count,
+INSERT INTO locates_ticketstanding (ticket_id, organisation_id, job_id, called_at, state, named_count, awaited_count,
     overdue_count, changes_at, reckoned_at)
-SELECT ticket.id, job.organisation_id, job.id, ticket.called_at, 'undated', 0, 0, ticket.called_at, ticket.called_at
+SELECT ticket.id, job.organisation_id, job.id, ticket.called_at, 'undated', 0, 0, 0, ticket.called_at, ticket.called_at
 FROM locates_ticket AS ticket
 JOIN locates_job AS job ON job.id = ticket.job_id
 """
@@ -70,8 +70,9 @@ class Migration(migrations.Migration):
                 ('ticket', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='standing', serialize=False, to='locates.ticket')),
                 ('called_at', models.DateTimeField(help_text="The ticket's own, so that a list in its order reads no more.")),
                 ('state', models.CharField(choices=[('not_started', 'not started'), ('in_force', 'in force'), ('expired', 'expired'), ('undated', 'a date is missing'), ('replaced', 'renewed or re-marked'), ('finished', 'work finished')], max_length=20)),
+                ('named_count', models.PositiveIntegerField(default=0, help_text='Operators that are logged on it.')),
                 ('awaited_count', models.PositiveIntegerField(default=0, help_text='Operators without a final answer.')),
-                ('overdue_count', models.PositiveIntegerField(default=0, help_text='Those of them past the deadline.')),
+                ('overdue_count', models.PositiveIntegerField(default=0, help_text='Those of them past the deadline, while it is not over.')),
                 ('changes_at', models.DateTimeField(null=True)),
                 ('reckoned_at', models.DateTimeField(help_text='When it last came out otherwise than before.')),
             ],
@@ -170,6 +171,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='ticketstanding',
             constraint=models.CheckConstraint(condition=models.Q(('state__in', ['not_started', 'in_force', 'expired', 'undated', 'replaced', 'finished'])), name='ticket_standing_state_known', violation_error_message='state: accepted are not_started, in_force, expired, undated, replaced, finished.'),
+        ),
+        migrations.AddConstraint(
+            model_name='ticketstanding',
+            constraint=models.CheckConstraint(condition=models.Q(('awaited_count__lte', models.F('named_count'))), name='ticket_standing_awaited_are_named', violation_error_message='awaited_count: accepted is no more than named_count.'),
         ),
         migrations.AddConstraint(
             model_name='ticketstanding',

@@ -87,7 +87,11 @@ gone AS (
 STANDS = """
 stands AS MATERIALIZED (
     SELECT live.*, coalesce(answers.named, 0) AS named, coalesce(answers.awaited, 0) AS awaited,
-        CASE WHEN live.answers_due_at <= %(at)s THEN coalesce(answers.awaited, 0) ELSE 0 END AS overdue,
+        CASE
+            WHEN live.work_finished_at IS NULL AND later.took_over IS NOT TRUE
+                AND live.answers_due_at <= %(at)s THEN coalesce(answers.awaited, 0)
+            ELSE 0
+        END AS overdue,
         later.ticket_id IS NOT NULL AS is_followed, coalesce(later.leaves_no_gap, FALSE) AS leaves_no_gap,
         coalesce(later.is_re_marked, FALSE) AS is_re_marked, gone.told_at,
         CASE
@@ -146,18 +150,19 @@ asks AS MATERIALIZED (
 WRITTEN = """
 standing_written AS (
     INSERT INTO locates_ticketstanding AS known (ticket_id, organisation_id, job_id, called_at, state,
-        awaited_count, overdue_count, changes_at, reckoned_at)
-    SELECT id, organisation_id, job_id, called_at, state, awaited, overdue,
+        named_count, awaited_count, overdue_count, changes_at, reckoned_at)
+    SELECT id, organisation_id, job_id, called_at, state, named, awaited, overdue,
         CASE WHEN state IN ('finished', 'replaced') THEN NULL ELSE next_at END, %(at)s
     FROM stands
     ON CONFLICT (ticket_id) DO UPDATE SET organisation_id = excluded.organisation_id,
         job_id = excluded.job_id, called_at = excluded.called_at, state = excluded.state,
+        named_count = excluded.named_count,
         awaited_count = excluded.awaited_count, overdue_count = excluded.overdue_count,
         changes_at = excluded.changes_at, reckoned_at = excluded.reckoned_at
-    WHERE (known.organisation_id, known.job_id, known.called_at, known.state, known.awaited_count,
-            known.overdue_count, known.changes_at)
+    WHERE (known.organisation_id, known.job_id, known.called_at, known.state, known.named_count,
+            known.awaited_count, known.overdue_count, known.changes_at)
         IS DISTINCT FROM (excluded.organisation_id, excluded.job_id, excluded.called_at, excluded.state,
-            excluded.awaited_count, excluded.overdue_count, excluded.changes_at)
+            excluded.named_count, excluded.awaited_count, excluded.overdue_count, excluded.changes_at)
     RETURNING ticket_id
 ),
 standing_dropped AS (

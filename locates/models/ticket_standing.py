@@ -41,8 +41,11 @@ class TicketStanding(models.Model):
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="+", db_index=False)
     called_at = models.DateTimeField(help_text="The ticket's own, so that a list in its order reads no more.")
     state = models.CharField(max_length=20, choices=TicketState)
+    named_count = models.PositiveIntegerField(default=0, help_text="Operators that are logged on it.")
     awaited_count = models.PositiveIntegerField(default=0, help_text="Operators without a final answer.")
-    overdue_count = models.PositiveIntegerField(default=0, help_text="Those of them past the deadline.")
+    overdue_count = models.PositiveIntegerField(
+        default=0, help_text="Those of them past the deadline, while it is not over."
+    )
     changes_at = models.DateTimeField(null=True)
     reckoned_at = models.DateTimeField(help_text="When it last came out otherwise than before.")
 
@@ -59,6 +62,11 @@ class TicketStanding(models.Model):
         )
         constraints = (
             one_of("ticket_standing", "state", TicketState),
+            models.CheckConstraint(
+                condition=models.Q(awaited_count__lte=models.F("named_count")),
+                name="ticket_standing_awaited_are_named",
+                violation_error_message="awaited_count: accepted is no more than named_count.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(overdue_count__lte=models.F("awaited_count")),
                 name="ticket_standing_overdue_are_awaited",

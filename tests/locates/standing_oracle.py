@@ -16,6 +16,7 @@ class Stands:
     """What is expected of one ticket."""
 
     state: str
+    named: int
     awaited: int
     overdue: int
     matters: dict[str, datetime]
@@ -28,9 +29,11 @@ def stands(ticket: Ticket, at: datetime) -> Stands | None:
     answers = latest_answers(ticket)
     awaited = sum(answer not in FINAL for answer in answers)
     deadline = ticket.response_due_at or ticket.legal_start_at
-    overdue = awaited if deadline is not None and deadline <= at else 0
     state = state_of(ticket, at)
-    return Stands(state, awaited, overdue, matters_of(ticket, at, state, len(answers), overdue))
+    is_late = deadline is not None and deadline <= at
+    # Nobody is late on a ticket that is over.
+    overdue = awaited if is_late and state not in ("finished", "replaced") else 0
+    return Stands(state, len(answers), awaited, overdue, matters_of(ticket, at, state, len(answers), overdue))
 
 
 def latest_answers(ticket: Ticket) -> list[str]:

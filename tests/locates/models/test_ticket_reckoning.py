@@ -88,7 +88,7 @@ def expected(job: Job, at: datetime) -> dict:
     for ticket in Ticket.with_retired.filter(job=job).select_related("job__organisation"):
         one = stands(ticket, at)
         if one is not None:
-            found[ticket.number] = (one.state, one.awaited, one.overdue, one.matters)
+            found[ticket.number] = (one.state, one.named, one.awaited, one.overdue, one.matters)
     return found
 
 
@@ -97,7 +97,13 @@ def listed(job: Job) -> dict:
     for matter in TicketMatter.objects.filter(job=job):
         matters.setdefault(matter.ticket_id, {})[matter.matter] = matter.due_at
     return {
-        one.ticket.number: (one.state, one.awaited_count, one.overdue_count, matters.pop(one.ticket_id, {}))
+        one.ticket.number: (
+            one.state,
+            one.named_count,
+            one.awaited_count,
+            one.overdue_count,
+            matters.pop(one.ticket_id, {}),
+        )
         for one in TicketStanding.objects.filter(job=job).select_related("ticket")
     } | ({"matters of no ticket": matters} if matters else {})
 
