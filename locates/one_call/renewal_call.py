@@ -32,7 +32,7 @@ def renew_by(law: Law, moments: Moments, start_if_called: Callable[[datetime], M
     -------
     Milestone
         The sooner of the lead that the law asks for and the last call whose own legal start is not after the
-        expiry; every earlier call is in time as well.
+        expiry, brought back to a working day; every earlier call is in time as well.
     """
     renewal, expiry, called = law.clock.renewal, moments["expiry"], moment_of(moments["call"])
     if renewal is None:
@@ -48,6 +48,9 @@ def renew_by(law: Law, moments: Moments, start_if_called: Callable[[datetime], M
         return found
     if found.at < called:
         return unknown("no call made after this one could renew the ticket in time")
+    found = _on_a_working_day(law, found, called)
+    if not renewal.runs_on:
+        found = found.doubted(start_if_called(moment_of(found)).doubts)
     return _in_window(law, renewal, found, moments).doubted(doubts_of(renewal.grounds))
 
 
@@ -118,6 +121,22 @@ def _last_in_time(
         middle = (good + bad) // 2
         good, bad = (middle, bad) if is_in_time(first + middle * _ONE_MINUTE) else (good, middle)
     return first + good * _ONE_MINUTE
+
+
+def _on_a_working_day(law: Law, found: Milestone, called: datetime) -> Milestone:
+    """The same, or the last working day before it: not every centre takes calls on other days."""
+    at, walk = moment_of(found), Walk(law.clock.working_days)
+    day = at.date()
+    while not walk.is_working(day):
+        day -= _ONE_DAY
+    if day == at.date():
+        return found
+    last = last_call_received_on(law, day)
+    if last is None or last < called:
+        return found
+    return replace(found, at=last).ending(
+        f"{say_day(day)} is the last working day before {say_day(at.date())}"
+    )
 
 
 def _in_window(law: Law, renewal: Renewal, found: Milestone, moments: Moments) -> Milestone:
