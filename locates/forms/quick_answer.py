@@ -23,13 +23,14 @@ class QuickAnswerForm(forms.Form):
     """
 
     operator = forms.CharField(
-        label="Operator", widget=forms.TextInput(attrs={"list": "quick-operators", "autocomplete": "off"})
+        label="First letters of the operator",
+        widget=forms.TextInput(attrs={"list": "quick-operators", "autocomplete": "off"}),
     )
     response = forms.CharField(
-        label="Answer",
+        label="Letter of the answer",
         help_text=f"Type {letters_of(ANSWERS)}, then Enter.",
         widget=forms.TextInput(
-            attrs={"autocomplete": "off", "autocapitalize": "off", "size": "3", "accesskey": "r"}
+            attrs={"autocomplete": "off", "autocapitalize": "off", "size": "3", "accesskey": "a"}
         ),
     )
     new_id = forms.UUIDField(widget=forms.HiddenInput)

@@ -77,7 +77,8 @@ def _page(ticket: Ticket, context: dict[str, Any]) -> FormPage:
 
 def _address_of(page: str, ticket: Ticket) -> str:
     if page == "ticket":
-        return f"{reverse('locates:ticket', args=[ticket.pk])}?{ANSWERING}=1#answers"
+        # Without a fragment: where an address has one, browsers leave the cursor alone.
+        return f"{reverse('locates:ticket', args=[ticket.pk])}?{ANSWERING}=1"
     return reverse("locates:response-add", args=[ticket.pk])
 
 

@@ -5,7 +5,6 @@ from uuid import UUID
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.core.exceptions import ValidationError
-from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -16,8 +15,9 @@ from locates.desk.finish_work import finish_work, resume_work
 from locates.desk.ticket_chain import chain_of
 from locates.errors import RetiredMeanwhileError
 from locates.forms.permission import ask_to_write
-from locates.models import Job, JurisdictionRule, Response, Ticket
+from locates.models import Job, JurisdictionRule, Ticket
 from locates.ticket_dates import date_rows, is_to_review
+from locates.views.responses import answers_context
 
 may_view = permission_required("locates.view_ticket", raise_exception=True)
 
@@ -27,14 +27,12 @@ may_view = permission_required("locates.view_ticket", raise_exception=True)
 @require_safe
 def ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
     """Show a ticket in full."""
-    history = Response.objects.select_related("operator").order_by("sequence")
     found = get_object_or_404(
-        Ticket.objects.filter(job__in=Job.objects.all())
-        .select_related("job__organisation", "job__jurisdiction", "dates_rule", "work_finished_by")
-        .prefetch_related(Prefetch("responses", queryset=history)),
+        Ticket.objects.filter(job__in=Job.objects.all()).select_related(
+            "job__organisation", "job__jurisdiction", "dates_rule", "work_finished_by"
+        ),
         pk=ticket_id,
     )
-    latest = Response.objects.filter(ticket=found).latest_each()
     newest = JurisdictionRule.objects.newest().filter(code=found.job.jurisdiction.code).first()
     context = {
         "section": "tickets",
@@ -44,8 +42,8 @@ def ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
         "dates": date_rows(found),
         "chain": chain_of(found),
         "corners": [[(lat, lon) for lon, lat in part.shell.coords[:-1]] for part in found.area],
-        "latest_responses": set(latest.values_list("pk", flat=True)),
         "newer_rule": newest if is_to_review(found, newest) else None,
+        **answers_context(request, found),
     }
     return render(request, "locates/ticket.html", context)
 

@@ -101,7 +101,7 @@ def enter_ticket_and_response(page: Page) -> None:
     page.get_by_label("Corners of the work area").fill(positions(box(-20, -20, 120, 20).coords[0][:-1]))
     saved(page, "Save", "Saved: Ticket T-100")
     page.get_by_role("link", name="Record responses").click()
-    page.get_by_label("Operator").select_option(label="Tallow Gas")
+    page.get_by_label("Operator", exact=True).select_option(label="Tallow Gas")
     page.get_by_label("Response", exact=True).select_option("marked")
     saved(page, "Add the response", "Tallow Gas: marked")
 

@@ -66,7 +66,7 @@ def test_letters_become_an_answer_of_this_moment(coordinator, ticket, operators)
 
 def test_from_the_ticket_s_page_it_comes_back_there_for_the_next_answer(coordinator, ticket, operators):
     left = typed(coordinator, ticket, "tal", "m", page="ticket")
-    assert left.url == f"{reverse('locates:ticket', args=[ticket.pk])}?answering=1#answers"
+    assert left.url == f"{reverse('locates:ticket', args=[ticket.pk])}?answering=1"
 
 
 def test_the_same_form_sent_twice_is_one_answer(coordinator, ticket, operators):
