@@ -32,6 +32,8 @@ PURE_ROOMS = (
     "locates.units",
     "locates.angles",
     "locates.local_time",
+    "locates.notice_words",
+    "locates.calendar_entries",
     "locates.quality",
     "locates.exchange.job_file",
 )
