@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import chain
 from typing import Any, NamedTuple
 
 from django import forms
@@ -22,6 +23,7 @@ from locates.exchange.vector_mapping import (
     Source,
 )
 from locates.exchange.vector_shapes import BARE_NUMBER
+from locates.exchange.vector_suggestions import DateOrder, suggested_date_order, suggested_unit
 from locates.exchange.vector_table import Table, text_of
 
 NOT_CHOSEN = ("", "choose one")
@@ -30,6 +32,12 @@ _COLUMN_PREFIX = "column:"
 _CONTROL_WORDS = {"from": "comes from", "text": "value for every row", "unit": "bare numbers are in"}
 _NUMBERED_FIELD = "ref"
 _LONGEST_FIXED = 200
+
+
+def _unit_words(source: Source) -> str:
+    """What the name of the column suggests, where no unit is chosen yet."""
+    unit = suggested_unit(source.text) if source.how == COLUMN and not source.unit else ""
+    return f"The column's name suggests {LENGTH_UNITS[unit]}: choose them if it is so." if unit else ""
 
 
 class FieldRow(NamedTuple):
@@ -52,7 +60,10 @@ class ColumnsForm(forms.Form):
                 choices=[("", "year first, or no dates"), *DATE_ORDERS.items()][:4],
                 required=False,
                 initial=mapping.date_order,
-                help_text="A date without a time is the beginning of that day, in the job's time zone.",
+                help_text=(
+                    f"{self._dates_of(mapping).words} "
+                    "A date without a time is the beginning of that day, in the job's time zone."
+                ).strip(),
             )
         for one in kind.fields:
             self._add_source(one)
@@ -95,13 +106,27 @@ class ColumnsForm(forms.Form):
         return replace(self.mapping, layer=self.table.name, sources=sources, **plain)
 
     def clean(self) -> None:
-        """Refuse coordinates that say nothing, and fields without what they need."""
+        """Refuse coordinates and dates that say nothing, and fields without what they need."""
         if not self.table.is_sure:
             self._clean_system()
         if not self.table.has_shapes:
             self._clean_positions()
         for one in self.kind.fields:
             self._clean_source(one)
+        if "date_order" in self.fields:
+            self._clean_dates()
+
+    def _dates_of(self, mapping: Mapping) -> DateOrder:
+        """What the columns of moments say of the order of their dates."""
+        moments = [mapping.source(one.name) for one in self.kind.fields if one.type == "moment"]
+        texts = [self.table.texts_of(source.text) for source in moments if source.how == COLUMN]
+        return suggested_date_order(chain.from_iterable(texts))
+
+    def _clean_dates(self) -> None:
+        sources = {one.name: self._source(one) for one in self.kind.fields}
+        dates = self._dates_of(replace(self.mapping, sources=sources))
+        if dates.example and not self.cleaned_data.get("date_order"):
+            self.add_error("date_order", f"Say in which order {dates.example} is written. {dates.words}")
 
     def _add_coordinates(self) -> None:
         table, mapping = self.table, self.mapping
@@ -162,6 +187,7 @@ class ColumnsForm(forms.Form):
                 choices=[("", "each value has its unit"), *LENGTH_UNITS.items()],
                 required=False,
                 initial=source.unit,
+                help_text=_unit_words(source),
             )
 
     def _source(self, one: VectorField) -> Source:

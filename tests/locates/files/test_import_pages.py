@@ -118,6 +118,20 @@ def test_a_choice_that_cannot_be_is_told_beside_its_field(client, coordinator, j
     assert told in response.context["form"].errors[field][0]
 
 
+def test_what_the_file_suggests_is_told_chosen_by_nobody_and_asked_for(client, coordinator, job):
+    columns = bring(client, job)
+    page = client.get(columns).content.decode()
+    assert "suggests international feet: choose them if it is so" in page
+    assert "Is 11/06/2026 month first or day first?" in page
+    shown = form_of(client, columns)
+    assert (shown["depth_to_top_m-unit"], shown["date_order"]) == ("", "")
+    chosen = shown | {"epsg": "4326", "unit": "degree", "depth_to_top_m-unit": "us_survey_foot"}
+    refused = client.post(columns, chosen)
+    assert "Say in which order 11/06/2026 is written." in refused.context["form"].errors["date_order"][0]
+    assert VectorImport.objects.get().mapping["date_order"] == ""
+    assert client.post(columns, chosen | {"date_order": "dmy"}).status_code == 302
+
+
 def test_what_is_wrong_in_a_row_is_told_and_cannot_be_stored(client, coordinator, job):
     check = to_the_check(client, job, depth="350")
     page = client.get(check).content.decode()
