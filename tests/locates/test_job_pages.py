@@ -171,8 +171,11 @@ def test_responses_keep_their_history_and_the_last_one_stands_out(foreman):
     first = ResponseFactory(response="extension_asked", note="Two more days.")
     ResponseFactory(ticket=first.ticket, operator=first.operator, response="marked")
     page = job_text(foreman, first.ticket.job)
-    assert "extension asked<small>earlier answer, since replaced</small>" in page
-    assert '<td data-label="Response"><span>marked</span></td>' in page
+    latest, earlier = page.split("<details>")[0:2]
+    assert '<td data-label="Response"><span>marked</span></td>' in latest
+    assert "extension asked" not in latest
+    assert "1 earlier answer, since replaced<" in earlier
+    assert "extension asked<small>earlier answer, since replaced</small>" in earlier
 
 
 def test_the_header_says_where_the_tolerance_zone_comes_from(foreman):
