@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from conflicts.assess import store_assessment
@@ -30,7 +32,21 @@ PHONE = {"width": 390, "height": 844}
 NARROWEST = {"width": 320, "height": 640}
 LEAST_TARGET_PX = 44
 
-PAGES = ("jobs", "job", "bore", "crossing", "unexposed", "recalculating", "rules", "rule", "login", "missing")
+PAGES = (
+    "home",
+    "search",
+    "found",
+    "jobs",
+    "job",
+    "bore",
+    "crossing",
+    "unexposed",
+    "recalculating",
+    "rules",
+    "rule",
+    "login",
+    "missing",
+)
 
 
 @dataclass
@@ -48,10 +64,14 @@ class Site:
 @pytest.fixture
 def site(live_server, client) -> Site:
     job = small_job()
+    # So that the first page has something that needs a person.
+    now = timezone.now()
+    job.bores.update(planned_start_at=now + timedelta(days=2), planned_finish_at=now + timedelta(days=3))
     operator = FacilityOperatorFactory(
         job=job, name="Hollow Creek Telephone and Data Cooperative", emergency_phone=""
     )
-    ResponseFactory(ticket=job.tickets.get(), operator=operator, response="awaiting", responded_at=None)
+    for _ in range(2):  # the first is replaced, and folded away
+        ResponseFactory(ticket=job.tickets.get(), operator=operator, response="awaiting", responded_at=None)
     TicketFactory(job=job, legal_start_at=None, expires_at=None)
     MarkFactory(
         job=job,
@@ -66,6 +86,9 @@ def site(live_server, client) -> Site:
     person = person_in_role("Foreman")
     client.force_login(person)
     paths = {
+        "home": reverse("conflicts:home"),
+        "search": reverse("conflicts:search"),
+        "found": reverse("conflicts:search", query={"q": "Hollow"}),
         "jobs": reverse("conflicts:jobs"),
         "job": reverse("conflicts:job", args=[job.id]),
         "bore": reverse("conflicts:bore", args=[bore.id]),
@@ -191,7 +214,8 @@ def test_controls_on_a_phone_are_large_enough_for_a_thumb(site, visit):
     for name in PAGES:
         opened.open(site, name)
         controls = opened.page.locator(
-            "button, .button, nav a, summary, .more, input:not([type=hidden])"
+            "button, .button, nav a, summary, .more, input:not([type=hidden], [type=checkbox]), "
+            "label:has([type=checkbox])"
         ).all()
         heights = {control.inner_text() or name: control.bounding_box()["height"] for control in controls}
         assert heights
