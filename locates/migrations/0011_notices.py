@@ -197,5 +197,25 @@ class Migration(migrations.Migration):
             model_name='outgoingmail',
             constraint=models.UniqueConstraint(fields=('person', 'digest_on'), name='outgoing_mail_digest_once_a_day', violation_error_message='digest_on: accepted is a day without a digest to the person.'),
         ),
+        migrations.AddIndex(
+            model_name='ticket',
+            index=models.Index(condition=models.Q(('response_due_at__isnull', False)), fields=['response_due_at'], name='ticket_response_due_at'),
+        ),
+        migrations.AddIndex(
+            model_name='ticket',
+            index=models.Index(condition=models.Q(('legal_start_at__isnull', False)), fields=['legal_start_at'], name='ticket_legal_start_at'),
+        ),
+        migrations.AddIndex(
+            model_name='ticket',
+            index=models.Index(condition=models.Q(('latest_start_at__isnull', False)), fields=['latest_start_at'], name='ticket_latest_start_at'),
+        ),
+        migrations.AddIndex(
+            model_name='ticket',
+            index=models.Index(condition=models.Q(('renew_by__isnull', False)), fields=['renew_by'], name='ticket_renew_by'),
+        ),
+        migrations.AddIndex(
+            model_name='ticket',
+            index=models.Index(condition=models.Q(('expires_at__isnull', False)), fields=['expires_at'], name='ticket_expires_at'),
+        ),
         migrations.RunPython(grant, take_back),
     ]

@@ -120,6 +120,11 @@ class Ticket(Retirable):
             models.Index(
                 fields=("job", "previous_number"), condition=~Q(previous_number=""), name="ticket_previous"
             ),
+            # The calendar asks of all tickets what falls into a few weeks.
+            *(
+                models.Index(fields=(date,), condition=Q((f"{date}__isnull", False)), name=f"ticket_{date}")
+                for date in ("response_due_at", "legal_start_at", "latest_start_at", "renew_by", "expires_at")
+            ),
         )
         constraints = (
             once_among_live(

@@ -4,10 +4,12 @@ import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.db import connection
 from django.urls import reverse
 
+from locates.calendar_entries import DateKind
 from locates.desk.calendar_address import make_address
-from locates.models import CalendarFeed
+from locates.models import CalendarFeed, Ticket
 from locates.models.calendar_feed import token_hash
 from locates.views import calendar as calendar_view
 from tests.factories import PersonFactory, TicketFactory, stand_aside
@@ -171,3 +173,14 @@ def test_the_day_it_is_follows_the_zone_of_the_job(page, ticket):
         f"{day.day} {day:%A, %B} {day.day} today" in shown
         for day in (today - timedelta(hours=4), today - timedelta(hours=5))
     )
+
+
+@pytest.mark.parametrize("kind", list(DateKind))
+def test_a_span_of_each_date_is_read_by_its_index(ticket, kind):
+    """The planner is kept from reading a table of one row whole, as it never would one of a million."""
+    within = Ticket.objects.filter(
+        **{f"{kind}__gte": ticket.called_at, f"{kind}__lt": ticket.expires_at}
+    ).order_by(kind)
+    with connection.cursor() as cursor:
+        cursor.execute("SET LOCAL enable_seqscan = off")
+    assert f"ticket_{kind}" in within.explain()
