@@ -1,5 +1,6 @@
 """Members of one JSON object of a clock, each read with an error that says where it stands."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date, time
 from typing import TypeVar
@@ -9,6 +10,9 @@ from locates.errors import LocatesError
 T = TypeVar("T")
 
 TIME_OF_DAY = "a time of day such as 07:00"
+
+_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
 class ClockError(LocatesError, ValueError):
@@ -170,19 +174,15 @@ class Members:
         value = self._left.pop(name, None)
         if value is None:
             return default
-        try:
-            read = time.fromisoformat(value) if isinstance(value, str) and len(value) == 5 else None
-        except ValueError as error:
-            raise self.refuse(name, _show(value), TIME_OF_DAY) from error
-        if read is None:
+        if not isinstance(value, str) or not _TIME.fullmatch(value):
             raise self.refuse(name, _show(value), TIME_OF_DAY)
-        return read
+        return time.fromisoformat(value)
 
     def day(self, name: str) -> date:
         """Date of a calendar."""
         value = self._left.pop(name, None)
         accepted = "a date such as 2026-12-24"
-        if not isinstance(value, str):
+        if not isinstance(value, str) or not _DATE.fullmatch(value):
             raise self.refuse(name, _show(value), accepted)
         try:
             return date.fromisoformat(value)
