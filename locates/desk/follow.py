@@ -27,6 +27,16 @@ def follow_tickets(tickets: Iterable[Ticket], *, by: AbstractBaseUser, at: datet
             _begin(by, found[0].job.time_zone, at)
 
 
+def follow_logged(ticket: Ticket, *, by: AbstractBaseUser, at: datetime) -> None:
+    """Have whoever logs a ticket follow it, and all who follow the one that it renews or re-marks."""
+    follow_tickets([ticket], by=by, at=at)
+    if ticket.previous_number:
+        before = Follow.objects.filter(ticket__job=ticket.job_id, ticket__number=ticket.previous_number)
+        people = before.values_list("person_id", flat=True).distinct()
+        follows = [Follow(person_id=person_id, ticket=ticket) for person_id in people]
+        Follow.objects.bulk_create(follows, ignore_conflicts=True)
+
+
 def leave_off(follow_ids: Iterable[int], *, by: AbstractBaseUser) -> int:
     """End a person's own follows, and give how many there were."""
     count, _ = Follow.objects.filter(person_id=by.pk, pk__in=list(follow_ids)).delete()

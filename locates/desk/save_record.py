@@ -7,7 +7,7 @@ from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from locates.changes import job_changed
-from locates.desk.follow import follow_tickets
+from locates.desk.follow import follow_logged
 from locates.errors import ChangedMeanwhileError, RetiredMeanwhileError
 from locates.models import Job, Ticket
 from locates.models.retirable import Retirable
@@ -16,7 +16,7 @@ from locates.models.retirable import Retirable
 def save_record(record: Retirable, *, by: AbstractBaseUser, opened_version: int | None = None) -> None:
     """Save a new record, or one that was opened at a version, and say that its job has changed.
 
-    Whoever logs a ticket follows it, and may leave off.
+    Whoever logs a ticket follows it, as do those who follow the one before it.
 
     Raises `ChangedMeanwhileError` where it is of another version by now, `RetiredMeanwhileError` where it,
     its job or a record that it names is retired, and ``ValidationError`` where a live record took its name
@@ -31,7 +31,7 @@ def save_record(record: Retirable, *, by: AbstractBaseUser, opened_version: int 
         is_new_ticket = record._state.adding and isinstance(record, Ticket)
         _save(record)
         if is_new_ticket:
-            follow_tickets([record], by=by, at=timezone.now())
+            follow_logged(record, by=by, at=timezone.now())
         job_changed(record.home_job_id)
 
 

@@ -125,4 +125,4 @@ def _delay(mail: OutgoingMail, at: datetime, words: str) -> None:
 
 def _refuse(mail: OutgoingMail, words: str) -> None:
     mail.state, mail.last_error = MailState.REFUSED, words
-    logger.warning("The mail server refused mail %s: %s", mail.pk, words)
+    logger.warning("Mail %s is not taken: %s", mail.pk, words)

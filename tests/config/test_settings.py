@@ -47,6 +47,19 @@ def test_plain_http_under_a_public_name_is_refused(flag: str) -> None:
     assert "is for this machine alone" in done.stderr
 
 
+def test_a_mail_server_without_an_address_to_send_from_is_refused() -> None:
+    variables = {"SECRET_KEY": KEY, "DATABASE_URL": NOWHERE, "EMAIL_URL": "smtps://mail.example.com"}
+    done = run("-c", "import config.settings", **variables)
+    assert done.returncode != 0
+    assert "say in MAIL_FROM" in done.stderr
+
+
+def test_links_in_mails_begin_with_the_first_of_the_named_hosts_unless_another_address_is_said() -> None:
+    assert settings("settings.SITE_ADDRESS", ALLOWED_HOSTS="a.example,b.example") == "https://a.example"
+    assert settings("settings.SITE_ADDRESS", SITE_ADDRESS="https://c.example") == "https://c.example"
+    assert settings("settings.SITE_ADDRESS, settings.MAIL_SERVER") == "('', None)"
+
+
 def test_plain_http_on_this_machine_sends_nobody_to_https() -> None:
     assert (
         settings("settings.SECURE_SSL_REDIRECT, settings.SESSION_COOKIE_SECURE", PLAIN_HTTP="1")

@@ -114,12 +114,15 @@ def test_a_mail_that_the_server_puts_off_is_tried_again(mail_server):
     assert send_waiting() == 1
 
 
-def test_an_address_that_mail_cannot_carry_is_refused_and_stops_nobody(mail_server):
-    due(to_address="n\N{LATIN SMALL LETTER O WITH DIAERESIS}r@crosswatch.example")
-    due(to_address="well@crosswatch.example")
-    assert send_waiting() in (1, 2)
-    assert not OutgoingMail.objects.filter(state="waiting").exists()
-    assert OutgoingMail.objects.get(to_address="well@crosswatch.example").state == "sent"
+@pytest.mark.parametrize("field", ["to_address", "subject"])
+def test_words_that_would_begin_another_header_are_refused_and_stop_nobody(mail_server, field):
+    due(**{field: "ann@crosswatch.example\nBcc: bob@crosswatch.example"})
+    well = due()
+    assert send_waiting() == 1
+    bad = OutgoingMail.objects.exclude(pk=well.pk).get()
+    assert bad.state == "refused"
+    assert "Bcc" in bad.last_error or "newline" in bad.last_error
+    assert [message["To"] for message in mail_server.messages()] == [well.to_address]
 
 
 def test_nothing_is_sent_where_there_is_no_server(settings):

@@ -58,6 +58,15 @@ def test_who_logs_a_ticket_follows_it_and_may_leave_off_for_good(client, ann, pa
     assert not Follow.objects.exists()
 
 
+def test_who_follows_a_ticket_follows_the_one_that_renews_it(ann):
+    old = FollowFactory(ticket__number="OLD").ticket
+    FollowFactory(ticket__number="OLD")  # of another job
+    renewal = TicketFactory.build(job=old.job, previous_number="OLD")
+    save_record(renewal, by=ann)
+    followers = set(renewal.follows.values_list("person", flat=True))
+    assert followers == {ann.pk, old.follows.get().person_id}
+
+
 @pytest.mark.parametrize("kind", ["job", "ticket"])
 def test_a_button_follows_and_leaves_off_and_leads_back(client, ann, page, kind):
     ticket = TicketFactory()
