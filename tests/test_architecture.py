@@ -27,6 +27,8 @@ PURE_ROOMS = (
     "conflicts.worked",
     "conflicts.worked_verdict",
     "locates.intake",
+    "locates.answers",
+    "locates.contradictions",
     "locates.one_call",
     "locates.minus",
     "locates.units",

@@ -11,11 +11,13 @@ from locates.models import Response, ResponseKind
 def record_response(response: Response, *, by: AbstractBaseUser, opened_version: int | None = None) -> None:
     """Put an answer at the end of its ticket's history; one without a time has come just now.
 
-    Errors are those of `save_record`.
+    A new one whose id is stored already was sent twice: it is stored once. Errors are those of `save_record`.
     """
     with transaction.atomic():
         # Whoever else answers on this job at this moment waits, so that no place is given twice.
         hold_job(response.home_job_id)
+        if response._state.adding and Response.with_retired.filter(pk=response.pk).exists():
+            return
         response.sequence = Response.objects.next_sequence(response.ticket)
         if response.responded_at is None and response.response != ResponseKind.AWAITING:
             response.responded_at = timezone.now()

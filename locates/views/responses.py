@@ -85,8 +85,6 @@ def _address_of(page: str, ticket: Ticket) -> str:
 def _store(request: HttpRequest, ticket: Ticket, form: QuickAnswerForm) -> bool:
     """Whether the answer is stored, now or by the same form before."""
     told = form.cleaned_data
-    if Response.with_retired.filter(pk=told["new_id"]).exists():
-        return True
     response = Response(
         pk=told["new_id"], ticket=ticket, operator=told["operator"], response=told["response"]
     )
