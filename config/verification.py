@@ -49,7 +49,7 @@ def run_tests(checkout: Checkout, words: list[str]) -> int:
     return status or int(bool(failed))
 
 
-# pathspec, which djlint hands to its workers, takes RE2 where it is installed, and RE2's sets cannot be handed on.
+# djlint hands pathspec to its workers, which takes RE2 where it is installed; RE2's sets cannot be handed on.
 DJLINT = "import sys; sys.modules['re2'] = None; from djlint import main; main()"
 
 
