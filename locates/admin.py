@@ -20,8 +20,8 @@ from locates.models import (
     SurfaceFeature,
     TestHole,
     Ticket,
-    TicketStanding,
 )
+from locates.models.ticket_reckoning import ask_again
 
 
 @admin.register(Organisation)
@@ -33,7 +33,7 @@ class OrganisationAdmin(admin.ModelAdmin):
     def save_model(self, request: HttpRequest, obj: Organisation, form: ModelForm, change: bool) -> None:
         """Save, and have the next sweep hold every ticket against the lead time."""
         super().save_model(request, obj, form, change)
-        TicketStanding.objects.ask_again(obj, timezone.now())
+        ask_again(obj.pk, timezone.now())
 
 
 @admin.register(JurisdictionRule)

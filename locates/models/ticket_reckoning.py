@@ -38,6 +38,16 @@ SELECT ticket_id FROM locates_ticketstanding WHERE job_id = ANY(%(jobs)s::uuid[]
 ORDER BY ticket_id FOR UPDATE
 """
 
+# In the same order, so that it and whoever saves wait for each other in turn and not in a ring.
+ASK_AGAIN = """
+UPDATE locates_ticketstanding AS standing SET changes_at = %(at)s
+FROM (
+    SELECT ticket_id FROM locates_ticketstanding WHERE organisation_id = %(organisation)s
+    ORDER BY ticket_id FOR UPDATE
+) AS held
+WHERE held.ticket_id = standing.ticket_id
+"""
+
 LIVE = """
 live AS MATERIALIZED (
     SELECT ticket.id, ticket.job_id, job.organisation_id, ticket.number, ticket.called_at,
@@ -230,6 +240,13 @@ def reckon_jobs(job_ids: Iterable[UUID], at: datetime) -> Reckoned:
         cursor.execute(HOLD_JOBS, jobs)
         cursor.execute(reckoning_sql(OF_JOBS), {**jobs, "at": at, "final": list(FINAL_RESPONSES)})
         return Reckoned(*cursor.fetchone())
+
+
+def ask_again(organisation_id: UUID, at: datetime) -> int:
+    """Have the next sweep reckon every ticket of an organisation anew; gives how many."""
+    with connection.cursor() as cursor:
+        cursor.execute(ASK_AGAIN, {"organisation": organisation_id, "at": at})
+        return cursor.rowcount
 
 
 def reckon_due(at: datetime, most: int) -> Reckoned:

@@ -28,10 +28,6 @@ class TicketStandingQuerySet(models.QuerySet["TicketStanding"]):
         """Those that time alone has changed since they were reckoned."""
         return self.filter(changes_at__lte=at)
 
-    def ask_again(self, organisation: Organisation, at: datetime) -> int:
-        """Have the next sweep reckon every ticket of an organisation anew; gives how many."""
-        return self.filter(organisation=organisation).update(changes_at=at)
-
 
 class TicketStanding(models.Model):
     """The state of a live ticket as it was last reckoned, and the next moment at which time changes it."""

@@ -14,7 +14,7 @@ from locates.desk.restore import restore
 from locates.desk.retire import retire
 from locates.desk.save_record import hold_job, save_record
 from locates.models import Organisation, Response, TicketMatter, TicketStanding
-from locates.models.ticket_reckoning import TAKE_DUE, reckon_due, reckon_jobs
+from locates.models.ticket_reckoning import TAKE_DUE, ask_again, reckon_due, reckon_jobs
 from locates.tasks import SWEEP_TICKETS_TASK, sweep_tickets
 from tests.factories import JobFactory, PersonFactory, ResponseFactory, TicketFactory
 
@@ -92,7 +92,7 @@ def test_a_changed_lead_time_is_held_against_every_ticket_by_the_next_sweep():
     assert TicketMatter.objects.filter(matter="starts_soon").exists()
     organisation.desk_lead_hours = 1
     organisation.save()
-    TicketStanding.objects.ask_again(organisation, BEFORE)
+    assert ask_again(organisation.pk, BEFORE) == 1
     sweep_due(BEFORE)
     assert not TicketMatter.objects.exists()
 
