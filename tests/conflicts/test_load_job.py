@@ -379,3 +379,13 @@ def _someone_waits():
             " WHERE datname = current_database() AND wait_event_type = 'Lock'"
         )
         return cursor.fetchone()[0] > 0
+
+
+@pytest.mark.django_db
+def test_a_job_file_has_no_room_for_what_a_call_gave_and_leaves_it_unknown():
+    load(job_document())
+    ticket = Ticket.objects.get()
+    assert (ticket.dates_rule, ticket.computed_dates, ticket.called_by) == (None, {}, "")
+    for name in ("wanted_start_at", "response_due_at", "latest_start_at", "renew_by", "work_finished_at"):
+        assert getattr(ticket, name) is None
+    assert ticket.legal_start_at is not None
