@@ -140,6 +140,36 @@ def _run_of_finals(history: Sequence[Answer]) -> Sequence[Answer]:
     return history[start:]
 
 
+def untimely_words(
+    response: str, answered_at: datetime | None, called_at: datetime, at: datetime
+) -> str:
+    """Why an answer cannot have come at a time.
+
+    Parameters
+    ----------
+    response : str
+        The stored word of the answer.
+    answered_at : datetime or None
+        With an offset; None where no time was written.
+    called_at, at : datetime
+        When the ticket was called in, and now.
+
+    Returns
+    -------
+    str
+        A sentence for the person; "" where nothing is wrong with the time.
+    """
+    if answered_at is None:
+        return ""
+    if response == AWAITING:
+        return "Who is awaited has not answered: leave this empty."
+    if answered_at > at:
+        return "That time is still to come: write when the operator answered."
+    if answered_at < called_at:
+        return "That is before the ticket was called in: look at the day again."
+    return ""
+
+
 def meant_answer(text: str, answers: Mapping[str, str]) -> str:
     """The answer that a person means by its first letter, or by more of it.
 

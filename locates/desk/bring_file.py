@@ -22,6 +22,20 @@ def keep_file(
 ) -> VectorImport:
     """Read a file and keep what it holds for a day; raises `VectorFileError` where it cannot be read."""
     tables = read_tables(file_name, raw)
+    return keep_tables(job, kind, file_name, tables, guessed(tables[0], KINDS[kind]), by=by, at=at)
+
+
+def keep_tables(
+    job: Job,
+    kind: str,
+    file_name: str,
+    tables: list[Table],
+    mapping: Mapping,
+    *,
+    by: AbstractBaseUser,
+    at: datetime,
+) -> VectorImport:
+    """Keep what a file holds for a day, beside the person's latest others, with a first proposal."""
     with transaction.atomic():
         VectorImport.objects.sweep(at)
         mine = VectorImport.objects.filter(made_by=by)
@@ -33,7 +47,7 @@ def keep_file(
             kind=kind,
             file_name=file_name[-LONGEST_NAME:],
             content=packed(tables),
-            mapping=guessed(tables[0], KINDS[kind]).as_json(),
+            mapping=mapping.as_json(),
             expires_at=at + KEPT_FOR,
         )
 

@@ -121,7 +121,7 @@ def _same_in_all(table: Table, column: str, rows: Iterable[Row], errors: list[Ro
 
 def _read(one: VectorField, raw: Value, text: str, source: Source, mapping: Mapping, time_zone: str) -> Any:
     if one.type == "length":
-        return _length_m(raw, text, source.unit)
+        return read_length_m(raw, text, source.unit)
     if one.type == "moment":
         return _moment(text, one, mapping.date_order, time_zone)
     if one.type == "text":
@@ -141,7 +141,8 @@ def _listed(meant: str, accepted: str, choices: tuple[str, ...] = ()) -> str:
     return meant
 
 
-def _length_m(raw: Value, text: str, unit: str) -> float:
+def read_length_m(raw: Value, text: str, unit: str) -> float:
+    """Length of a cell; raises ``ValueError`` in words for people where a bare number has no unit."""
     if isinstance(raw, bool):
         raise _NotRead("a length")
     # A number of a binary file is taken to its last digit, not as its text.

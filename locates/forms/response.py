@@ -4,8 +4,9 @@ from typing import Any, ClassVar
 
 from django.utils import timezone
 
+from locates.answers import untimely_words
 from locates.forms.record_form import RecordForm
-from locates.models import Response, ResponseKind
+from locates.models import Response
 
 
 class ResponseForm(RecordForm):
@@ -28,13 +29,8 @@ class ResponseForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Refuse a time of an answer that has not come."""
         cleaned = super().clean()
-        answered_at = cleaned.get("responded_at")
-        if answered_at is None:
-            return cleaned
-        if cleaned.get("response") == ResponseKind.AWAITING:
-            self.add_error("responded_at", "Who is awaited has not answered: leave this empty.")
-        elif answered_at > timezone.now():
-            self.add_error("responded_at", "That time is still to come: write when the operator answered.")
-        elif answered_at < self.instance.ticket.called_at:
-            self.add_error("responded_at", "That is before the ticket was called in: look at the day again.")
+        answered_at, called_at = cleaned.get("responded_at"), self.instance.ticket.called_at
+        words = untimely_words(cleaned.get("response", ""), answered_at, called_at, timezone.now())
+        if words:
+            self.add_error("responded_at", words)
         return cleaned

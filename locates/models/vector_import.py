@@ -14,12 +14,14 @@ MOST_A_PERSON = 10
 
 
 class ImportKind(models.TextChoices):
-    """The kinds of record that files of surveyed things carry."""
+    """The kinds of record that files carry: surveyed things, and what the ticket desk enters in bulk."""
 
     MARK = "mark", "marks"
     TEST_HOLE = "test_hole", "test holes"
     GROUND_POINT = "ground_point", "ground points"
     LINEWORK = "linework", "linework"
+    TICKET = "ticket", "tickets"
+    RESPONSE = "response", "responses"
 
 
 class VectorImportQuerySet(models.QuerySet["VectorImport"]):
