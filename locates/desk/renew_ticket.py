@@ -1,4 +1,4 @@
-"""The draft of a renewal or a re-mark, with all that its predecessor told the centre."""
+"""The draft of a renewal or a re-mark, with what its predecessor told the centre."""
 
 from locates.models import FacilityOperator, Ticket
 from locates.models.ticket import TicketKind
@@ -7,14 +7,17 @@ KINDS = (TicketKind.RENEWAL, TicketKind.RE_MARK)
 
 
 def draft_successor(ticket: Ticket, kind: TicketKind) -> Ticket:
-    """An unsaved ticket that renews or re-marks another: number and times are for the centre to give."""
+    """An unsaved ticket that renews or re-marks another: number and times are for the centre to give.
+
+    Whether the boring was declared is left open: a check of the release rests on it, and nobody has told the
+    centre anew.
+    """
     return Ticket(
         job=ticket.job,
         ticket_kind=kind,
         previous_number=ticket.number,
         called_by=ticket.called_by,
         white_lined=ticket.white_lined,
-        boring_declared=ticket.boring_declared,
         stated_depth_m=ticket.stated_depth_m,
         stated_method=ticket.stated_method,
         area=ticket.area,
