@@ -194,7 +194,9 @@ class TestChoosing:
         ticket_of(morning, now, "NEAR-2", start=11, is_answered=False)
         job_changed(morning.pk)
         page = coordinator.get(reverse("locates:board-tickets"), {"q": "NEAR"})
-        assert [row.answers for row in page.context["page"].rows] == ["no operator logged", "none awaited"]
+        # Both were called at one moment, so either may stand first.
+        answers = sorted(row.answers for row in page.context["page"].rows)
+        assert answers == ["no operator logged", "none awaited"]
         page = coordinator.get(reverse("locates:board"), {"q": "NEAR-2", "matter": "starts_soon"})
         assert [row.sentence for row in page.context["page"].rows] == [
             "The legal start is near; no operator is logged on it."
