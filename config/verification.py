@@ -50,7 +50,7 @@ def run_tests(checkout: Checkout, words: list[str]) -> int:
 
 
 # djlint hands pathspec to its workers, which takes RE2 where it is installed; RE2's sets cannot be handed on.
-DJLINT = "import sys; sys.modules['re2'] = None; from djlint import main; main()"
+DJLINT = "import runpy, sys; sys.modules['re2'] = None; runpy.run_module('djlint', run_name='__main__')"
 
 
 def run_checks(checkout: Checkout, environment: dict[str, str], progress: Progress) -> list[str]:
