@@ -11,7 +11,7 @@ from locates.units import format_worked
     ("length_m", "show_units", "shown"),
     [
         (1.23825, "feet", "48.75 in"),
-        (-0.0254, "feet", "-1.00 in"),
+        (-0.0254, "feet", "\N{MINUS SIGN}1.00 in"),
         (0.00001, "feet", "0.00 in"),
         (-0.00001, "feet", "0.00 in"),
         (1.23814, "metric", "1.2381 m"),

@@ -19,7 +19,8 @@ from locates.forms.file_rules import for_people
             "12192, where there is no ground: feet? 12192 ft = 3716.122 m",
             "a number of metres from -1000 to 9000",
             "metric",
-            "Found 12192.000 m, where there is no ground; accepted: a length from -1000.000 m to 9000.000 m.",
+            "Found 12192.000 m, where there is no ground; accepted: a length"
+            " from \N{MINUS SIGN}1000.000 m to 9000.000 m.",
         ),
         ("nothing", "a number of metres, as needed", "feet", "Found nothing; accepted: a length, as needed."),
         (
