@@ -6,6 +6,7 @@ A test that empties the tables (``transactional_db``, ``live_server``) also asks
 """
 
 from datetime import UTC, datetime
+from hashlib import sha256
 
 import factory
 from django.contrib.auth import get_user_model
@@ -32,9 +33,14 @@ from locates.models import (
     Organisation,
     OutgoingMail,
     Response,
+    ResponsePaper,
+    SavedView,
     SurfaceFeature,
     TestHole,
+    TextReader,
     Ticket,
+    TicketMatter,
+    TicketStanding,
     VectorImport,
 )
 
@@ -185,6 +191,73 @@ class ResponseFactory(DjangoModelFactory):
     response = "marked"
     responded_at = MARKED_AT
     sequence = factory.LazyAttribute(lambda response: response.ticket.responses.count())
+
+
+class ResponsePaperFactory(DjangoModelFactory):
+    """A note that came with an answer."""
+
+    class Meta:
+        model = ResponsePaper
+
+    response = factory.SubFactory(ResponseFactory)
+    file_name = "note.txt"
+    media_type = "text/plain"
+    content = b"Marked along the curb."
+    size_bytes = factory.LazyAttribute(lambda paper: len(paper.content))
+    sha256 = factory.LazyAttribute(lambda paper: sha256(paper.content).hexdigest())
+
+
+class TicketStandingFactory(DjangoModelFactory):
+    """A ticket in force, one of whose two operators has not answered."""
+
+    class Meta:
+        model = TicketStanding
+
+    ticket = factory.SubFactory(TicketFactory)
+    job = factory.SelfAttribute("ticket.job")
+    organisation = factory.SelfAttribute("job.organisation")
+    called_at = factory.SelfAttribute("ticket.called_at")
+    state = "in_force"
+    named_count = 2
+    awaited_count = 1
+    changes_at = EXPIRES_AT
+    reckoned_at = LEGAL_START_AT
+
+
+class TicketMatterFactory(DjangoModelFactory):
+    """A ticket that expires soon."""
+
+    class Meta:
+        model = TicketMatter
+
+    ticket = factory.SubFactory(TicketFactory)
+    job = factory.SelfAttribute("ticket.job")
+    organisation = factory.SelfAttribute("job.organisation")
+    matter = "expires_soon"
+    due_at = EXPIRES_AT
+
+
+class SavedViewFactory(DjangoModelFactory):
+    """The expired tickets, which a person keeps under a name."""
+
+    class Meta:
+        model = SavedView
+
+    user = factory.SubFactory(PersonFactory)
+    name = factory.Sequence("Expired {}".format)
+    board_list = "tickets"
+    query = "state=expired"
+
+
+class TextReaderFactory(DjangoModelFactory):
+    """A company's patterns for one layout of confirmation."""
+
+    class Meta:
+        model = TextReader
+
+    organisation = factory.SubFactory(OrganisationFactory)
+    name = factory.Sequence("Layout {}".format)
+    patterns = factory.LazyFunction(lambda: {"number": r"Ticket no\. (T\d+)"})
 
 
 class FollowFactory(DjangoModelFactory):
