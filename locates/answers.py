@@ -140,9 +140,7 @@ def _run_of_finals(history: Sequence[Answer]) -> Sequence[Answer]:
     return history[start:]
 
 
-def untimely_words(
-    response: str, answered_at: datetime | None, called_at: datetime, at: datetime
-) -> str:
+def untimely_words(response: str, answered_at: datetime | None, called_at: datetime, at: datetime) -> str:
     """Why an answer cannot have come at a time.
 
     Parameters

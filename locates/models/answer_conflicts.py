@@ -9,8 +9,8 @@ from locates.contradictions import Contradiction, ContradictionKind, EarlierLine
 from locates.models.response import Response, ResponseKind
 
 # A name is the same whatever its capitals and blanks: an operator is a record of each job anew. A line
-# is a mark, or a test hole that found one: it runs through the hole, wherever the mark lies. A test hole of no
-# mark, and linework, name no operator.
+# is a mark, or a test hole that found one: it runs through the hole, wherever the mark lies. A test hole
+# of no mark, and linework, name no operator.
 _NOT_NOTIFIED = r"""
 WITH area AS MATERIALIZED (
     SELECT ticket.id, ticket.job_id, ticket.area, job.organisation_id
