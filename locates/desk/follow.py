@@ -1,6 +1,7 @@
 """Follow a job or a ticket, and leave off."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -29,12 +30,26 @@ def follow_tickets(tickets: Iterable[Ticket], *, by: AbstractBaseUser, at: datet
 
 def follow_logged(ticket: Ticket, *, by: AbstractBaseUser, at: datetime) -> None:
     """Have whoever logs a ticket follow it, and all who follow the one that it renews or re-marks."""
-    follow_tickets([ticket], by=by, at=at)
-    if ticket.previous_number:
-        before = Follow.objects.filter(ticket__job=ticket.job_id, ticket__number=ticket.previous_number)
-        people = before.values_list("person_id", flat=True).distinct()
-        follows = [Follow(person_id=person_id, ticket=ticket) for person_id in people]
-        Follow.objects.bulk_create(follows, ignore_conflicts=True)
+    follow_many_logged([ticket], by=by, at=at)
+
+
+def follow_many_logged(tickets: Sequence[Ticket], *, by: AbstractBaseUser, at: datetime) -> None:
+    """Do so for tickets of one job that are logged together."""
+    follow_tickets(tickets, by=by, at=at)
+    successors = defaultdict(list)
+    for ticket in tickets:
+        if ticket.previous_number:
+            successors[ticket.previous_number].append(ticket)
+    if not successors:
+        return
+    before = Follow.objects.filter(ticket__job=tickets[0].job_id, ticket__number__in=list(successors))
+    people = before.values_list("person_id", "ticket__number").distinct()
+    follows = [
+        Follow(person_id=person_id, ticket=ticket)
+        for person_id, number in people
+        for ticket in successors[number]
+    ]
+    Follow.objects.bulk_create(follows, ignore_conflicts=True)
 
 
 def leave_off(follow_ids: Iterable[int], *, by: AbstractBaseUser) -> int:

@@ -53,7 +53,8 @@ def read_local_moment(text: str, order: str, time_zone: str, *, end_of_day: bool
     numbers = match.groups()[:3]
     if len(numbers[0]) != 4 and order not in DATE_ORDERS:
         raise ValueError(f"a date whose order you chose, one of: {'; '.join(DATE_ORDERS.values())}")
-    year, month, day = (numbers[place] for place in _PLACES["ymd" if len(numbers[0]) == 4 else order])
+    order = "ymd" if len(numbers[0]) == 4 else order
+    year, month, day = (numbers[place] for place in _PLACES[order])
     if len(year) != 4:
         raise ValueError(f"a year of four digits, in the order {DATE_ORDERS[order]}")
     clock = _clock(match, end_of_day=end_of_day)

@@ -6,7 +6,7 @@ here has an upper side that NaN fails.
 
 from math import inf
 
-from django.db.models import BooleanField, CharField, CheckConstraint, F, FloatField, Func, Q
+from django.db.models import BooleanField, CharField, CheckConstraint, F, FloatField, Func, Model, Q
 from django.db.models.enums import Choices
 from django.db.models.lookups import Exact, GreaterThanOrEqual, In, LessThanOrEqual
 
@@ -22,6 +22,21 @@ def not_negative(record: str, *fields: str) -> list[CheckConstraint]:
         _number(record, name, "not_negative", Q((f"{name}__gte", 0.0)), "a number, 0 or more")
         for name in fields
     ]
+
+
+def orders_of(model: type[Model]) -> list[tuple[str, str, bool]]:
+    """What `in_order` demands of a record: the earlier field, the later one, whether both may be equal.
+
+    For whoever must know before the database is asked, of many records at a time.
+    """
+    found = []
+    for constraint in model._meta.constraints:
+        condition = constraint.condition.children if isinstance(constraint, CheckConstraint) else []
+        if len(condition) == 1 and isinstance(condition[0], tuple) and isinstance(condition[0][1], F):
+            (lookup, later), *_ = condition
+            earlier, _, operator = lookup.rpartition("__")
+            found.append((earlier, later.name, operator == "lte"))
+    return found
 
 
 def positive(record: str, *fields: str) -> list[CheckConstraint]:
