@@ -96,7 +96,9 @@ def enter_ticket_and_response(page: Page) -> None:
     page.get_by_label("Kind").select_option("routine")
     page.get_by_label("Boring declared").select_option("yes")
     page.get_by_label("Called in at").fill("2026-11-02T08:00")
-    page.get_by_label("Legal start").fill("2026-11-05T07:00")
+    page.get_by_role("button", name="Work out the dates").click()
+    # The rule is sure of the legal start alone, which is taken; the centre said when the ticket ends.
+    expect(page.get_by_text("Fri Nov 6, 2026, 7:00 am EST is taken if this is empty.")).to_be_visible()
     page.get_by_label("Expires").fill("2026-11-24T07:00")
     page.get_by_label("Corners of the work area").fill(positions(box(-20, -20, 120, 20).coords[0][:-1]))
     saved(page, "Save", "Saved: Ticket T-100")
