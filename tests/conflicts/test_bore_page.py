@@ -1,6 +1,7 @@
 """The page of one bore, its state and its document: current figures in full, or none at all."""
 
 import json
+import re
 
 import pytest
 from django.urls import reverse
@@ -15,6 +16,7 @@ from tests.factories import (
     PersonFactory,
     ResponseFactory,
     TestHoleFactory,
+    TicketFactory,
     line,
     person_in_role,
     point,
@@ -96,6 +98,36 @@ def test_each_check_stands_with_its_sentence(foreman, bore):
     held = sum(check["holds"] for check in checks)
     assert held
     assert f"Do not drill. {held} of {len(checks)} checks hold." in page
+
+
+def test_each_check_that_holds_leads_to_the_place_to_act(client, bore):
+    TicketFactory(job=bore.job, legal_start_at=None, expires_at=None)
+    Bore.objects.update(bend_radius_m=None, planned_finish_at=None)
+    TestHole.objects.update(is_open=False, mark=None)
+    store_assessment(bore.id)
+    job_page = reverse("conflicts:job", args=[bore.job_id])
+    client.force_login(person_in_role("Foreman"))
+    held = {check["code"] for check in document_of(client, bore)["checks"] if check["holds"]}
+    assert {"tickets", "surface", "profile", "watch_holes"} <= held
+    assert steps(client, bore, "tickets") == ["#cover", f"{job_page}#tickets"]
+    assert steps(client, bore, "surface") == [f"{job_page}#surface-features", f"{job_page}#test-holes"]
+    assert steps(client, bore, "watch_holes") == [f"{job_page}#test-holes"]
+    # Who may not change the bore is shown what is recorded of it.
+    assert steps(client, bore, "profile") == ["#plan"]
+    client.force_login(person_in_role("Coordinator"))
+    assert steps(client, bore, "profile") == [reverse("conflicts:bore-edit", args=[bore.id])]
+    for code in held:
+        assert steps(client, bore, code), code
+
+
+def steps(client, bore, code) -> list[str]:
+    """Addresses of the links of one check that holds; one within the page leads to a part that is there."""
+    page = page_text(client, bore)
+    check = page.split(f'id="check-{code}"')[1].split("</li> <li class")[0].split("</section>")[0]
+    found = re.findall('href="([^"]+)"', check.replace('href="#sign-holds"', "").split('class="gaps"')[0])
+    found = [address for address in found if not address.startswith("#verdict-")]
+    assert all(f'id="{address[1:]}"' in page for address in found if address.startswith("#"))
+    return found
 
 
 def test_each_crossing_stands_with_verdict_shape_sentence_and_labelled_figures(foreman, bore):
