@@ -28,7 +28,7 @@ SCREENS = {
     "bore_phone": (390, 844, ""),
 }
 JOB, BORE = "Quillmark Street", "Main run"
-WHO = "Foreman"
+WHO = "foreman"
 MOST_BYTES = 150_000
 # Fewer colours make a smaller file: the first that fits is taken.
 COLOURS = (256, 128, 64, 32)
