@@ -150,6 +150,7 @@ def _features(job: Job, box: Polygon | None) -> list[MapFeature]:
         "facility_type",
         "explained_by_mark__facility_type",
         "signed_off_reason",
+        "error_m",
         AsWKB("position"),
     )
     names = dict(SurfaceFeature._meta.get_field("feature_type").choices)

@@ -44,6 +44,7 @@ class MapFeature(NamedTuple):
     facility_type: str
     explained_by_type: str | None
     signed_off_reason: str
+    error_m: float | None
     shape: shapely.Point
 
 

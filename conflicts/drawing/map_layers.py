@@ -169,7 +169,7 @@ def _features(records: MapRecords, grid: MapGrid) -> Table:
     rows = []
     for one, steps in _points(records.features, grid):
         explained = is_explained(one.facility_type, one.explained_by_type, one.signed_off_reason)
-        words = map_words.feature_words(one, explained)
+        words = map_words.feature_words(one, explained, records.job.show_units)
         rows.append((one.ref, codes[one.facility_type], explained, words, steps))
     return _table("ref facility explained words at", rows)
 

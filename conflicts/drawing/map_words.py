@@ -40,13 +40,14 @@ def mark_words(mark: MapMark, line: PlanLine, show_units: str) -> str:
     return f"{depth}; {size_words}{gone}"
 
 
-def feature_words(feature: MapFeature, is_explained: bool) -> str:
-    """What a surface feature is evidence of, and whether that is accounted for."""
+def feature_words(feature: MapFeature, is_explained: bool, show_units: str) -> str:
+    """What a surface feature is, whether a line accounts for it, and how surely it is placed."""
     if feature.signed_off_reason:
         state = f"signed off: {feature.signed_off_reason}"
     else:
         state = "explained by a mark" if is_explained else "explained by no mark of its type"
-    return f"{feature.feature_type}; {state}"
+    placed = format_length(feature.error_m, show_units, "up") if feature.error_m is not None else UNKNOWN
+    return f"{feature.feature_type}; {state}; position to within: {placed}"
 
 
 def ticket_words(ticket: MapTicket, at: datetime, time_zone: str) -> str:

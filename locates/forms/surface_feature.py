@@ -11,8 +11,12 @@ class SurfaceFeatureForm(PlacedForm):
 
     shape_field = "position"
     draws = ("point",)
+    error_field = "error_m"
     groups = (("The feature", ("ref", "feature_type", "facility_type", "seen_at")),)
-    later = (("Explained or signed off", ("explained_by_mark", "signed_off_reason")),)
+    later = (
+        ("", ("error_m",)),
+        ("Explained or signed off", ("explained_by_mark", "signed_off_reason")),
+    )
 
     class Meta(PlacedForm.Meta):
         """What a person writes of a surface feature."""
@@ -24,6 +28,7 @@ class SurfaceFeatureForm(PlacedForm):
             "facility_type",
             "seen_at",
             "position",
+            "error_m",
             "explained_by_mark",
             "signed_off_reason",
         )
@@ -32,10 +37,12 @@ class SurfaceFeatureForm(PlacedForm):
             "facility_type": "Of what kind of line",
             "seen_at": "Seen",
             "position": "Position of the feature",
+            "error_m": "How far the place may be off",
             "explained_by_mark": "Explained by the mark",
             "signed_off_reason": "Or signed off, because",
         }
         help_texts: ClassVar = {
+            "error_m": "Empty: unknown.",
             "explained_by_mark": "A mark of the same facility type that leads to it.",
             "signed_off_reason": "Who looked, when, and why no line of the bore's path can belong to it.",
         }

@@ -243,7 +243,7 @@ def test_a_surface_feature_says_whether_a_mark_explains_it():
     document = job_map(job)
     assert row(document, "surface_features", ref="Lone valve")["explained"] is False
     assert row(document, "surface_features", ref="Old valve")["words"] == (
-        "valve; signed off: abandoned, cut and capped"
+        "valve; signed off: abandoned, cut and capped; position to within: unknown"
     )
 
 

@@ -1,6 +1,7 @@
 """Surface features, ground points and linework logged and changed."""
 
 import pytest
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from locates.models import GroundPoint, Linework, SurfaceFeature
@@ -43,6 +44,34 @@ def test_a_surface_feature_is_logged_by_a_foreman_at_a_station(client, job):
     place = PLACE.to_ground(feature.position.x, feature.position.y)[0].tolist()
     assert place == pytest.approx([30.48, -1.8288], abs=0.002)
     assert feature.seen_at is not None
+
+
+def test_a_surface_feature_placed_by_phone_keeps_how_far_the_phone_may_be_off(client, job):
+    client.force_login(person_in_role("Foreman"))
+    phone = {"position": "38.00001000, -78.49960000", "fixes": '[["38.00001000", "-78.49960000", 3.2]]'}
+    refused = words_of(sent(client, job, "surface-feature", **FEATURE, **phone, error_m="1 ft"))
+    assert "The phone&#x27;s position may be off by 10 ft 6 in: accepted is 10 ft 6 in or more" in refused
+    assert "10 ft 6 in or more" in words_of(sent(client, job, "surface-feature", **FEATURE, **phone))
+    assert sent(client, job, "surface-feature", **FEATURE, **phone, error_m="10.5 ft").status_code == 302
+    assert job.surface_features.get(ref="V-9").error_m == pytest.approx(3.2004)
+    page = words_of(client.get(reverse("conflicts:job", args=[job.pk])))
+    assert '<td data-label="Place to within"><span>10 ft 6 in</span></td>' in page
+
+
+def test_how_far_a_surface_feature_may_be_off_is_unknown_until_somebody_says(client, job):
+    client.force_login(person_in_role("Foreman"))
+    assert sent(client, job, "surface-feature", **FEATURE, position=PLACED).status_code == 302
+    feature = job.surface_features.get(ref="V-9")
+    assert feature.error_m is None
+    assert '<td data-label="Place to within"><span>unknown</span></td>' in words_of(
+        client.get(reverse("conflicts:job", args=[job.pk]))
+    ).replace('<span class="unknown">unknown</span>', "unknown")
+    for wrong_m in (-0.1, float("nan"), float("inf")):
+        with (
+            pytest.raises(IntegrityError, match="surface_feature_error_m_not_negative"),
+            transaction.atomic(),
+        ):
+            job.surface_features.filter(pk=feature.pk).update(error_m=wrong_m)
 
 
 def test_a_ground_point_is_logged_with_its_elevation_but_never_by_phone(coordinator, job):
