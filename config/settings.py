@@ -196,6 +196,7 @@ CELERY_BEAT_SCHEDULE = {
     "notices": {"task": "locates.make_notices", "schedule": 60.0, "options": {"expires": 60}},
     "mail": {"task": "locates.send_mail", "schedule": 30.0, "options": {"expires": 60}},
     "sweep tickets": {"task": "locates.sweep_tickets", "schedule": 30.0, "options": {"expires": 60}},
+    "sweep import work": {"task": "locates.sweep_import_work", "schedule": 3.0, "options": {"expires": 60}},
     "sweep imports": {"task": "locates.sweep_imports", "schedule": 3600.0, "options": {"expires": 3600}},
 }
 

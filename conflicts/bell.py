@@ -1,32 +1,18 @@
-"""The bell: a message to the workers that a bore waits. It may be lost; the row in PostgreSQL is not."""
+"""The bell for bores: a message to the workers that one waits."""
 
-import logging
 from collections.abc import Iterable
-from functools import partial
 
-from django.db import transaction
-from kombu.exceptions import OperationalError
-
-from config.celery import app
+from locates import bell
 
 REASSESS_TASK = "conflicts.reassess"
 SWEEP_TASK = "conflicts.sweep"
 
-# Once more where a kept connection proves dead, then no longer: somebody waits for the page.
-PATIENCE = {"max_retries": 1, "interval_start": 0, "interval_step": 0}
-
-logger = logging.getLogger(__name__)
-
 
 def ring_on_commit(reassessment_ids: Iterable[int]) -> None:
     """Ring for rows once what was written about them can be seen by others."""
-    transaction.on_commit(partial(ring, list(reassessment_ids)))
+    bell.ring_on_commit(REASSESS_TASK, reassessment_ids)
 
 
 def ring(reassessment_ids: Iterable[int]) -> None:
-    """Tell the workers that these rows wait; where no broker answers, the next sweep tells them."""
-    try:
-        for one in reassessment_ids:
-            app.send_task(REASSESS_TASK, args=[one], retry_policy=PATIENCE)
-    except (OperationalError, OSError) as error:  # the broker of files lets the system's own errors through
-        logger.warning("The broker cannot be reached (%s); the bores wait for the next sweep.", error)
+    """Tell the workers that these rows wait."""
+    bell.ring(REASSESS_TASK, reassessment_ids)

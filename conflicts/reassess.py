@@ -10,12 +10,12 @@ from uuid import UUID
 
 from django.db import connection
 
-from conflicts.advisory_lock import advisory_lock
 from conflicts.assess import store_assessment
 from conflicts.bell import ring, ring_on_commit
 from conflicts.engine.errors import EngineError
 from conflicts.models import Reassessment
 from conflicts.models.reassessment import LOCK_SPACE
+from locates.advisory_lock import advisory_lock
 
 MOST_A_SWEEP = 50
 

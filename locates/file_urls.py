@@ -12,6 +12,7 @@ urlpatterns = [
     path(f"{_STEP}/columns/", imports.columns, name="import-columns"),
     path(f"{_STEP}/values/", imports.values, name="import-values"),
     path(f"{_STEP}/check/", imports.check, name="import-check"),
+    path(f"{_STEP}/check/state/", imports.state, name="import-state"),
     path(f"{_STEP}/result/", imports.result, name="import-result"),
     path("jobs/<uuid:job_id>/export/", export, name="export"),
 ]

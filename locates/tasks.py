@@ -3,10 +3,12 @@
 from django.utils import timezone
 
 from config.celery import app
+from locates.desk import work_on_file
 from locates.desk.make_digests import make_digests
 from locates.desk.make_notices import make_notices
 from locates.desk.reckon_tickets import sweep_due
 from locates.desk.send_mail import send_waiting
+from locates.desk.work_on_file import SWEEP_WORK_TASK, WORK_TASK
 from locates.models import VectorImport
 
 SWEEP_IMPORTS_TASK = "locates.sweep_imports"
@@ -19,6 +21,18 @@ SWEEP_TICKETS_TASK = "locates.sweep_tickets"
 def sweep_imports() -> None:
     """Delete the files that were brought and not stored within their time."""
     VectorImport.objects.sweep(timezone.now())
+
+
+@app.task(name=WORK_TASK)
+def work_on_large_file(work_id: int) -> None:
+    """Check or store the large file of a row that waits."""
+    work_on_file.run(work_id)
+
+
+@app.task(name=SWEEP_WORK_TASK)
+def sweep_import_work() -> None:
+    """Find the large files whose worker was killed or whose message was lost."""
+    work_on_file.sweep()
 
 
 @app.task(name=SWEEP_TICKETS_TASK)

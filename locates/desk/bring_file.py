@@ -10,8 +10,9 @@ from locates.exchange.vector_files import read_tables
 from locates.exchange.vector_import import store_import
 from locates.exchange.vector_kinds import KINDS
 from locates.exchange.vector_mapping import Mapping, guessed, mapping_of
+from locates.exchange.vector_progress import Told, tell_nobody
 from locates.exchange.vector_table import Table, packed, unpacked
-from locates.models import Job, VectorImport
+from locates.models import ImportWork, Job, VectorImport
 from locates.models.vector_import import KEPT_FOR, MOST_A_PERSON
 
 LONGEST_NAME = VectorImport._meta.get_field("file_name").max_length
@@ -68,12 +69,16 @@ def table_of(tables: list[Table], mapping: Mapping) -> Table:
 
 
 def confirm(brought: VectorImport, mapping: Mapping) -> None:
-    """Note what a person confirmed."""
+    """Note what a person confirmed; what a worker found of the file before holds no longer."""
     brought.mapping = mapping.as_json()
-    brought.save(update_fields=["mapping"])
+    with transaction.atomic():
+        brought.save(update_fields=["mapping"])
+        ImportWork.objects.forget(brought.pk)
 
 
-def store_file(brought: VectorImport, *, by: AbstractBaseUser, at: datetime) -> VectorImport:
+def store_file(
+    brought: VectorImport, *, by: AbstractBaseUser, at: datetime, told: Told = tell_nobody
+) -> VectorImport:
     """Store all rows of a file as records, once however often it is asked; give the import as it then is.
 
     Raises `RowsRefused` or another `VectorFileError` where anything is wrong: then nothing is stored.
@@ -87,7 +92,7 @@ def store_file(brought: VectorImport, *, by: AbstractBaseUser, at: datetime) -> 
             raise RetiredMeanwhileError("The job")
         mapping = mapping_now(held)
         table = table_of(tables_of(held), mapping)
-        held.stored_count = store_import(job, table, KINDS[held.kind], mapping, by=by)
+        held.stored_count = store_import(job, table, KINDS[held.kind], mapping, by=by, told=told)
         held.stored_at = at
         held.content = b""
         held.save(update_fields=["stored_count", "stored_at", "content"])

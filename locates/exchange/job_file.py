@@ -16,6 +16,8 @@ from locates.exchange.references import reference_faults
 Rule = Callable[[Any, list[IndexedFeature]], Iterator[JobFileError]]
 """What looks at features of a document and yields what is wrong with them."""
 
+FEATURES_AT_A_TIME = 500
+
 FORM_RULES: tuple[Rule, ...] = (form_faults, position_faults)
 MEANING_RULES: tuple[Rule, ...] = (area_faults, record_faults, plausibility_faults)
 FILE_RULES: tuple[Rule, ...] = (reference_faults, distance_faults)
@@ -63,7 +65,12 @@ def read_job_file(
 
 
 def added_faults(
-    document: Any, since: int, *, meaning_rules: Iterable[Rule] = (), file_rules: Iterable[Rule] = ()
+    document: Any,
+    since: int,
+    *,
+    meaning_rules: Iterable[Rule] = (),
+    file_rules: Iterable[Rule] = (),
+    told: Callable[[int], None] = lambda count: None,
 ) -> list[JobFileError]:
     """What is wrong with features that are added to a job, by the rules of the job file.
 
@@ -75,6 +82,8 @@ def added_faults(
         Index of the first that is added; what is wrong with those before it is not told.
     meaning_rules, file_rules : iterable of rules, optional
         As for `read_job_file`.
+    told : callable, optional
+        Takes how many of the added features are held against the schema, now and then.
 
     Returns
     -------
@@ -83,12 +92,7 @@ def added_faults(
         with the form of a feature hides what it means, and any fault hides what the features mean together.
     """
     indexed = list(enumerate(document["features"]))
-    added = {**document, "features": document["features"][since:]}
-    errors = [
-        _moved(error, since)
-        for error in islice(schema_faults(added), MOST_COUNTED)
-        if error.feature is not None
-    ]
+    errors = list(islice(_added_schema_faults(document, since, told), MOST_COUNTED))
     # The type of a mark says how deep its test holes may be, so marks that are there stand beside.
     marks = [one for one in indexed[:since] if one[1]["properties"]["kind"] == "mark"]
     for rules, beside in ((FORM_RULES, []), ((*MEANING_RULES, *meaning_rules), marks)):
@@ -100,6 +104,16 @@ def added_faults(
         for rule in (*FILE_RULES, *file_rules):
             errors += _of_added(rule(document, indexed), since)
     return sorted(errors, key=_place)[:MOST_COUNTED]
+
+
+def _added_schema_faults(document: Any, since: int, told: Callable[[int], None]) -> Iterator[JobFileError]:
+    """Faults of the added features alone, some features at a time."""
+    count = len(document["features"])
+    for start in range(since, count, FEATURES_AT_A_TIME):
+        end = min(start + FEATURES_AT_A_TIME, count)
+        some = {**document, "features": document["features"][start:end]}
+        yield from (_moved(error, start) for error in schema_faults(some) if error.feature is not None)
+        told(end - since)
 
 
 def _of_added(errors: Iterable[JobFileError], since: int) -> list[JobFileError]:

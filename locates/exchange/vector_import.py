@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.contrib.auth.models import AbstractBaseUser
@@ -16,6 +17,7 @@ from locates.exchange.json_reader import LARGEST_FILE_BYTES, read_json
 from locates.exchange.vector_errors import RowError, RowsRefused, VectorFileError
 from locates.exchange.vector_kinds import VectorKind
 from locates.exchange.vector_mapping import Mapping
+from locates.exchange.vector_progress import Phase, Told, tell_nobody
 from locates.exchange.vector_rows import Reading, column_of, read_rows
 from locates.exchange.vector_shapes import SHAPE_COLUMN, system_of
 from locates.exchange.vector_table import Table
@@ -52,9 +54,11 @@ class Checked:
     shift: str
 
 
-def check_import(job: Job, table: Table, kind: VectorKind, mapping: Mapping) -> Checked:
+def check_import(
+    job: Job, table: Table, kind: VectorKind, mapping: Mapping, told: Told = tell_nobody
+) -> Checked:
     """What the rows of a table would add to a job, and everything that is wrong with them."""
-    reading = read_rows(table, kind, mapping, job.time_zone)
+    reading = read_rows(table, kind, mapping, job.time_zone, told)
     standing = locates_features(job)
     errors = list(reading.errors)
     where = None
@@ -65,7 +69,7 @@ def check_import(job: Job, table: Table, kind: VectorKind, mapping: Mapping) -> 
             accepted = "positions near the job, in the coordinate system and unit that were chosen"
             errors.append(RowError("", SHAPE_COLUMN, f"positions far away ({where.words})", accepted))
         else:
-            errors += _errors_by_rule(job, standing, reading, kind, mapping)
+            errors += _errors_by_rule(job, standing, reading, kind, mapping, told)
     elif not errors:
         errors.append(RowError("", "", "no rows", "a file with at least one row"))
     shift = system_of(table, mapping).shift_words() if reading.features else ""
@@ -75,7 +79,13 @@ def check_import(job: Job, table: Table, kind: VectorKind, mapping: Mapping) -> 
 
 
 def store_import(
-    job: Job, table: Table, kind: VectorKind, mapping: Mapping, *, by: AbstractBaseUser | None
+    job: Job,
+    table: Table,
+    kind: VectorKind,
+    mapping: Mapping,
+    *,
+    by: AbstractBaseUser | None,
+    told: Told = tell_nobody,
 ) -> int:
     """Store all rows of a table in a job and give how many records they became, or store none.
 
@@ -85,10 +95,10 @@ def store_import(
         with transaction.atomic():
             # Whoever else changes the job waits, so that what was checked is what is stored beside.
             held = Job.objects.with_grounds().select_for_update(of=("self",)).get(pk=job.pk)
-            checked = check_import(held, table, kind, mapping)
+            checked = check_import(held, table, kind, mapping, told)
             if checked.errors:
                 raise RowsRefused(checked.errors)
-            return add_records(held, checked.features, by=by)
+            return add_records(held, checked.features, by=by, told=partial(told, Phase.STORE))
     except IntegrityError as error:
         diagnosis = getattr(error.__cause__, "diag", None)
         constraint = getattr(diagnosis, "constraint_name", None) or "no name"
@@ -103,7 +113,12 @@ def _places_of(table: Table) -> list[str]:
 
 
 def _errors_by_rule(
-    job: Job, standing: list[dict[str, Any]], reading: Reading, kind: VectorKind, mapping: Mapping
+    job: Job,
+    standing: list[dict[str, Any]],
+    reading: Reading,
+    kind: VectorKind,
+    mapping: Mapping,
+    told: Told,
 ) -> list[RowError]:
     """What the job file's rules say of features that could be read."""
     raw = json.dumps({"features": reading.features}).encode()
@@ -117,7 +132,12 @@ def _errors_by_rule(
             "job": job_members(job),
             "features": [*standing, *features],
         }
-        faults = added_faults(document, len(standing))
+        count = len(features)
+
+        def tell(done: int) -> None:
+            told(Phase.FORM if done < count else Phase.TOGETHER, done)
+
+        faults = added_faults(document, len(standing), told=tell)
         since = len(standing)
     except JobFileError as error:
         faults, since = list(error.errors), 0

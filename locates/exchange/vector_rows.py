@@ -10,6 +10,7 @@ from locates.exchange.moments import write_moment
 from locates.exchange.vector_errors import RowError
 from locates.exchange.vector_kinds import VectorField, VectorKind
 from locates.exchange.vector_mapping import COLUMN, FIXED, HEIGHT, LENGTH_UNITS, NUMBERED, Mapping, Source
+from locates.exchange.vector_progress import EVERY, Phase, Told, tell_nobody
 from locates.exchange.vector_shapes import BARE_NUMBER, Thing, geometries, place_of, things_of
 from locates.exchange.vector_table import Row, Table, Value, text_of
 from locates.units import METRES_PER_FOOT, METRES_PER_INCH, METRES_PER_US_SURVEY_FOOT, parse_length_m
@@ -38,7 +39,9 @@ class _NotRead(ValueError):
     """A text that no value was read from; its words say what is accepted."""
 
 
-def read_rows(table: Table, kind: VectorKind, mapping: Mapping, time_zone: str) -> Reading:
+def read_rows(
+    table: Table, kind: VectorKind, mapping: Mapping, time_zone: str, told: Told = tell_nobody
+) -> Reading:
     """Features of the rows that could be read, and an error for every value that could not."""
     things, errors = things_of(table, kind, mapping)
     shapes, shape_errors = geometries(table, mapping, things)
@@ -56,6 +59,8 @@ def read_rows(table: Table, kind: VectorKind, mapping: Mapping, time_zone: str) 
         if not found and geometry is not None:
             features.append({"type": "Feature", "geometry": geometry, "properties": properties})
             places.append(place)
+        if number % EVERY == 0:
+            told(Phase.READ, number)
     return Reading(features, places, errors)
 
 

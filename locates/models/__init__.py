@@ -6,6 +6,7 @@ from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
 from locates.models.follow import Follow
 from locates.models.ground_point import GroundPoint
+from locates.models.import_work import ImportWork
 from locates.models.job import Job, ShowUnits
 from locates.models.jurisdiction_rule import JurisdictionRule, ReadingsAgree
 from locates.models.linework import Linework, LineworkType
@@ -35,6 +36,7 @@ __all__ = [
     "Follow",
     "GroundPoint",
     "ImportKind",
+    "ImportWork",
     "Job",
     "JurisdictionRule",
     "Linework",

@@ -4,7 +4,7 @@ from uuid import uuid4
 
 from django.contrib.gis.db import models
 
-from locates.models.bounds import on_the_globe, one_of, written
+from locates.models.bounds import not_negative, on_the_globe, one_of, written
 from locates.models.facility import FacilityType
 from locates.models.job import Job
 from locates.models.mark import Mark
@@ -40,6 +40,8 @@ class SurfaceFeature(Retirable):
     )
     signed_off_reason = models.TextField(blank=True)
     position = models.PointField(srid=4326)
+    # Unknown where nobody measured it and no phone placed it.
+    error_m = models.FloatField("how far the position may be off (m)", null=True, blank=True)
 
     class Meta:
         """How surface features are ordered and bounded."""
@@ -56,6 +58,7 @@ class SurfaceFeature(Retirable):
             one_of("surface_feature", "feature_type", SurfaceFeatureType),
             one_of("surface_feature", "facility_type", FacilityType),
             on_the_globe("surface_feature", "position"),
+            *not_negative("surface_feature", "error_m"),
         )
 
     def __str__(self) -> str:

@@ -6,25 +6,26 @@ from uuid import UUID
 
 from django.contrib.auth.decorators import permission_required
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from locates.desk.bring_file import confirm, keep_file, mapping_now, store_file, table_of, tables_of
+from locates.desk.check_file import check_file, refused
+from locates.desk.import_progress import progress_of
+from locates.desk.work_on_file import MOST_AT_ONCE, ask_for, is_being_stored, rows_of
 from locates.errors import LocatesError
-from locates.exchange.coordinate_systems import UNIT_WORDS
-from locates.exchange.vector_errors import RowsRefused, VectorFileError
-from locates.exchange.vector_import import check_import
+from locates.exchange.vector_errors import VectorFileError
 from locates.exchange.vector_kinds import KINDS
 from locates.exchange.vector_mapping import guessed, values_to_confirm
-from locates.exchange.vector_preview import drawn_geometries, preview_rows, raw_rows
-from locates.exchange.vector_shapes import system_of
+from locates.exchange.vector_preview import raw_rows
 from locates.forms.vector_columns import ColumnsForm
 from locates.forms.vector_upload import UploadForm, kinds_for
 from locates.forms.vector_values import ValuesForm
-from locates.models import Job, VectorImport
+from locates.models import ImportWork, Job, VectorImport
+from locates.models.import_work import WorkKind
 
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 may_import = permission_required("locates.add_vectorimport", raise_exception=True)
@@ -59,6 +60,8 @@ def columns(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse
     brought = _brought(request, job_id, import_id)
     if brought.stored_at is not None:
         return redirect("locates:import-result", job_id, import_id)
+    if is_being_stored(brought):
+        return redirect("locates:import-check", job_id, import_id)
     kind, tables, mapping = KINDS[brought.kind], tables_of(brought), mapping_now(brought)
     layer = request.GET.get("layer", mapping.layer)
     table = table_of(tables, replace(mapping, layer=layer))
@@ -86,6 +89,8 @@ def values(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
     brought = _brought(request, job_id, import_id)
     if brought.stored_at is not None:
         return redirect("locates:import-result", job_id, import_id)
+    if is_being_stored(brought):
+        return redirect("locates:import-check", job_id, import_id)
     kind, mapping = KINDS[brought.kind], mapping_now(brought)
     context = _page(brought.job, 3, brought)
     try:
@@ -116,17 +121,48 @@ def check(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
     brought = _brought(request, job_id, import_id)
     if brought.stored_at is not None:
         return redirect("locates:import-result", job_id, import_id)
+    if rows_of(brought) > MOST_AT_ONCE:
+        return _check_large(request, brought)
     context = _page(brought.job, 4, brought)
+    sheet = check_file(brought, brought.job)
     if request.method == "POST":
         try:
             store_file(brought, by=request.user, at=timezone.now())
-        except RowsRefused as error:
-            context["lines"] = error.lines()
         except LocatesError as error:
-            context["lines"] = [str(error)]
+            sheet |= {"lines": refused(error)["lines"]}
         else:
             return redirect("locates:import-result", job_id, import_id)
-    return render(request, "locates/import_check.html", {**context, **_checked(brought, context)})
+    return render(request, "locates/import_check.html", {**context, "sheet": sheet, "lines": sheet["lines"]})
+
+
+def _check_large(request: HttpRequest, brought: VectorImport) -> HttpResponse:
+    """The same where a worker does both; what it found is shown with the moment at which it was so."""
+    work = ImportWork.objects.of(brought.pk)
+    if request.method == "POST":
+        wanted = WorkKind.STORE if request.POST.get("do") == "store" else WorkKind.CHECK
+        ask_for(brought, wanted)
+        return redirect("locates:import-check", brought.job_id, brought.pk)
+    if work is None:
+        ask_for(brought, WorkKind.CHECK)
+        work = ImportWork.objects.of(brought.pk)
+    if work is not None and not work.is_waiting and not work.outcome and not work.failure:
+        return redirect("locates:import-result", brought.job_id, brought.pk)  # stored this very moment
+    context = _page(brought.job, 4, brought)
+    if work is None or work.is_waiting or work.failure:
+        return render(
+            request, "locates/import_progress.html", {**context, "work": work, "progress": progress_of(work)}
+        )
+    context |= {"sheet": work.outcome, "lines": work.outcome["lines"], "checked_at": work.finished_at}
+    return render(request, "locates/import_check.html", context)
+
+
+@may_import
+@never_cache
+@require_safe
+def state(request: HttpRequest, job_id: UUID, import_id: UUID) -> JsonResponse:
+    """How far the worker is with a large file, for the page that waits."""
+    brought = _brought(request, job_id, import_id, without=("content",))
+    return JsonResponse(progress_of(ImportWork.objects.of(brought.pk)))
 
 
 @may_import
@@ -140,13 +176,15 @@ def result(request: HttpRequest, job_id: UUID, import_id: UUID) -> HttpResponse:
     return render(request, "locates/import_result.html", _page(brought.job, 5, brought))
 
 
-def _brought(request: HttpRequest, job_id: UUID, import_id: UUID) -> VectorImport:
+def _brought(
+    request: HttpRequest, job_id: UUID, import_id: UUID, *, without: tuple[str, ...] = ()
+) -> VectorImport:
     """The person's own import, as long as it is kept and the person may add such records."""
     alive = VectorImport.objects.alive(timezone.now()).select_related(
         "job__organisation", "job__jurisdiction"
     )
     live_jobs = alive.filter(job__in=Job.objects.filter(pk=job_id))
-    found = get_object_or_404(live_jobs, pk=import_id, made_by=request.user)
+    found = get_object_or_404(live_jobs.defer(*without), pk=import_id, made_by=request.user)
     if found.kind not in dict(kinds_for(request.user)):
         raise PermissionDenied
     return found
@@ -155,26 +193,3 @@ def _brought(request: HttpRequest, job_id: UUID, import_id: UUID) -> VectorImpor
 def _page(job: Job, step: int, brought: VectorImport | None = None) -> dict[str, Any]:
     kind = None if brought is None else KINDS[brought.kind]
     return {"section": "jobs", "job": job, "step": step, "brought": brought, "kind": kind}
-
-
-def _checked(brought: VectorImport, context: dict[str, Any]) -> dict[str, Any]:
-    """What the check page shows: of the job as it is at this moment."""
-    kind, mapping = KINDS[brought.kind], mapping_now(brought)
-    table = table_of(tables_of(brought), mapping)
-    try:
-        checked = check_import(brought.job, table, kind, mapping)
-        system = system_of(table, mapping)
-    except VectorFileError as error:
-        return {"lines": context.get("lines") or [str(error)], "may_store": False}
-    lines = RowsRefused(checked.errors).lines() if checked.errors else []
-    unit = system.unit if table.is_sure else mapping.unit
-    return {
-        "lines": context.get("lines") or lines,
-        "may_store": not checked.errors,
-        "checked": checked,
-        "system": system,
-        "unit_words": UNIT_WORDS[unit],
-        "other_unit": UNIT_WORDS[system.unit] if unit != system.unit else "",
-        "preview": preview_rows(checked.features, checked.places, kind, brought.job),
-        "shapes": drawn_geometries(checked.features),
-    }

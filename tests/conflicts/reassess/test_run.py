@@ -5,11 +5,11 @@ import threading
 import pytest
 from django.db import DatabaseError, connection, transaction
 
-from conflicts.advisory_lock import advisory_lock
 from conflicts.assess import store_assessment, stored_figures
 from conflicts.models import Assessment, Bore, Crossing, Reassessment
 from conflicts.models.reassessment import LOCK_SPACE, MOST_ATTEMPTS
 from conflicts.reassess import queue_job, run, sweep
+from locates.advisory_lock import advisory_lock
 from locates.changes import job_changed
 from locates.models import Job
 from tests.database_sessions import held_advisory_lock, locked_row, other_session, waiting_sessions
