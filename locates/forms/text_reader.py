@@ -53,8 +53,8 @@ class TextReaderForm(forms.ModelForm):
 
     @property
     def plain_fields(self) -> list[forms.BoundField]:
-        """The other boxes that a person sees, but for the sample."""
-        return [self[name] for name in ("organisation", "name", "is_in_use")]
+        """The boxes that say which reader it is."""
+        return [self[name] for name in ("organisation", "name")]
 
     def patterns(self) -> dict[str, str]:
         """The patterns of valid data."""
