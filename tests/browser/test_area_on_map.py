@@ -50,8 +50,14 @@ def parts_of(page: Page) -> list[list[str]]:
 
 
 def save(page: Page) -> None:
-    page.locator(".form-end").get_by_role("button").first.click()
-    expect(page).not_to_have_url(re.compile("new|add"))
+    button = page.locator(".form-end").get_by_role("button").first
+    drawn = page.locator("#id_area").input_value()
+    button.click()
+    # The first time the dates are worked out, to be looked over; what was drawn is still there.
+    expect(page.get_by_role("alert")).to_contain_text("The dates are worked out now")
+    expect(page.locator("#id_area")).to_have_value(drawn)
+    button.click()
+    expect(page).to_have_url(re.compile("#tickets$"))
 
 
 def stored_corners(job) -> list[list[tuple[float, float]]]:
