@@ -51,6 +51,11 @@ class Joint:
     number: int
     cells: list[Cell]
 
+    @property
+    def is_wrong(self) -> bool:
+        """Whether words on a box stand below the line."""
+        return any(cell.words for cell in self.cells)
+
 
 class RodTable(TableBoxes):
     """A length, a pitch and a heading a line."""

@@ -6,7 +6,10 @@ const SPARE = 3;
 /** @param {HTMLElement} table */
 function start(table) {
   const body = /** @type {HTMLElement} */ (table.querySelector("tbody"));
-  const rows = () => /** @type {HTMLElement[]} */ ([...body.children]);
+  // What is wrong with a line stands in a row of its own below it, which is no line.
+  const rows = () => /** @type {HTMLElement[]} */ ([...body.querySelectorAll(":scope > tr:not(.row-errors)")]);
+  const errorsOf = (/** @type {Element} */ row) =>
+    row.nextElementSibling?.matches(".row-errors") ? row.nextElementSibling : null;
   const number = () => {
     for (const [place, row] of rows().entries()) {
       const words = String(place + 1);
@@ -21,13 +24,12 @@ function start(table) {
     }
   };
   const add = () => {
-    const made = /** @type {HTMLElement} */ (body.lastElementChild?.cloneNode(true));
+    const made = /** @type {HTMLElement} */ (rows().at(-1)?.cloneNode(true));
     for (const input of made.querySelectorAll("input")) {
       input.value = "";
       input.removeAttribute("aria-invalid");
       input.removeAttribute("aria-describedby");
     }
-    for (const words of made.querySelectorAll(".field-error")) words.remove();
     body.append(made);
     number();
     return made;
@@ -43,7 +45,9 @@ function start(table) {
     const row = button && button.closest("tr");
     if (!row) return;
     if (rows().length === 1) add();
-    const next = row.nextElementSibling ?? row.previousElementSibling;
+    const place = rows().indexOf(row);
+    const next = rows()[place + 1] ?? rows()[place - 1];
+    errorsOf(row)?.remove();
     row.remove();
     number();
     next?.querySelector("input")?.focus();

@@ -194,3 +194,36 @@ def test_a_bore_is_planned_rod_by_rod_in_the_table(opened, job):
     planned = job.bores.get()
     assert (planned.rod_lengths_m, planned.rod_pitches_ratio) == ([0.0, 50.0, 50.0], [0.0, 0.0, 0.0])
     assert planned.profile_stations_m == []
+
+
+def test_what_is_wrong_with_a_joint_stands_below_it_and_leaves_a_phones_row_flat(opened, job):
+    bore = job.bores.get()
+    page = opened("Coordinator", reverse("conflicts:bore-edit", args=[bore.pk]), viewport=PHONE)
+    page.get_by_text("rod by rod", exact=True).click()
+    page.get_by_label("Elevation at the entry").fill("-2 m")
+    rods = page.get_by_role("group", name="Rods")
+    for joint, length, pitch in ((1, "0 m", "0"), (2, "3", "flat"), (3, "50 m", "0 deg")):
+        rods.get_by_label(f"Length, joint {joint}", exact=True).fill(length)
+        rods.get_by_label(f"Pitch, joint {joint}", exact=True).fill(pitch)
+    page.get_by_role("button", name="Save").last.click()
+    told = rods.locator(".row-errors")
+    expect(told).to_have_count(2)
+    wrong = rods.get_by_label("Pitch, joint 2", exact=True)
+    expect(wrong).to_have_accessible_description(re.compile("Pitch: .*flat.* is not a grade"))
+    width = page.evaluate("() => document.documentElement.scrollWidth")
+    assert width <= PHONE["width"]
+    row, words = wrong.locator("xpath=ancestor::tr").bounding_box(), told.nth(1).bounding_box()
+    assert row["height"] < 2 * LEAST_TARGET_PX
+    assert words["y"] >= row["y"] + row["height"] - 1
+    assert words["width"] > 0.8 * PHONE["width"]
+
+    rods.get_by_role("button", name="Remove joint 1", exact=True).click()
+    expect(told).to_have_count(1)
+    expect(rods.get_by_label("Length, joint 1", exact=True)).to_have_value("3")
+    rods.get_by_role("button", name="More joints").click()
+    rods.get_by_label("Length, joint 1", exact=True).fill("0 m")
+    rods.get_by_label("Pitch, joint 1", exact=True).fill("0 deg")
+    rods.get_by_label("Length, joint 2", exact=True).fill("100 m")
+    page.get_by_role("button", name="Save").last.click()
+    expect(page.get_by_role("status").first).to_contain_text("Saved: Bore")
+    assert job.bores.get().rod_lengths_m == [0.0, 100.0]
