@@ -19,7 +19,7 @@ from locates.exchange.vector_errors import RowsRefused, VectorFileError
 from locates.models import ImportKind, Job, Response, ResponseKind, Ticket, VectorImport
 
 SUFFIXES = (".csv", ".txt")
-MOST_BULK_ROWS = 2_000
+MOST_BULK_ROWS = 1_000
 """Rows a file: as many as are read, dated and stored while a person waits. Common practice, no source."""
 
 BATCH = 500

@@ -9,7 +9,7 @@ from typing import Any
 
 from locates.errors import MOST_COUNTED, JobFileError, PositionError
 from locates.exchange.bulk_kinds import BulkField, BulkKind, column_named
-from locates.exchange.local_moments import read_local_moment
+from locates.exchange.local_moments import MOMENT_EXAMPLES, read_local_moment
 from locates.exchange.vector_errors import RowError
 from locates.exchange.vector_mapping import COLUMN, FIXED, Mapping
 from locates.exchange.vector_rows import read_length_m
@@ -19,6 +19,7 @@ from locates.models import FacilityOperator
 
 MOST_NAMED = 6
 LONGEST_SHOWN = 60
+WITH_TIME = "a day and a time, such as 2026-11-06 14:30 or 2026-11-06T14:30:00-05:00"
 
 _YES = frozenset({"yes", "y", "true", "1"})
 _NO = frozenset({"no", "n", "false", "0"})
@@ -150,10 +151,11 @@ def _moment(text: str, _: BulkField, reading: Reading) -> Any:
     try:
         moment = read_local_moment(text, reading.mapping.date_order, reading.time_zone)
     except ValueError as error:
-        raise CellError(_shown(text), str(error)) from error
+        words = str(error)
+        raise CellError(_shown(text), WITH_TIME if words == MOMENT_EXAMPLES else words) from error
     if ":" not in text:
         # Midnight would be a guess, and a day's difference under a rule with a cut-off hour.
-        raise CellError(f"{_shown(text)}, a day without a time", "a day and a time, such as 2026-11-06 14:30")
+        raise CellError(f"{_shown(text)}, a day without a time", WITH_TIME)
     return moment
 
 

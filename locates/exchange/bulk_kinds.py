@@ -67,7 +67,8 @@ class BulkField:
     @property
     def accepted(self) -> str:
         """What a cell may hold, in words."""
-        return ", ".join(self.choices.values()) if self.choices else ACCEPTED[self.type]
+        words = ", ".join(self.choices.values()) if self.choices else ACCEPTED[self.type]
+        return f"{words}{_BESIDES.get(self.name, '')}"
 
 
 @dataclass(frozen=True)
@@ -129,6 +130,10 @@ def _field(model: type[Model], name: str, label: str, type_: CellType, hints: st
 
 
 _TICKET_NUMBER = "ticket_number"
+_BESIDES = {
+    REASON: "; needed where a date differs from the one that the rule gives",
+    "responded_at": "; empty only where the operator is awaited",
+}
 _CHOICES = {"ticket_kind": dict(TicketKind.choices), "response": dict(ResponseKind.choices)}
 
 BULK_KINDS = {

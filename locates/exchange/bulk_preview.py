@@ -10,6 +10,7 @@ from locates.models import FacilityOperator, Job, Response, Ticket
 from locates.ticket_dates import date_rows
 from locates.units import UNKNOWN, format_length
 
+MOST_TICKETS = 5  # each fills a third of a screen
 LONGEST_SHOWN = 200
 
 
@@ -42,7 +43,7 @@ def shown_tickets(
     job: Job, tickets: Iterable[Ticket], told: dict, places: Iterable[str]
 ) -> list[ShownTicket]:
     """The first tickets; ``told`` gives the operators of each."""
-    first = islice(zip(tickets, places, strict=True), MOST_SHOWN)
+    first = islice(zip(tickets, places, strict=True), MOST_TICKETS)
     return [
         ShownTicket(
             place,

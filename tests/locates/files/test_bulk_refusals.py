@@ -4,6 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
 import pytest
+from django.contrib.auth.models import Permission
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.urls import reverse
@@ -40,7 +41,7 @@ HOSTILE = [
     ("office.csv", HEADER + b"A,routine,,," + b"x" * 3000 + b"\n", "values in row 2"),
     ("office.csv", HEADER + b'A,"routine\n', "CSV that breaks off"),
     ("office.csv", HEADER + b"x" * 3000 + b",,,\n", "3000 characters in a cell of row 2"),
-    ("office.csv", HEADER + b"A,routine,,\n" * (MOST_BULK_ROWS + 1), "2,001 rows"),
+    ("office.csv", HEADER + b"A,routine,,\n" * (MOST_BULK_ROWS + 1), "1,001 rows"),
     ("office.csv", b"," * 300 + b"\nA\n", "no header"),
     ("office.csv", b"x" * (20 * 1024 * 1024 + 1), "20,971,521 bytes"),
     ("office.xlsx", HEADER + b"A,routine,,\n", "accepted: a CSV file"),
@@ -97,14 +98,30 @@ def test_who_may_not_add_such_records_is_refused_everywhere(client, job):
 
 @pytest.mark.django_db
 def test_who_logs_answers_alone_sends_in_no_tickets(client, job):
-    person = factories.person_in_role("Foreman")
-    tickets = person.has_perm("locates.add_ticket")
+    person = factories.PersonFactory()
+    names = ("add_vectorimport", "add_response")
+    person.user_permissions.set(Permission.objects.filter(codename__in=names))
     client.force_login(person)
-    sent = {"kind": "ticket", "file": tickets_csv()}
-    response = client.post(reverse("locates:bulk", args=[job.pk]), sent)
-    assert not tickets
-    assert response.status_code in (200, 403)
-    assert not VectorImport.objects.exists()
+    address = reverse("locates:bulk", args=[job.pk])
+    response = client.post(address, {"kind": "ticket", "file": tickets_csv()})
+    assert "kind" in response.context["form"].errors
+    assert [kind.name for kind in response.context["kinds"]] == ["response"]
+    mine = keep_rows(job, "ticket", "office.csv", tickets_csv().read(), by=person, at=timezone.now())
+    check = reverse("locates:bulk-check", args=[job.pk, mine.pk])
+    assert (client.get(check).status_code, client.post(check).status_code) == (403, 403)
+    assert client.get(reverse("locates:bulk-empty", args=["ticket"])).status_code == 403
+    assert client.get(reverse("locates:bulk-empty", args=["response"])).status_code == 200
+    assert not Ticket.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_foreman_sends_in_neither(client, job):
+    client.force_login(factories.person_in_role("Foreman"))
+    assert client.get(reverse("locates:bulk", args=[job.pk])).status_code == 403
+    assert (
+        reverse("locates:bulk", args=[job.pk])
+        not in client.get(reverse("conflicts:job", args=[job.pk])).content.decode()
+    )
 
 
 @pytest.mark.django_db

@@ -156,7 +156,7 @@ FAULTS = [
         'kind: found "urgent"; accepted: routine, emergency, renewal, re-mark, site meeting',
     ),
     ({"called at": ""}, "called at: found nothing; accepted: a day and a time"),
-    ({"called at": "soon"}, 'found "soon"; accepted: a date'),
+    ({"called at": "soon"}, 'found "soon"; accepted: a day and a time'),
     ({"called at": "2026-11-02"}, "a day without a time; accepted: a day and a time"),
     ({"called at": "2026-02-30 08:00"}, "a day that there is"),
     ({"called at": "2026-11-01 01:30"}, "do not pass twice"),
