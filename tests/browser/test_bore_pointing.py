@@ -130,7 +130,11 @@ def test_on_a_phone_what_holds_and_the_next_crossing_come_first(start):
         for selector in ("#what-holds", "#next-crossing", "#to-settle", "#map", "#profile", "#crossings")
     ]
     assert heights == sorted(heights)
-    expect(page.get_by_role("heading", name="Next crossing")).to_be_in_viewport()
+    next_crossing = page.get_by_role("region", name="Next crossing")
+    for words in (next_crossing.get_by_role("heading"), next_crossing.locator(".facility, .verdict")):
+        for part in words.all():
+            expect(part).to_be_in_viewport(ratio=1)
+    assert next_crossing.locator(".verdict").count() == 1
     page.get_by_role("link", name="Open this crossing").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("X0 at 0+65.6 ft")
 
