@@ -1,8 +1,10 @@
 """The first tickets or responses of a file as they would be stored, in words for people."""
 
 from collections.abc import Iterable
+from datetime import datetime
 from itertools import islice
 from typing import NamedTuple
+from uuid import UUID
 
 from locates.exchange.vector_preview import MOST_SHOWN
 from locates.local_time import format_moment
@@ -40,7 +42,7 @@ class ShownResponse(NamedTuple):
 
 
 def shown_tickets(
-    job: Job, tickets: Iterable[Ticket], told: dict, places: Iterable[str]
+    job: Job, tickets: Iterable[Ticket], told: dict[UUID, list[FacilityOperator]], places: Iterable[str]
 ) -> list[ShownTicket]:
     """The first tickets; ``told`` gives the operators of each."""
     first = islice(zip(tickets, places, strict=True), MOST_TICKETS)
@@ -99,7 +101,7 @@ def _facts(job: Job, ticket: Ticket, told: list[FacilityOperator]) -> list[Fact]
     ]
 
 
-def _moment(job: Job, moment) -> str:
+def _moment(job: Job, moment: datetime | None) -> str:
     return UNKNOWN if moment is None else format_moment(moment, job.time_zone)
 
 

@@ -40,5 +40,6 @@ class BulkJobForm(forms.Form):
     job = forms.ModelChoiceField(
         Job.objects.order_by("name"),
         label="Job",
+        empty_label="Choose the job",
         help_text="A file holds the tickets, or the answers, of one job.",
     )

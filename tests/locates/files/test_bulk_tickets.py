@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from locates import changes
 from locates.desk.settle_dates import rule_in_use, work_out
 from locates.models import Follow, Response, Ticket
 from locates.models.bounds import orders_of
@@ -221,6 +222,14 @@ def test_the_same_file_again_stores_nothing_twice_and_says_so(client, coordinato
     ]
     client.post(again)
     assert (Ticket.objects.count(), Response.objects.count()) == (2, 2)
+
+
+def test_the_change_is_told_once_however_many_the_rows(client, coordinator, job, monkeypatch):
+    heard = []
+    check = to_the_check(client, job, "ticket", tickets_csv({}, FULL))
+    monkeypatch.setattr(changes, "_handlers", [heard.append])
+    client.post(check)
+    assert heard == [job.pk]
 
 
 def test_asked_twice_to_store_it_stores_once(client, coordinator, job):
