@@ -1,5 +1,6 @@
 """The list of jobs and the page of one job: who may read it, and how it shows what is not known."""
 
+import re
 from datetime import UTC, datetime
 
 import pytest
@@ -140,6 +141,14 @@ def test_a_metric_job_is_shown_in_metres(foreman):
     page = job_text(foreman, hole.job)
     assert '<td data-label="Depth to top"><span>0.914 m</span></td>' in page
     assert " ft " not in page
+
+
+def test_an_error_is_never_rounded_down(foreman):
+    job = small_job(bore_horizontal_m=0.30, bore_vertical_m=0.15, test_hole_m=0.03)
+    shown = re.sub("<[^>]*>", "", job_text(foreman, job))
+    # 11.81 in, 5.91 in and 1.18 in: the worst case is worked out with all of it.
+    for words in ("Planned bore, horizontal11 7/8 in", "Planned bore, vertical6 in", "Test hole1 1/4 in"):
+        assert words in shown
 
 
 def test_records_stand_in_the_order_of_their_numbers(foreman):
