@@ -45,7 +45,7 @@ async function start(section) {
   const me = /** @type {HTMLElement} */ (section.querySelector("[data-map-do=me]"));
   followPosition(me, part("map-fix"), map, () => data.showUnits);
   printWhole(section, map, home, ahead);
-  sayWhetherEmpty(part("map-status"), map, data.isEmpty);
+  sayWhetherEmpty(section, part("map-status"), map, data.isEmpty);
   section.classList.add("is-drawn");
   return map;
 }
@@ -56,14 +56,19 @@ function openWith(map, home, ahead) {
   if (ahead.length && isTooSmall(map.view.clientWidth, map.metresPerPixel)) map.fit(ahead);
 }
 
-/** A map of nothing says so until somebody moves it: a form may draw the first thing there. */
-function sayWhetherEmpty(status, map, isEmpty) {
+/**
+ * A map of nothing says so until somebody moves it: a form may draw the first thing there. Until then it
+ * shows the world, of which neither a scale nor a middle means anything.
+ */
+function sayWhetherEmpty(section, status, map, isEmpty) {
   status.hidden = !isEmpty;
   if (!isEmpty) return;
   status.textContent = "Nothing is logged yet that could be drawn: no bore, mark, test hole or line of the base.";
   status.classList.add("is-note");
+  section.classList.add("is-empty");
   const stop = map.on("moveend", () => {
     status.hidden = true;
+    section.classList.remove("is-empty");
     stop();
   });
 }

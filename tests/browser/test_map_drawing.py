@@ -73,8 +73,12 @@ def test_the_map_of_a_job_with_nothing_to_draw_says_so_and_can_be_drawn_on(map_s
     )
     page = opened.open(map_site.url + map_site.empty)
     expect(page.locator(".map-status")).to_contain_text("Nothing is logged yet that could be drawn")
+    # Of the world that it shows, neither a scale nor a middle means anything.
+    readings = page.locator(".map-scale, .map-position")
+    assert [reading.is_visible() for reading in readings.all()] == [False, False]
     page.get_by_role("button", name="Where am I").click()
     expect(page.locator(".map-status")).to_be_hidden()
+    assert [reading.is_visible() for reading in readings.all()] == [True, True]
     page.evaluate(DRAW, "placePoint")
     page.get_by_role("button", name="Add a point at the cross").click()
     page.locator(".draw-bar").get_by_role("button", name="Done").click()
