@@ -4,10 +4,13 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django import forms
+from django.contrib.gis.geos import MultiPolygon
+from django.core.exceptions import ValidationError
 from django.http import QueryDict
 from django.urls import reverse
 
 from locates.desk.log_ticket import log_ticket
+from locates.exchange.vector_whereabouts import whereabouts
 from locates.forms.form_page import FormPage, section_of
 from locates.forms.record_form import Group, RecordForm
 from locates.forms.ticket_dating import Dating
@@ -121,6 +124,14 @@ class TicketForm(RecordForm):
     def details(self) -> dict[str, Any]:
         """Whom the centre told of a new ticket."""
         return {"operators": self.cleaned_data["operators"]} if "operators" in self.fields else {}
+
+    def clean_area(self) -> MultiPolygon:
+        """Refuse a work area too far from the job's bores: a sign or an order of corners went wrong."""
+        area = self.cleaned_data["area"]
+        found = whereabouts(self.instance.job, [{"type": area.geom_type, "coordinates": area.coords}], [])
+        if found.is_impossible:
+            raise ValidationError(f"{found.words} Accepted are corners near the job, latitude first.")
+        return area
 
     def clean(self) -> dict[str, Any]:
         """Take the dates that were worked out where nobody wrote another."""

@@ -161,3 +161,16 @@ def test_a_coordinator_finds_the_forms_on_the_page_of_the_job(coordinator):
         ("requirement-add", ticket.job_id),
     ):
         assert reverse(f"locates:{name}", args=[key]) in page
+
+
+def test_a_work_area_on_the_other_side_of_the_earth_is_refused_with_its_distance(coordinator):
+    job = small_job()
+    page = words_of(
+        coordinator.post(
+            reverse("locates:ticket-add", args=[job.pk]),
+            filled(coordinator, job, area=CORNERS.replace("-78", "78")),
+        )
+    )
+    assert "km from bore" in page
+    assert "Accepted are corners near the job, latitude first." in page
+    assert not job.tickets.filter(number="T1").exists()
