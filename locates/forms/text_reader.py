@@ -71,6 +71,7 @@ class TextReaderForm(forms.ModelForm):
             try:
                 make_ready(field, pattern)
             except PatternError as error:
-                self.add_error(PREFIX + field.name, ValidationError(str(error)))
+                words = f"{error.reason}. Accepted is {error.accepted}."
+                self.add_error(PREFIX + field.name, ValidationError(words))
         self.instance.patterns = self.patterns()
         return cleaned

@@ -6,6 +6,7 @@ from locates.errors import MomentError
 from locates.local_time import parse_local
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+MONTH_NUMBERS = {f"{month:0{width}d}" for month in range(1, 13) for width in (1, 2)}
 PARTS_ACCEPTED = (
     "name the parts in the pattern: (?P<month>..), (?P<day>..), (?P<year>..), (?P<hour>..), (?P<minute>..) "
     "and, where they stand, (?P<half>am or pm) and (?P<zone>..)"
@@ -40,13 +41,13 @@ def _from_parts(found: str, parts: Mapping[str, str]) -> str:
     if missing:
         raise MomentError(found, f"it has no {' and no '.join(missing)}; {PARTS_ACCEPTED}")
     written = parts["month"].lower()
-    if written.isdigit():
+    if written in MONTH_NUMBERS:
         month = int(written)
     elif written[:3] in MONTHS:
         month = MONTHS.index(written[:3]) + 1
     else:
         raise MomentError(found, f"{parts['month']} is no month")
-    if not (parts["year"].isdigit() and len(parts["year"]) == 4):
+    if not (parts["year"].isdecimal() and len(parts["year"]) == 4):
         raise MomentError(found, "the year has four digits")
     clock = f"{parts['hour']}:{parts.get('minute') or '00'}"
     ends = " ".join(part for part in (parts.get("half", ""), parts.get("zone", "")) if part)

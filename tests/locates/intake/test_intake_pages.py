@@ -98,7 +98,8 @@ def test_a_pattern_that_cannot_be_used_is_refused_beside_its_box(coordinator, re
     address = reverse("locates:text-reader-edit", args=[reader.pk])
     sent = form_of(coordinator, address) | {"find-number": "("}
     page = words_of(coordinator.post(address, sent))
-    assert "Number: missing ): (" in page
+    assert page.count("missing ): (") == 2  # in the summary and beside the box
+    assert "Number: missing" not in page  # the label stands there already
     reader.refresh_from_db()
     assert reader.patterns == PATTERNS
 

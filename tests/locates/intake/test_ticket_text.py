@@ -79,7 +79,7 @@ def test_a_moment_in_another_order_is_not_guessed():
     [
         ("3/8/2026 02:30 AM", "there is no 2:30 am"),
         ("11/1/2026 01:30 AM", "comes twice"),
-        ("13/1/2026 01:30 AM", "no such day"),
+        ("2/30/2026 01:30 AM", "no such day"),
         ("1/1/26 01:30 AM", "four digits"),
     ],
 )
@@ -88,6 +88,14 @@ def test_a_moment_that_does_not_exist_is_not_read(text, reason):
     (one,) = found({"called_at": pattern}, text)
     assert reason in one.fault
     assert "called_at" not in field_texts([one])
+
+
+@pytest.mark.parametrize("month", ["\N{SUPERSCRIPT TWO}", "9" * 5000, "0", "13"])
+def test_digits_that_are_no_month_are_told_and_end_nothing(month):
+    pattern = r"(?P<month>\S+?)/(?P<day>\d+)/(?P<year>\d+) (?P<hour>\d+)"
+    (one,) = found({"called_at": pattern}, f"{month}/1/2026 7")
+    assert one.fault.endswith("is no month")
+    assert one.value == ""
 
 
 def test_of_two_numbers_the_first_is_taken_and_the_other_told_of():
