@@ -21,8 +21,9 @@ followed AS (
     WHERE standing.state NOT IN ('finished', 'replaced')
 )"""
 
-# A ticket without a named operator has no answer either. Where a renewal is to be called the matter of the
-# expiry stands aside on the board; whoever follows the ticket is told of both.
+# A ticket without a named operator has no answer either. Where no deadline for the answers is known, what is
+# told of is the legal start, and of no deadline. Where a renewal is to be called the matter of the expiry
+# stands aside on the board; whoever follows the ticket is told of both.
 HAPPENED = """
 happened AS (
     SELECT DISTINCT followed.person_id, ticket.job_id, ticket.id AS ticket_id, fell.event, fell.due_at
@@ -42,9 +43,10 @@ happened AS (
         FROM locates_ticketmatter AS matter WHERE matter.ticket_id = ticket.id
     ) AS asks
     CROSS JOIN LATERAL (VALUES
-        ('answer_overdue', asks.overdue_since, TRUE),
+        ('answer_overdue', asks.overdue_since, ticket.response_due_at IS NOT NULL),
         ('starts_unanswered', ticket.legal_start_at,
-            standing.state = 'in_force' AND (standing.awaited_count > 0 OR asks.names_nobody)),
+            (standing.state = 'in_force' AND (standing.awaited_count > 0 OR asks.names_nobody))
+            OR (ticket.response_due_at IS NULL AND asks.overdue_since IS NOT NULL)),
         ('renewal_due', asks.renew_by,
             (asks.renew_by AT TIME ZONE job.time_zone)::date <= (%(at)s AT TIME ZONE job.time_zone)::date),
         ('expires_soon', ticket.expires_at,

@@ -280,3 +280,12 @@ def test_making_notices_costs_two_statements_however_many_there_are(ann, django_
     reckon_jobs([one.job_id for one in tickets], END)
     with django_assert_num_queries(2):
         assert make_notices_at(END) == 5
+
+
+@pytest.mark.parametrize("expires_at", [END, None], ids=["in force", "expiry not known"])
+def test_where_no_deadline_is_known_nobody_is_told_that_one_has_passed(ann, expires_at):
+    one = ticket(answer="awaiting", response_due_at=None, expires_at=expires_at)
+    follow(ann, one)
+    assert told_at(START - HOUR, one) == []
+    assert told_at(START, one) == ["starts_unanswered"]
+    assert told_at(START + HOUR, one) == []
