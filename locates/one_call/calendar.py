@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from holidays import country_holidays
 
-from locates.one_call.calendar_terms import DayOfYear, Holidays, WorkingDays
+from locates.one_call.calendar_terms import DayOfYear, DoubtfulDay, Holidays, WorkingDays
 
 STATES = frozenset(country_holidays("US").subdivisions)
 # Years for which the published lists are kept; of any other year every weekday is doubtful.
@@ -23,16 +23,16 @@ class Day:
     Parameters
     ----------
     is_working : bool
-        Whether it counts; one that may be a holiday is taken not to.
+        Whether it counts, or is taken to.
     holiday : str
         Why a weekday does not count; "" for a working day or a plain weekend.
-    doubt : str
-        Why nobody is sure of that; "" where it is certain.
+    doubt : str, DoubtfulDay or None
+        A day that may be a holiday; in words, why nothing can be said of it; None where it is certain.
     """
 
     is_working: bool
     holiday: str = ""
-    doubt: str = ""
+    doubt: str | DoubtfulDay | None = None
 
 
 @lru_cache(maxsize=20_000)
@@ -67,8 +67,8 @@ def day_of(working_days: WorkingDays, day: date) -> Day:
     if day in certain:
         return Day(False, certain[day])
     if day in doubtful:
-        doubt = f"whether {_say(day)} ({doubtful[day]}) is a working day"
-        return Day(False, doubtful[day], doubt)
+        counts = working_days.doubtful_days_count
+        return Day(counts, "" if counts else doubtful[day], DoubtfulDay(day, doubtful[day], counts))
     return Day(True)
 
 
@@ -163,7 +163,3 @@ def _nth_weekday(rule: DayOfYear, year: int) -> date:
         return first + timedelta(days=(rule.weekday - first.weekday()) % 7 + 7 * (rule.nth - 1))
     last = date(year + rule.month // 12, rule.month % 12 + 1, 1) - _ONE_DAY
     return last - timedelta(days=(last.weekday() - rule.weekday) % 7)
-
-
-def _say(day: date) -> str:
-    return f"{day:%a %b} {day.day}, {day.year}"

@@ -88,7 +88,7 @@ class Holidays:
     removed : tuple of str
         Names of days of the lists that do not count.
     doubtful_lists, doubtful_days
-        Days of which it is not known whether they count. A count that meets one yields no date.
+        Days of which it is not known whether they count: each date takes them as is safe for it.
     saturday, sunday : str
         Where a holiday on that day is observed instead: "friday" or "monday", "none", or "doubtful".
     one_a_day : bool
@@ -128,6 +128,25 @@ class CentreDay:
     name: str
 
 
+@dataclass(frozen=True, slots=True)
+class DoubtfulDay:
+    """A day of which nobody is sure whether it counts, and for what it was taken.
+
+    Parameters
+    ----------
+    day : date
+        Which.
+    name : str
+        The holiday that it may be.
+    is_counted : bool
+        Whether it was taken for a working day.
+    """
+
+    day: date
+    name: str
+    is_counted: bool
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WorkingDays:
     """Which days count, and from when to when.
@@ -140,6 +159,8 @@ class WorkingDays:
         Start of the working day.
     closes_at : time or None
         Its end; None is midnight at the end of the day.
+    doubtful_days_count : bool
+        For what a day is taken of which nobody is sure. No law says: `clock.ticket_dates` counts both ways.
     """
 
     weekdays: tuple[int, ...] = (0, 1, 2, 3, 4)
@@ -147,4 +168,5 @@ class WorkingDays:
     closes_at: time | None = None
     holidays: Holidays
     centre_days: tuple[CentreDay, ...] = ()
+    doubtful_days_count: bool = False
     grounds: Grounds

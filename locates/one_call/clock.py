@@ -4,6 +4,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from locates.one_call.both_ways import BothWays
+from locates.one_call.calendar_terms import DoubtfulDay
 from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_terms import (
     KINDS,
@@ -22,14 +24,13 @@ from locates.one_call.milestones import (
     Milestone,
     computed,
     doubts_of,
-    moment_of,
     say,
     say_in_full,
     unknown,
 )
 from locates.one_call.notice_period import beginning_of, end_of, receipt_of
 from locates.one_call.renewal_call import renew_by
-from locates.one_call.ticket_span import deadline_of, end_of_life, first_of
+from locates.one_call.ticket_span import Moments, deadline_of, end_of_life, first_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,6 +97,8 @@ def ticket_dates(clock: Clock, call: Call) -> TicketDates:
     -------
     TicketDates
         Every date in UTC, with one sentence of working; None wherever the rule does not say or is not sure.
+        A day that may be a holiday is taken for one in a start and in answers due, for none in an end:
+        whatever it is, the true start is not later, the true end not sooner, a renewal called in time.
         An end is the last minute of its day, a start the first after the period, where no hour is named.
 
     Raises
@@ -106,18 +109,18 @@ def ticket_dates(clock: Clock, call: Call) -> TicketDates:
     law = Law(clock, _zone(clock, call))
     moments = _reckoned(law, call)
     return TicketDates(
-        legal_start_at=computed(moments["legal start"], "may start"),
-        response_due_at=computed(moments["answers due"], "answers are due"),
-        latest_start_at=computed(moments["latest start"], "must start by"),
-        renew_by=computed(moments["renew by"], "call the renewal by"),
-        expires_at=computed(moments["expiry"], "good until"),
+        legal_start_at=computed(moments["legal start"], "may start", "the later start"),
+        response_due_at=computed(moments["answers due"], "answers are due", "the later day"),
+        latest_start_at=computed(moments["latest start"], "must start by", "the sooner end"),
+        renew_by=computed(moments["renew by"], "call the renewal by", "the sooner call"),
+        expires_at=computed(moments["expiry"], "good until", "the sooner end"),
         silence=silence_of(clock.silence),
     )
 
 
 def no_dates(reason: str) -> TicketDates:
     """The dates of a ticket whose jurisdiction has no clock here: none, each with the reason."""
-    none = computed(unknown(reason), "")
+    none = computed(unknown(reason), "", "")
     return TicketDates(
         legal_start_at=none,
         response_due_at=none,
@@ -151,26 +154,76 @@ def _zone(clock: Clock, call: Call) -> ZoneInfo:
 
 
 def _reckoned(law: Law, call: Call) -> dict[str, Milestone]:
-    """Every milestone of a ticket, in the order in which one rests on another."""
-    called = _called(law, call)
-    moments = {"call": called}
+    """The dates of a ticket, each from the reckoning that is safe for it."""
+    both = BothWays(law)
     rule = dict(law.clock.kinds).get(call.kind)
     if rule is None and call.kind not in KINDS_OF_NOTICE:
-        return moments | _nothing(
-            f"the rule as read here says nothing on a ticket of the kind {KIND_WORDS[call.kind]}"
-        )
+        return _nothing(f"the rule as read here says nothing on a ticket of the kind {KIND_WORDS[call.kind]}")
     if rule is not None and rule.starts_at_once:
         reason = f"the rule as read here says it of a routine notice, not of the kind {KIND_WORDS[call.kind]}"
-        return moments | _nothing(reason) | {"legal start": _at_once(called, rule, call)}
-    moments |= _notice_period(law, call, rule)
-    moments["legal start"] = _legal_start(law, call, moments)
-    moments["stated start"] = _stated_start(law, call, moments["legal start"])
-    moments["answers due"] = _response(law, moments)
-    moments["expiry"] = end_of_life(law, law.clock.life, moments)
-    moments["latest start"] = _latest_start(law, moments)
-    moments["legal start"] = _before_the_end(law, moments)
-    moments["renew by"] = renew_by(law, moments, lambda at: _start_if_called(law, at))
-    return moments
+        return _nothing(reason) | {"legal start": _at_once(_called(law, call), rule, call)}
+    _reckon_start(both, call, rule)
+    _reckon_span(both, law.clock)
+    expiry = both.soonest["expiry"]
+    legal_start = _before_the_end(law, both.latest["legal start"], expiry)
+    found = {
+        "legal start": legal_start,
+        "answers due": both.latest["answers due"],
+        "expiry": expiry,
+        "latest start": _not_before(both.soonest["latest start"], legal_start),
+    }
+    renewed = renew_by(both, lambda at: _start_if_called(law, at))
+    return {name: _not_before_the_call(one, call) for name, one in found.items()} | {"renew by": renewed}
+
+
+def _reckon_notice(both: BothWays, call: Call, rule: KindRule | None) -> None:
+    """The call, its receipt, and beginning and end of its notice period."""
+    both.reckon("call", lambda law, _: _called(law, call))
+    both.reckon("receipt", lambda law, moments: receipt_of(law, moments["call"]))
+    notice = rule.notice if rule is not None else both.late.clock.notice
+    if notice is None:
+        reason = unknown("the rule as read here does not say how long before the work the notice is given")
+        both.put("notice begins", reason, reason)
+        both.put("notice ends", reason, reason)
+        return
+    both.reckon("notice begins", lambda law, moments: beginning_of(law, notice, moments["receipt"]))
+    both.reckon(
+        "notice ends", lambda law, moments: _end_of_notice(law, notice, rule, moments), notice.term, "receipt"
+    )
+
+
+def _end_of_notice(law: Law, notice: Notice, rule: KindRule | None, moments: Moments) -> Milestone:
+    ends = end_of(law, notice, moments["call"], moments["receipt"], moments["notice begins"])
+    if rule is None:
+        return ends
+    return ends.ending(rule.conditions).doubted(doubts_of(rule.grounds))
+
+
+def _reckon_start(both: BothWays, call: Call, rule: KindRule | None) -> None:
+    """The notice period and the legal start."""
+    _reckon_notice(both, call, rule)
+    notice = rule.notice if rule is not None else both.late.clock.notice
+    both.reckon("legal start", lambda _, moments: _legal_start(moments["notice ends"], notice, call))
+    ahead = _limits(both.late.clock, before_start=True)
+    if ahead:
+        both.reckon("last start allowed", lambda law, moments: first_of(law, ahead, moments))
+        _hold_to_the_limit(both)
+    both.reckon("stated start", lambda _, moments: _stated_start(call, moments["legal start"]))
+
+
+def _reckon_span(both: BothWays, clock: Clock) -> None:
+    """What is counted from the start or from what comes before it."""
+    response, life = clock.response, clock.life
+    counted_from = response.counted_from if response else ""
+    both.reckon("answers due", _response, response.term if response else None, counted_from)
+    counted_from = life.counted_from if life else ""
+    both.reckon(
+        "expiry",
+        lambda law, moments: end_of_life(law, life, moments),
+        life.term if life else None,
+        counted_from,
+    )
+    both.reckon("latest start", _latest_start)
 
 
 def _called(law: Law, call: Call) -> Milestone:
@@ -194,77 +247,61 @@ def _at_once(called: Milestone, rule: KindRule, call: Call) -> Milestone:
     return called.ending(f"{words} ({rule.grounds.citation})").doubted(doubts_of(rule.grounds))
 
 
-def _notice_period(law: Law, call: Call, rule: KindRule | None) -> dict[str, Milestone]:
-    """Receipt of the call, beginning and end of its notice period."""
-    called = _called(law, call)
-    received = receipt_of(law, called)
-    notice = _notice(law, rule)
-    if notice is None:
-        reason = unknown("the rule as read here does not say how long before the work the notice is given")
-        return {"receipt": received, "notice begins": reason, "notice ends": reason}
-    begins = beginning_of(law, notice, received)
-    ends = end_of(law, notice, called, received, begins)
-    if rule is not None:
-        ends = ends.ending(rule.conditions).doubted(doubts_of(rule.grounds))
-    return {"receipt": received, "notice begins": begins, "notice ends": ends}
-
-
-def _notice(law: Law, rule: KindRule | None) -> Notice | None:
-    return rule.notice if rule is not None else law.clock.notice
-
-
 def _start_if_called(law: Law, at: datetime) -> Milestone:
-    """End of the notice period of a renewal that is called at a moment."""
+    """Latest end of the notice period of a renewal that is called at a moment."""
     call = Call(kind="renewal", called_at=at, time_zone=str(law.zone))
     rule = dict(law.clock.kinds).get("renewal")
     if rule is not None and rule.starts_at_once:
         return _at_once(_called(law, call), rule, call)
-    return _notice_period(law, call, rule)["notice ends"]
+    both = BothWays(law)
+    _reckon_notice(both, call, rule)
+    return both.latest["notice ends"]
 
 
-def _legal_start(law: Law, call: Call, moments: dict[str, Milestone]) -> Milestone:
-    """End of the notice period or the start that the notice states, and within what the notice may state."""
-    found = moments["notice ends"]
-    if found.at is None:
-        return found
-    rule = dict(law.clock.kinds).get(call.kind)
-    notice = _notice(law, rule)
-    if call.start_at is not None and notice is not None:
-        stated = call.start_at.astimezone(law.zone)
-        if stated < found.at:
-            found = found.ending(f"the start stated, {say(stated)}, is sooner than that")
-        elif notice.stated_start_binds:
-            words = f"the notice period ends {say(moment_of(found))}; the notice states a later start"
-            found = Milestone(stated, (*found.clauses, words), found.doubts)
-    ahead = _limits(law.clock, before_start=True)
-    if ahead:
-        last = first_of(law, ahead, moments)
-        if last.at is not None and moment_of(found) > last.at:
-            start = say_in_full(moment_of(found))
-            return unknown(f"the law wants the start by {say_in_full(last.at)}, and this one is {start}")
-    return found
+def _legal_start(ends: Milestone, notice: Notice | None, call: Call) -> Milestone:
+    """End of the notice period, or the later start that the notice states."""
+    if ends.at is None or call.start_at is None or notice is None:
+        return ends
+    stated = call.start_at.astimezone(ends.at.tzinfo)
+    if stated < ends.at:
+        return ends.ending(f"the start stated, {say(stated)}, is sooner than that")
+    if not notice.stated_start_binds:
+        return ends
+    words = f"the notice period ends {say(ends.at)}; the notice states a later start"
+    return Milestone(stated, (*ends.clauses, words), ends.doubts)
+
+
+def _hold_to_the_limit(both: BothWays) -> None:
+    """Leave the legal start unknown where it may be later than the law wants it."""
+    start, last = both.latest["legal start"], both.soonest["last start allowed"]
+    if start.at is None or last.at is None or start.at <= last.at:
+        return
+    late = unknown(
+        f"the law wants the start by {say_in_full(last.at)}, and this one is {say_in_full(start.at)}"
+    ).doubted(doubt for doubt in (*start.doubts, *last.doubts) if isinstance(doubt, DoubtfulDay))
+    both.put("legal start", late, late)
 
 
 def _limits(clock: Clock, *, before_start: bool) -> tuple[Deadline, ...]:
     return tuple(one for one in clock.latest_start if (one.counted_from in MOMENTS_BEFORE) == before_start)
 
 
-def _stated_start(law: Law, call: Call, legal_start: Milestone) -> Milestone:
+def _stated_start(call: Call, legal_start: Milestone) -> Milestone:
     if legal_start.at is None:
         return legal_start
     if call.start_at is None:
         return replace(legal_start, known_as="the legal start (the notice states no start)")
-    stated = max(call.start_at.astimezone(law.zone), legal_start.at)
+    stated = max(call.start_at.astimezone(legal_start.at.tzinfo), legal_start.at)
     return Milestone(stated, legal_start.clauses, legal_start.doubts)
 
 
-def _response(law: Law, moments: dict[str, Milestone]) -> Milestone:
+def _response(law: Law, moments: Moments) -> Milestone:
     if law.clock.response is None:
         return unknown("the rule as read here does not say by when operators answer")
     return deadline_of(law, law.clock.response, moments)
 
 
-def _latest_start(law: Law, moments: dict[str, Milestone]) -> Milestone:
+def _latest_start(law: Law, moments: Moments) -> Milestone:
     if not law.clock.latest_start:
         return unknown("the rule as read here sets no latest start")
     found, expiry = first_of(law, law.clock.latest_start, moments), moments["expiry"]
@@ -273,9 +310,27 @@ def _latest_start(law: Law, moments: dict[str, Milestone]) -> Milestone:
     return expiry.ending("the ticket ends before the latest start that the law sets").doubted(found.doubts)
 
 
-def _before_the_end(law: Law, moments: dict[str, Milestone]) -> Milestone:
-    """The legal start, unless the ticket would be over by then; with what lets work start sooner."""
-    start, expiry, early = moments["legal start"], moments["expiry"], law.clock.early_start
+def _not_before(latest_start: Milestone, legal_start: Milestone) -> Milestone:
+    """The latest start, unless the doubtful days leave it before the legal start."""
+    if latest_start.at is None or legal_start.at is None or legal_start.at <= latest_start.at:
+        return latest_start
+    words = f"it may be as soon as {say_in_full(latest_start.at)}, and the start as late as"
+    return unknown(f"{words} {say_in_full(legal_start.at)}").doubted(
+        (*latest_start.doubts, *legal_start.doubts)
+    )
+
+
+def _not_before_the_call(found: Milestone, call: Call) -> Milestone:
+    """The same; nothing where the clock counts so little that it is not after the call."""
+    if found.at is None or found.at > call.called_at:
+        return found
+    words = f"as it was read, it would be {say_in_full(found.at)}, which is not after the call"
+    return unknown(words).doubted(found.doubts)
+
+
+def _before_the_end(law: Law, start: Milestone, expiry: Milestone) -> Milestone:
+    """The legal start, unless the ticket may be over by then; with what lets work start sooner."""
+    early = law.clock.early_start
     if start.at is None:
         return start
     if expiry.at is None or start.at < expiry.at:
@@ -283,4 +338,4 @@ def _before_the_end(law: Law, moments: dict[str, Milestone]) -> Milestone:
             return start
         return start.ending(f"sooner only once every operator has answered ({early.grounds.citation})")
     words = f"the ticket ends {say_in_full(expiry.at)}, before it could start {say_in_full(start.at)}"
-    return unknown(words)
+    return unknown(words).doubted((*start.doubts, *expiry.doubts))

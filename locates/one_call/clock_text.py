@@ -125,7 +125,7 @@ def _holidays(holidays: Holidays) -> str:
     if holidays.removed:
         words.append(f"Not {', '.join(holidays.removed)}.")
     if doubtful:
-        words.append(f"Doubtful, so that no count over one gives a date: {', '.join(doubtful)}.")
+        words.append(f"Doubtful, and taken as is safe for each date: {', '.join(doubtful)}.")
     words.append(f"On a Saturday: {_shift(holidays.saturday)}; on a Sunday: {_shift(holidays.sunday)}.")
     return " ".join(words)
 

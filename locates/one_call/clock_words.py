@@ -1,7 +1,9 @@
 """Counts of days and hours in words."""
 
+from collections.abc import Iterable
 from datetime import date, time
 
+from locates.one_call.calendar_terms import DoubtfulDay
 from locates.one_call.clock_terms import HOUR_UNITS, Term
 from locates.one_call.counting import Count
 
@@ -13,6 +15,12 @@ KIND_WORDS = {
     "renewal": "renewal",
     "re_mark": "re-mark",
     "site_meeting": "site meeting",
+}
+_IN_TURN = "a working day in one count and a holiday in another"
+_WAYS = {
+    frozenset({False}): ("a holiday", "holidays"),
+    frozenset({True}): ("a working day", "working days"),
+    frozenset({False, True}): (_IN_TURN, "working days in one count and holidays in another"),
 }
 FROM = {
     "call": "the call",
@@ -62,6 +70,50 @@ def say_skipped(count: Count) -> str:
     if len(named) > MOST_NAMED:
         named = [*named[: MOST_NAMED - 1], f"{len(named) - MOST_NAMED + 1} more days do not count"]
     return f" ({', '.join(named)})" if named else ""
+
+
+def say_days_taken(days: Iterable[DoubtfulDay], safe_side: str) -> str:
+    """For what each doubtful day was taken, and why; "" where there is none.
+
+    Parameters
+    ----------
+    days : iterable of DoubtfulDay
+        In any order; one may be taken for a working day in one count and for a holiday in another.
+    safe_side : str
+        What is safe about it, such as "the later start".
+
+    Returns
+    -------
+    str
+        Such as ``Fri Nov 27 (X) is taken for a holiday, the later start being the safe one: ask the centre``.
+    """
+    taken: dict[tuple[date, str], set[bool]] = {}
+    for one in days:
+        taken.setdefault((one.day, one.name), set()).add(one.is_counted)
+    ways: dict[frozenset[bool], list[str]] = {}
+    for (day, name), way in sorted(taken.items()):
+        ways.setdefault(frozenset(way), []).append(f"{say_day(day)} ({name})")
+    said = [
+        f"{_listed(named)} {'is' if len(named) == 1 else 'are'} taken for {_WAYS[way][len(named) > 1]}"
+        for way, named in ways.items()
+    ]
+    return f"{'; '.join(said)}, {safe_side} being the safe one: ask the centre" if said else ""
+
+
+def say_doubtful_days(days: Iterable[DoubtfulDay]) -> str:
+    """Of which days nobody is sure; "" where there is none."""
+    named = [f"{say_day(day)} ({name})" for day, name in sorted({(one.day, one.name) for one in days})]
+    return (
+        f"nobody is sure whether {_listed(named)} {'is a' if len(named) == 1 else 'are'} working day"
+        + ("s" if len(named) > 1 else "")
+        if named
+        else ""
+    )
+
+
+def _listed(named: list[str]) -> str:
+    *others, last = named
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def say_day(day: date) -> str:

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from locates.one_call.calendar import day_of
-from locates.one_call.calendar_terms import WorkingDays
+from locates.one_call.calendar_terms import DoubtfulDay, WorkingDays
 from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_terms import HOUR_UNITS, End, Term
 
@@ -40,14 +40,14 @@ class Count:
         The last day counted.
     skipped : tuple of (date, str)
         Weekdays on the way that did not count, and why.
-    doubts : tuple of str
-        Days on the way of which nobody is sure, in words.
+    doubts : tuple of str or DoubtfulDay
+        Days on the way of which nobody is sure; in words, what else is doubtful.
     """
 
     at: datetime
     last: date
     skipped: tuple[tuple[date, str], ...] = ()
-    doubts: tuple[str, ...] = ()
+    doubts: tuple[str | DoubtfulDay, ...] = ()
 
 
 class Walk:
@@ -62,7 +62,7 @@ class Walk:
     def __init__(self, working_days: WorkingDays) -> None:
         self.working_days = working_days
         self.skipped: dict[date, str] = {}
-        self.doubts: dict[str, None] = {}
+        self.doubts: dict[str | DoubtfulDay, None] = {}
 
     def is_working(self, day: date) -> bool:
         """Whether a day counts."""

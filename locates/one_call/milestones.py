@@ -6,8 +6,9 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from locates.local_time import format_moment
-from locates.one_call.calendar_terms import Grounds
+from locates.one_call.calendar_terms import DoubtfulDay, Grounds
 from locates.one_call.clock_terms import Clock
+from locates.one_call.clock_words import say_days_taken, say_doubtful_days
 
 ASK = "ask the one-call centre and enter the date"
 
@@ -46,7 +47,7 @@ class Law:
 
 @dataclass(frozen=True, slots=True)
 class Milestone:
-    """One moment as read, which counts only where nothing about it is doubtful.
+    """One moment as read, which counts only where nothing about it is doubtful but days, taken as is safe.
 
     Parameters
     ----------
@@ -54,18 +55,18 @@ class Milestone:
         In the law's zone; None where it cannot be said at all.
     clauses : tuple of str
         How it came about; without a moment, why.
-    doubts : tuple of str
-        Why it is not sure.
+    doubts : tuple of str or DoubtfulDay
+        Why it is not sure, and the doubtful days on the way.
     known_as : str
         What it is called where another date is counted from it; "" for its usual name.
     """
 
     at: datetime | None
     clauses: tuple[str, ...] = ()
-    doubts: tuple[str, ...] = ()
+    doubts: tuple[str | DoubtfulDay, ...] = ()
     known_as: str = ""
 
-    def doubted(self, doubts: Iterable[str]) -> "Milestone":
+    def doubted(self, doubts: Iterable[str | DoubtfulDay]) -> "Milestone":
         """The same with more doubts."""
         return replace(self, doubts=tuple(dict.fromkeys((*self.doubts, *doubts))))
 
@@ -91,7 +92,7 @@ def doubts_of(grounds: Grounds) -> tuple[str, ...]:
     return () if grounds.is_sure else (f"{grounds.doubt} ({grounds.citation})",)
 
 
-def computed(milestone: Milestone, result: str) -> ComputedDate:
+def computed(milestone: Milestone, result: str, safe_side: str) -> ComputedDate:
     """A milestone as a person may rely on it.
 
     Parameters
@@ -100,23 +101,30 @@ def computed(milestone: Milestone, result: str) -> ComputedDate:
         As read.
     result : str
         What the moment is, such as "may start".
+    safe_side : str
+        What makes it safe to take doubtful days as they were taken, such as "the later start".
 
     Returns
     -------
     ComputedDate
-        None for every moment about which something is doubtful; the reading is told all the same.
+        None for every moment about which more is doubtful than days; the reading is told all the same.
     """
+    days = [doubt for doubt in milestone.doubts if isinstance(doubt, DoubtfulDay)]
     if milestone.at is None:
         why = "; ".join(milestone.clauses)
-        return ComputedDate(at=None, working=_sentence((f"not computed: {why}", ASK)))
+        return ComputedDate(
+            at=None, working=_sentence((f"not computed: {why}", say_doubtful_days(days), ASK))
+        )
     when = say_in_full(milestone.at)
-    if milestone.doubts:
-        first, *others = milestone.doubts
+    taken = say_days_taken(days, safe_side)
+    in_words = [doubt for doubt in milestone.doubts if not isinstance(doubt, DoubtfulDay)]
+    if in_words:
+        first, *others = in_words
         doubts = (f"not computed, as this is not certain: {first}", *others)
         reading = f"as it was read, it would be {when}"
-        return ComputedDate(at=None, working=_sentence((*doubts, reading, ASK)))
+        return ComputedDate(at=None, working=_sentence((*doubts, taken, reading, ASK)))
     return ComputedDate(
-        at=milestone.at.astimezone(UTC), working=_sentence((*milestone.clauses, f"{result} {when}"))
+        at=milestone.at.astimezone(UTC), working=_sentence((*milestone.clauses, taken, f"{result} {when}"))
     )
 
 

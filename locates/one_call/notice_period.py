@@ -3,7 +3,7 @@
 from datetime import date, datetime, time, timedelta
 
 from locates.one_call.calendar import day_of
-from locates.one_call.calendar_terms import WEEKDAYS
+from locates.one_call.calendar_terms import WEEKDAYS, DoubtfulDay
 from locates.one_call.clock_terms import HOUR_UNITS, CalledOn, Notice
 from locates.one_call.clock_words import say_clock, say_day, say_span
 from locates.one_call.counting import Walk, at_clock, calendar_doubts, count_from
@@ -137,10 +137,11 @@ def _fixed_start(law: Law, rule: CalledOn, called: Milestone) -> Milestone:
             starts_on = _next(day, rule.starts_on_then)
             why = day_of(law.clock.working_days, off).holiday or "no working day"
             clauses.append(f"{say_day(off)} is {why}, so {WEEKDAYS[rule.starts_on_then].title()}")
-    doubts = [*walk.doubts]
+    doubts: list[str | DoubtfulDay] = [*walk.doubts]
     own_day = day_of(law.clock.working_days, starts_on)
-    if not own_day.is_working:
-        off_for = own_day.holiday or "no working day"
+    if isinstance(own_day.doubt, DoubtfulDay) or not own_day.is_working:
+        may_be = own_day.doubt.name if isinstance(own_day.doubt, DoubtfulDay) else own_day.holiday
+        off_for = may_be or "no working day"
         doubts.append(f"what follows where {say_day(starts_on)} is {off_for}, of which the rule says nothing")
     at = at_clock(starts_on, rule.at, law.zone, later=True)
     return Milestone(at, (*called.clauses, *clauses), called.doubts).doubted(

@@ -4,29 +4,31 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
+from locates.one_call.both_ways import BothWays
+from locates.one_call.calendar_terms import DoubtfulDay
 from locates.one_call.clock_terms import Life, Renewal, Term
 from locates.one_call.clock_words import say_day, say_term
 from locates.one_call.counting import Walk, at_clock, calendar_doubts, count_from
 from locates.one_call.milestones import Law, Milestone, doubts_of, moment_of, say_in_full, unknown
 from locates.one_call.notice_period import last_call_received_on
-from locates.one_call.ticket_span import Moments
+
+Doubts = tuple[str | DoubtfulDay, ...]
 
 _ONE_DAY = timedelta(days=1)
 _ONE_MINUTE = timedelta(minutes=1)
 _DAYS_AGREED = 7  # the law's week: before so many days on which every call is in time, every call is
 
 
-def renew_by(law: Law, moments: Moments, start_if_called: Callable[[datetime], Milestone]) -> Milestone:
+def renew_by(both: BothWays, start_if_called: Callable[[datetime], Milestone]) -> Milestone:
     """The last moment at which a renewal may be called so that no gap comes between the two tickets.
 
     Parameters
     ----------
-    law : Law
-        The jurisdiction's.
-    moments : mapping of str to Milestone
-        With "call" and "expiry".
+    both : BothWays
+        With "call" and "expiry". The soonest expiry counts; a doubtful day before it is left out, so that a
+        lead is called sooner and a renewal starts later than either may be.
     start_if_called : callable
-        Legal start of a renewal called at a moment, in the law's zone.
+        Latest legal start of a renewal called at a moment, in the law's zone.
 
     Returns
     -------
@@ -34,7 +36,8 @@ def renew_by(law: Law, moments: Moments, start_if_called: Callable[[datetime], M
         The sooner of the lead that the law asks for and the last call whose own legal start is not after the
         expiry, brought back to a working day; every earlier call is in time as well.
     """
-    renewal, expiry, called = law.clock.renewal, moments["expiry"], moment_of(moments["call"])
+    law = both.late
+    renewal, expiry, called = law.clock.renewal, both.soonest["expiry"], moment_of(both.latest["call"])
     if renewal is None:
         return unknown("the rule as read here does not say how a ticket is renewed")
     if expiry.at is None:
@@ -51,7 +54,7 @@ def renew_by(law: Law, moments: Moments, start_if_called: Callable[[datetime], M
     found = _on_a_working_day(law, found, called)
     if not renewal.runs_on:
         found = found.doubted(start_if_called(moment_of(found)).doubts)
-    return _in_window(law, renewal, found, moments).doubted(doubts_of(renewal.grounds))
+    return _in_window(both, renewal, found).doubted(doubts_of(renewal.grounds))
 
 
 def _with_lead(law: Law, expiry: Milestone, lead: Term) -> Milestone:
@@ -66,7 +69,7 @@ def _with_lead(law: Law, expiry: Milestone, lead: Term) -> Milestone:
         last = last_call_received_on(law, day)
     at = min(last, at_clock(day, ends.time(), law.zone, later=False))
     words = f"a renewal is called at least {say_term(lead)} before that, not counting the day of the call"
-    doubts = () if lead.unit == "calendar days" else (*walk.doubts, *calendar_doubts(walk))
+    doubts: Doubts = () if lead.unit == "calendar days" else (*walk.doubts, *calendar_doubts(walk))
     return Milestone(at, (*expiry.clauses, words), expiry.doubts).doubted(doubts)
 
 
@@ -134,14 +137,16 @@ def _on_a_working_day(law: Law, found: Milestone, called: datetime) -> Milestone
     last = last_call_received_on(law, day)
     if last is None or last < called:
         return found
-    return replace(found, at=last).ending(
-        f"{say_day(day)} is the last working day before {say_day(at.date())}"
+    return (
+        replace(found, at=last)
+        .ending(f"{say_day(day)} is the last working day before {say_day(at.date())}")
+        .doubted(walk.doubts)
     )
 
 
-def _in_window(law: Law, renewal: Renewal, found: Milestone, moments: Moments) -> Milestone:
-    """The same with the day from which a renewal is accepted; nothing where that is too late."""
-    opens = _opens(law, renewal, moments)
+def _in_window(both: BothWays, renewal: Renewal, found: Milestone) -> Milestone:
+    """The same with the latest day from which a renewal is accepted; nothing where that is too late."""
+    opens = _opens(both, renewal)
     if opens is None:
         return found
     day, doubts = opens
@@ -151,23 +156,22 @@ def _in_window(law: Law, renewal: Renewal, found: Milestone, moments: Moments) -
     return found.ending(f"a renewal is accepted from {say_day(day)}").doubted(doubts)
 
 
-def _opens(law: Law, renewal: Renewal, moments: Moments) -> tuple[date, tuple[str, ...]] | None:
-    walk, last = Walk(law.clock.working_days), moment_of(moments["expiry"]).date()
+def _opens(both: BothWays, renewal: Renewal) -> tuple[date, Doubts] | None:
+    last = moment_of(both.latest["expiry"]).date()
+    walk = Walk(both.soon.clock.working_days)
     if renewal.not_before is not None:
         longest = renewal.not_before
         if longest.unit == "calendar days":
             return last - longest.count * _ONE_DAY, ()
         day = walk.back(last, longest.count + 1) + _ONE_DAY
         return day, (*walk.doubts, *calendar_doubts(walk))
-    life = law.clock.life
+    life = both.late.clock.life
     if renewal.from_day is None or life is None or life.term is None:
         return None
-    return _day_of_life(law, life, life.term, renewal.from_day, moments)
+    return _day_of_life(both, life, life.term, renewal.from_day)
 
 
-def _day_of_life(
-    law: Law, life: Life, term: Term, number: int, moments: Moments
-) -> tuple[date, tuple[str, ...]]:
-    base = moment_of(moments[life.counted_from])
+def _day_of_life(both: BothWays, life: Life, term: Term, number: int) -> tuple[date, Doubts]:
+    base, law = moment_of(both.latest[life.counted_from]), both.late
     count = count_from(base, replace(term, count=number), law.clock.working_days, law.zone, later=False)
     return count.last, count.doubts

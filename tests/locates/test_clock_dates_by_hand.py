@@ -5,6 +5,7 @@ in 2027 New Year is a Friday, Martin Luther King Jr. Day Mon Jan 18. Times are o
 """
 
 import json
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -123,13 +124,8 @@ MONDAY = [
         "2026-11-30 14:00",
         {"legal_start_at": "2026-12-03 00:00", "latest_start_at": None, "expires_at": "2026-12-30 23:59"},
     ),
-    # 2 full working days, then 07:00 on the next one; at most 10 calendar days ahead; the 20 days are from
-    # memory.
-    Case(
-        "IN",
-        "2026-11-30 14:00",
-        {"legal_start_at": "2026-12-03 07:00", "latest_start_at": "2026-12-10 23:59", "expires_at": None},
-    ),
+    # Its two readings do not agree on the whole, so that a person is asked (REFERENCES.md, section 1).
+    Case("IN", "2026-11-30 14:00", {"legal_start_at": None, "latest_start_at": None, "expires_at": None}),
     # 2 full working days; at most 20 calendar days; 20 calendar days from the start, Dec 3.
     Case(
         "KS",
@@ -305,9 +301,10 @@ HOLIDAYS = [
     starts("NJ", "2026-11-24 10:00", "2026-12-01 00:00"),  # and Mon 30
     # Virginia's Friday is a holiday: 17 hours of Wed 25 from 07:00, 24 of Mon 30, 7 of Tue.
     starts("VA", "2026-11-24 10:00", "2026-12-01 07:00"),
-    # Whether Minnesota's or North Carolina's clock stands still on the Friday after was not read.
-    starts("MN", "2026-11-24 10:00", None),
-    starts("NC", "2026-11-24 10:00", None),
+    # Whether Minnesota's or North Carolina's clock stands still on the Friday after was not read: the later
+    # start is safe. Wed 25 and Mon 30 of Minnesota's, Wed 25, Mon 30 and Tue 1 of North Carolina's.
+    starts("MN", "2026-11-24 10:00", "2026-12-01 00:00"),
+    starts("NC", "2026-11-24 10:00", "2026-12-01 23:59"),
     # It does on Thanksgiving itself: Tue 24 and Wed 25 are counted, and the Friday is not met.
     starts("MN", "2026-11-23 10:00", "2026-11-26 00:00"),
     # Christmas: Thu 24 and Mon 28.
@@ -320,10 +317,29 @@ HOLIDAYS = [
     starts("TX", "2026-12-30 14:00", "2027-01-04 14:00"),
     # July 4, a Saturday: federal holidays are observed on Fri 3 (5 USC 6103), so Thu 2 and Mon 6.
     starts("OR", "2026-07-01 10:00", "2026-07-07 00:00"),
-    starts("IN", "2026-07-01 10:00", "2026-07-07 07:00"),
     starts("VA", "2026-07-01 10:00", "2026-07-07 07:00"),
-    # Whether Arizona's clock stands still on that Friday was not read.
-    starts("AZ", "2026-07-01 10:00", None),
+    # Whether Arizona's clock stands still on that Friday was not read: Thu 2 and Mon 6 are the later count.
+    starts("AZ", "2026-07-01 10:00", "2026-07-07 00:00"),
+    # Colorado's list of holidays was not read: Fri 25 Dec left out, Thu 24 (Christmas Eve) as well, so that
+    # the two days after Wed 23 are Mon 28 and Tue 29; digging is the next.
+    starts("CO", "2026-12-23 10:00", "2026-12-30 00:00"),
+    # Its 30 days from the day on which answers are due: at the soonest Fri 25, two days that both counted.
+    Case(
+        "CO",
+        "2026-12-23 10:00",
+        {"response_due_at": "2026-12-29 23:59", "expires_at": "2027-01-24 23:59"},
+    ),
+    # Alabama's day after Thanksgiving: the 10 working days ahead, the sooner end, are Nov 23-25, 27, 30 and
+    # Dec 1-4, 7; the 20 of its life from Wed 25 (Mon 23, Tue 24 of notice) are Fri 27 to Thu 24 Dec.
+    Case(
+        "AL",
+        "2026-11-20 10:00",
+        {
+            "legal_start_at": "2026-11-25 07:00",
+            "latest_start_at": "2026-12-07 23:59",
+            "expires_at": "2026-12-24 23:59",
+        },
+    ),
     # Martin Luther King Jr. Day, Mon Jan 18: Fri 15 and Tue 19.
     starts("OR", "2027-01-14 10:00", "2027-01-20 00:00"),
     # Labor Day, in hours: 10 of Fri Sep 4, 24 of Tue 8, 14 of Wed 9.
@@ -376,15 +392,18 @@ def test_a_call_at_the_cut_off_or_for_a_meeting(case):
 
 
 def test_an_evening_in_central_time_is_the_next_day_in_indianapolis():
-    # 11:30 pm on Mon Nov 30 in Chicago is 12:30 am on Tue there: Wed and Thu are counted, then Fri 07:00.
+    # 11:30 pm on Mon Nov 30 in Chicago is 12:30 am on Tue there: Wed and Thu are counted, then Fri 07:00. The
+    # rule is not sure, and the reading is told.
     called_at = datetime(2026, 11, 30, 23, 30, tzinfo=ZoneInfo("America/Chicago"))
     call = Call(kind="routine", called_at=called_at, time_zone="America/Chicago")
-    found = ticket_dates(CLOCKS["IN"], call).legal_start_at.at
-    assert found == datetime(2026, 12, 4, 7, 0, tzinfo=ZoneInfo("America/Indiana/Indianapolis"))
+    found = ticket_dates(CLOCKS["IN"], call).legal_start_at
+    assert found.at is None
+    assert "the two readings of this rule do not agree on the whole" in found.working
+    assert "as it was read, it would be Fri Dec 4, 2026, 7:00 am EST" in found.working
 
 
-def test_a_rule_of_one_reading_gives_no_date_at_all_and_says_why():
-    for code in ("DE", "IA", "LA", "MS", "NV", "OK", "SC", "SD"):
+def test_a_rule_without_two_readings_that_agree_gives_no_date_at_all_and_says_why():
+    for code in ("DE", "IA", "LA", "MS", "NV", "OK", "SC", "SD", "GA", "IN", "MI", "MO", "OH"):
         call = Call(
             kind="routine",
             called_at=datetime(2026, 11, 30, 14, 0, tzinfo=ZoneInfo("UTC")),
@@ -393,5 +412,5 @@ def test_a_rule_of_one_reading_gives_no_date_at_all_and_says_why():
         found = ticket_dates(CLOCKS[code], call)
         for name in ("legal_start_at", "response_due_at", "latest_start_at", "renew_by", "expires_at"):
             assert getattr(found, name).at is None, (code, name)
-        assert "one reading" in found.legal_start_at.working, code
+        assert re.search("one reading|reading(s| of)", found.legal_start_at.working), code
         assert found.silence.policy == "wait"

@@ -12,7 +12,7 @@ from django.urls import reverse
 from locates.models import JurisdictionRule
 from locates.one_call.dates_document import TITLES
 from tests.factories import JurisdictionRuleFactory, person_in_role, seeded_rule
-from tests.one_call_clocks import UNSURE, clock_json, life
+from tests.one_call_clocks import SURE, UNSURE, clock_json, life
 
 pytestmark = pytest.mark.django_db
 
@@ -66,7 +66,9 @@ def test_text_shows_each_date_with_its_sentence_and_that_it_is_no_legal_advice(i
 
 
 def test_the_law_names_its_zone_and_the_option_that_of_the_job():
-    shown = run("IN", "--called", "2026-09-03T14:10", "--time-zone", "America/Chicago")
+    zone = {"name": "America/Indiana/Indianapolis", **SURE}
+    JurisdictionRuleFactory(code="ZZ", clock=clock_json(zone=zone))
+    shown = run("ZZ", "--called", "2026-09-03T14:10", "--time-zone", "America/Chicago")
     assert "times of America/Chicago" in shown
     assert "the law counts in America/Indiana/Indianapolis time" in shown
 

@@ -1,4 +1,4 @@
-"""What is not sure, or was not read, gives no date, and says what a person must find out."""
+"""What is not sure or not read gives no date and says what to find out; doubtful days are safely taken."""
 
 import pytest
 
@@ -47,25 +47,39 @@ def test_a_doubt_reaches_every_date_that_rests_on_it_and_no_other():
     )
 
 
-@pytest.mark.parametrize(
-    "grounds", [{"saturday": "doubtful"}, {"saturday": "none", "doubtful_lists": ["state"]}]
-)
-def test_a_count_that_meets_a_doubtful_day_gives_no_date_and_one_that_meets_none_does(grounds):
-    # Saturday 2026-07-04 may be observed on Friday the 3rd; Virginia's Election Day is 2026-11-03, on no
-    # federal list.
-    clock = clock_json(holidays=grounds)
-    met, unmet = ("2026-07-01 10:00", "2026-06-29 10:00")
-    if "doubtful_lists" in grounds:
-        met, unmet = ("2026-11-02 10:00", "2026-11-04 10:00")
-    assert dates(clock, met).legal_start_at.at is None
-    assert "is a working day" in dates(clock, met).legal_start_at.working
-    assert dates(clock, unmet).legal_start_at.at is not None
-
-
 def test_holidays_that_are_not_sure_are_doubtful_each_for_itself():
     clock = clock_json(holidays={"is_sure": False, "doubt": "the list was not read"})
-    assert dates(clock, "2026-09-03 10:00").legal_start_at.at is None
-    assert local(dates(clock, "2026-09-14 10:00").legal_start_at.at) == "2026-09-17 00:00"
+    met = dates(clock, "2026-09-03 10:00").legal_start_at  # Fri 4 and, Labor Day left out, Tue 8
+    assert local(met.at) == "2026-09-09 00:00"
+    assert "Mon Sep 7 (Labor Day) is taken for a holiday" in met.working
+    unmet = dates(clock, "2026-09-14 10:00").legal_start_at
+    assert local(unmet.at) == "2026-09-17 00:00"
+    assert "taken for" not in unmet.working
+
+
+@pytest.mark.parametrize(
+    ("grounds", "called", "start", "named"),
+    [
+        # Saturday 2026-07-04 may be observed on Friday the 3rd: Thu 2 and Mon 6.
+        (
+            {"saturday": "doubtful"},
+            "2026-07-01 10:00",
+            "2026-07-07 00:00",
+            "Fri Jul 3 (Independence Day, observed)",
+        ),
+        # Virginia's Election Day, Tue 2026-11-03, is on no federal list: Wed 4 and Thu 5.
+        (
+            {"saturday": "none", "doubtful_lists": ["state"]},
+            "2026-11-02 10:00",
+            "2026-11-06 00:00",
+            "Tue Nov 3 (Election Day)",
+        ),
+    ],
+)
+def test_a_start_is_the_later_one_where_a_day_is_doubtful_and_names_it(grounds, called, start, named):
+    found = dates(clock_json(holidays=grounds), called).legal_start_at
+    assert local(found.at) == start
+    assert f"{named} is taken for a holiday, the later start being the safe one" in found.working
 
 
 def test_a_working_week_that_is_not_sure_stops_every_count_of_working_days():
