@@ -8,12 +8,13 @@ from uuid import UUID
 import numpy as np
 from django.contrib.gis.geos import GEOSGeometry, LineString
 from django.db import connection
-from django.db.models import Model
+from django.db.models import Max, Model
 from psycopg import sql
 
 from conflicts.engine.frame import frame_about
 from conflicts.engine.path import Rods, path_of_rods
 from conflicts.models import Bore
+from locates.models import SurfaceFeature
 
 # Added to every search: a line straight in the ground frame and a geodesic part by less than this over the
 # length of any mark in a street.
@@ -109,6 +110,12 @@ def widest_lines_m(job_ids: Sequence[UUID]) -> dict[UUID, float]:
     with connection.cursor() as cursor:
         cursor.execute(query, [list(job_ids)])
         return dict(cursor.fetchall())
+
+
+def widest_feature_errors_m(job_ids: Sequence[UUID]) -> dict[UUID, float]:
+    """The greatest error that the position of a surface feature has, by job where one is stated."""
+    stated = SurfaceFeature.objects.filter(job__in=job_ids, error_m__isnull=False)
+    return dict(stated.order_by().values_list("job").annotate(Max("error_m")))
 
 
 def marked_operators(job_ids: Sequence[UUID]) -> set[tuple[UUID, UUID]]:

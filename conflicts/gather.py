@@ -18,6 +18,7 @@ from conflicts.candidates import (
     farthest_hole_offsets_m,
     marked_operators,
     near,
+    widest_feature_errors_m,
     widest_lines_m,
 )
 from conflicts.engine.errors import EngineError
@@ -312,7 +313,9 @@ def _strays(holes: Mapping[UUID, set[UUID]]) -> Mapping[UUID, list[TestHoleInput
 
 
 def _features(sites: Sequence[Site]) -> Mapping[UUID, list[SurfaceFeatureInput]]:
-    found = near(sites, SurfaceFeature, "position", NEAR_FEATURE_M)
+    errors_m = widest_feature_errors_m([site.job_id for site in sites])
+    reach_m = {site.bore_id: NEAR_FEATURE_M + errors_m.get(site.job_id, 0.0) for site in sites}
+    found = near(sites, SurfaceFeature, "position", reach_m)
     wanted = set().union(*found.values())
     records = SurfaceFeature.objects.filter(pk__in=wanted).select_related("explained_by_mark")
     features = {}
@@ -324,6 +327,7 @@ def _features(sites: Sequence[Site]) -> Mapping[UUID, list[SurfaceFeatureInput]]
             facility_type=one.facility_type,
             explained_by_type=explained,
             signed_off_reason=one.signed_off_reason,
+            error_m=one.error_m,
             position=_position(one.position),
         )
     return _in_order(found, features)

@@ -15,7 +15,7 @@ Position = tuple[float, float]
 
 # Grows with every change of the program that changes a figure, a verdict or a sentence, so that what an older
 # program stored is computed anew.
-PROGRAM_VERSION = 1
+PROGRAM_VERSION = 2
 
 # Outside size assumed where neither a test hole nor the mark nor the job gives one, m. Common practice, no
 # source: on the large side of what is met under streets, for a larger line leaves less clearance.
@@ -171,13 +171,17 @@ class MarkInput:
 
 @dataclass(frozen=True)
 class SurfaceFeatureInput:
-    """A surface feature near the bore, and the type of the mark that is said to explain it."""
+    """A surface feature near the bore, and the type of the mark that is said to explain it.
+
+    ``error_m`` is how far off its position may be, None where nobody said.
+    """
 
     ref: str
     feature_type: str
     facility_type: str
     explained_by_type: str | None
     signed_off_reason: str
+    error_m: float | None
     position: Position
 
 

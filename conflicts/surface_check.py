@@ -33,7 +33,9 @@ def feature_faults(scene: Scene) -> list[str]:
     faults = []
     for feature in scene.inputs.surface_features:
         explained = is_explained(feature.facility_type, feature.explained_by_type, feature.signed_off_reason)
-        if _distance_m(scene, bore, feature.position) <= NEAR_FEATURE_M and not explained:
+        # One that was placed by a phone may stand nearer to the bore than its position says.
+        reach_m = NEAR_FEATURE_M + (feature.error_m or 0.0)
+        if _distance_m(scene, bore, feature.position) <= reach_m and not explained:
             what = feature.feature_type.replace("_", " ")
             kind = feature.facility_type.replace("_", " ")
             faults.append(

@@ -186,6 +186,14 @@ def test_a_surface_feature_far_from_bore_and_pits_is_not_asked_about(job):
     assert "surface" in held(job)  # 3 m beyond the exit pit
 
 
+def test_a_surface_feature_whose_place_may_be_off_is_asked_about_farther_away(job):
+    feature = job.surface_features.get()
+    change(feature, explained_by_mark=None, position=point(50, 9.0))
+    assert held(job) == {}
+    change(feature, error_m=6.0)
+    assert "surface" in held(job)  # 9 m less the 6 m that it may be off is within 10 ft
+
+
 def test_a_line_that_nobody_marked_holds(job):
     factories.TestHoleFactory(job=job, ref="H-7", mark=None, position=point(60, 10))
     assert "H-7 found a line that nobody marked" in held(job)["surface"]
