@@ -2,17 +2,19 @@
 // Draws the symbols, lets the keyboard walk through them, and tells of the one that is pointed at.
 
 import { shape, svg } from "../base/svg.js";
+import { takeRoom } from "./map_beside.js";
 import { severity } from "./map_symbols.js";
 
 /** @typedef {import("./map_symbols.js").Symbol} Symbol */
 /** @typedef {import("../base/map_labels.js").Board} Board */
+/** @typedef {{symbol: Symbol, x: number, y: number, aside: import("../base/map_labels.js").Point}} Placed where it is drawn, and how far that is from its place */
 
-const CROWDED_PX = 15; // nearer to each other than this, symbols would hide one another
 const REACH_PX = 22; // a thumb's target of 44 px
 const LABEL_PX = 6.6; // a letter of a label, about
 const LABEL_HEIGHT_PX = 16;
 const FAR_M = 0.25; // to a pixel: from here on out the symbols are drawn smaller
 const FAR_RATIO = 0.75;
+const AT_ITS_PLACE = { x: 0, y: 0 };
 
 export class SymbolLayer {
   /**
@@ -27,7 +29,7 @@ export class SymbolLayer {
     this.symbols = symbols;
     this.tell = tell;
     this.group = svg("g", { role: "group", "aria-label": "Symbols: the arrow keys lead from one to the next" });
-    /** @type {Map<string, {symbol: Symbol, x: number, y: number, element: SVGElement}>} */
+    /** @type {Map<string, Placed & {element: SVGElement}>} */
     this.drawn = new Map();
     /** @type {string | null} where the keyboard is */
     this.current = null;
@@ -52,16 +54,17 @@ export class SymbolLayer {
     const inSight = this.shown
       .map((symbol) => ({ symbol, ...point(symbol.at) }))
       .filter(({ x, y }) => x > 0 && y > 0 && x < size.width && y < size.height);
-    const chosen = inSight.filter((one) => {
-      const isFree = board.take(one.x, one.y, CROWDED_PX, CROWDED_PX);
-      return isFree || one.symbol.layer === "crossings" || one.symbol.key === this.current;
+    const chosen = inSight.flatMap((one) => {
+      const isShownAnyhow = one.symbol.layer === "crossings" || one.symbol.key === this.current;
+      const aside = takeRoom(one.symbol, one, board, this.map.metresPerPixel) ?? (isShownAnyhow ? AT_ITS_PLACE : null);
+      return aside ? [{ ...one, x: one.x + aside.x, y: one.y + aside.y, aside }] : [];
     });
     this.hidden = inSight.length - chosen.length;
     for (const { symbol, x, y } of chosen) board.cover(x, y, symbol.size * this.scale, symbol.size * this.scale);
     return chosen;
   }
 
-  /** @param {{symbol: Symbol, x: number, y: number}[]} chosen @param {Board} board */
+  /** @param {Placed[]} chosen @param {Board} board */
   draw(chosen, board) {
     const focused = this.group.contains(document.activeElement);
     if (!chosen.some((one) => one.symbol.key === this.current)) this.current = chosen[0]?.symbol.key ?? null;
@@ -72,10 +75,11 @@ export class SymbolLayer {
     if (focused) this.drawn.get(this.current ?? "")?.element.focus({ preventScroll: true });
   }
 
-  /** @param {{symbol: Symbol, x: number, y: number}} one @param {Board} board */
-  element({ symbol, x, y }, board) {
+  /** @param {Placed} one @param {Board} board */
+  element({ symbol, x, y, aside }, board) {
     const size = symbol.size * (symbol.letter ? 1 : this.scale);
     const parts = [svg("circle", { class: "symbol-ground", cx: x, cy: y, r: size / 2 }), shape(symbol.shape, x, y, size)];
+    if (aside.x || aside.y) parts.unshift(svg("path", { class: "symbol-leader", d: `M${x} ${y}l${-aside.x} ${-aside.y}` }));
     if (symbol.letter) parts.push(svg("text", { class: "symbol-letter", x, y }, [symbol.letter]));
     const label = symbol.label && this.label(symbol, x, y, board);
     if (label) parts.push(label);
@@ -117,9 +121,9 @@ export class SymbolLayer {
   nearest(point, reach = REACH_PX) {
     let best = null;
     let least = reach;
-    for (const { symbol } of this.drawn.values()) {
+    for (const { symbol, aside } of this.drawn.values()) {
       const at = this.map.point(symbol.at);
-      const away = Math.hypot(at.x - point.x, at.y - point.y);
+      const away = Math.hypot(at.x + aside.x - point.x, at.y + aside.y - point.y);
       if (away < least) [best, least] = [symbol, away];
     }
     return best;
