@@ -175,6 +175,11 @@ def answer_faults(ticket: TicketInput, at: datetime, time_zone: str) -> list[str
         if one.response not in FINAL_RESPONSES:
             passed = deadline_passed(ticket.response_due_at, at, time_zone)
             faults.append(unanswered(one.operator, ticket.number, one.response, passed))
+        elif one.responded_at is not None and one.responded_at > at:
+            said = (
+                f"{one.response.replace('_', ' ')}, but answered {format_moment(one.responded_at, time_zone)}"
+            )
+            faults.append(f"{who}: {said}, later than now. Correct it.")
         elif one.response == "marked" and not one.has_marks:
             faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
         elif one.response == "no_facilities" and one.has_marks:

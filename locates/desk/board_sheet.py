@@ -70,7 +70,7 @@ def read_matters(filters: BoardFilters, order: str, after: str, at: datetime) ->
     """
     columns = MATTER_ORDERS[order]
     found, next_place = _page(matters_of(filters), columns, after)
-    beside = _beside(found)
+    beside = _beside(found, at)
     rows = []
     for matter in found:
         known = beside[matter.ticket_id]
@@ -144,25 +144,26 @@ def _behind_since(at: datetime) -> datetime | None:
     return late.values_list("changes_at", flat=True).first()
 
 
-def _beside(matters: Iterable[TicketMatter]) -> dict[UUID, Beside]:
+def _beside(matters: Iterable[TicketMatter], at: datetime) -> dict[UUID, Beside]:
     """What else is known of the tickets of a page, in three queries."""
     tickets = {matter.ticket_id: matter.ticket for matter in matters}
     asked = defaultdict(set)
     for matter in matters:
         asked[matter.matter].add(matter.ticket_id)
-    owing = _owing(set().union(*(asked[kind] for kind in ASKS_WHO_OWES)))
+    owing = _owing(set().union(*(asked[kind] for kind in ASKS_WHO_OWES)), at)
     following = [tickets[key] for kind in ASKS_WHAT_FOLLOWS for key in asked[kind]]
     later = _later(following, {matter.ticket_id: matter.job_id for matter in matters})
     gone = _gone(asked[TicketMatterKind.RE_MARK_ASKED])
     return {key: Beside(owing.get(key, ()), later.get(key), gone.get(key, ())) for key in tickets}
 
 
-def _owing(ticket_ids: set[UUID]) -> dict[UUID, list[str]]:
-    """Names of the operators without a final answer, by ticket."""
+def _owing(ticket_ids: set[UUID], at: datetime) -> dict[UUID, list[str]]:
+    """Names of the operators without a final answer that has come, by ticket."""
     names = defaultdict(list)
     latest = Response.objects.filter(ticket__in=ticket_ids).latest_each()
-    for ticket_id, response, name in latest.values_list("ticket", "response", "operator__name"):
-        if response not in FINAL_RESPONSES:
+    columns = ("ticket", "response", "responded_at", "operator__name")
+    for ticket_id, response, answered_at, name in latest.values_list(*columns):
+        if response not in FINAL_RESPONSES or (answered_at is not None and answered_at > at):
             names[ticket_id].append(name)
     return {key: sorted(found) for key, found in names.items()}
 

@@ -3,7 +3,8 @@
 An unknown is never a yes. A ticket without a legal start or an expiry is undated until somebody enters them;
 one that has run out stays expired until it is renewed or its work is said to be finished. A later ticket
 takes over only when it was called after, its expiry is known and its own legal start has come. Where no
-deadline for the answers is known, an answer that is missing at the legal start is overdue.
+deadline for the answers is known, an answer that is missing at the legal start is overdue. An answer with a
+time that is still to come has not come.
 """
 
 from collections.abc import Iterable
@@ -63,9 +64,11 @@ live AS MATERIALIZED (
 BESIDE = """
 answers AS (
     SELECT ticket_id, count(*) AS named,
-        count(*) FILTER (WHERE response <> ALL(%(final)s)) AS awaited
+        count(*) FILTER (WHERE response <> ALL(%(final)s) OR responded_at > %(at)s) AS awaited,
+        min(responded_at) FILTER (WHERE responded_at > %(at)s) AS comes_at
     FROM (
-        SELECT DISTINCT ON (response.ticket_id, response.operator_id) response.ticket_id, response.response
+        SELECT DISTINCT ON (response.ticket_id, response.operator_id)
+            response.ticket_id, response.response, response.responded_at
         FROM live
         JOIN locates_response AS response ON response.ticket_id = live.id AND response.retired_at IS NULL
         ORDER BY response.ticket_id, response.operator_id, response.sequence DESC
@@ -117,7 +120,7 @@ stands AS MATERIALIZED (
             FROM (VALUES
                 (live.answers_due_at), (live.legal_start_at - live.lead), (live.legal_start_at),
                 (live.latest_start_at - live.lead), (live.latest_start_at), (live.renew_by - live.lead),
-                (live.expires_at - live.lead), (live.expires_at), (later.takes_over_at)
+                (live.expires_at - live.lead), (live.expires_at), (later.takes_over_at), (answers.comes_at)
             ) AS moments (moment)
             WHERE moment > %(at)s
         ) AS next_at

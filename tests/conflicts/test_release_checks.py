@@ -132,6 +132,14 @@ def test_only_the_latest_answer_of_an_operator_counts(job):
     assert held(job) == {}
 
 
+def test_an_answer_dated_after_the_moment_has_not_come_and_holds(job):
+    answer = job.tickets.get().responses.get()
+    change(answer, responded_at=AT + timedelta(minutes=1))
+    assert ": marked, but answered Tue Nov 10, 2026, 8:01 am EST, later than now." in held(job)["responses"]
+    change(answer, responded_at=AT)
+    assert held(job) == {}
+
+
 def test_a_ticket_that_names_no_operator_holds(job):
     job.tickets.get().responses.all().delete()
     assert "names no operator" in held(job)["responses"]

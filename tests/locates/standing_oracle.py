@@ -27,7 +27,8 @@ def stands(ticket: Ticket, at: datetime) -> Stands | None:
     if ticket.retired_at is not None or ticket.job.retired_at is not None:
         return None
     answers = latest_answers(ticket)
-    awaited = sum(answer not in FINAL for answer in answers)
+    has_come = [one.responded_at is None or one.responded_at <= at for one in answers]
+    awaited = sum(one.response not in FINAL or not come for one, come in zip(answers, has_come, strict=True))
     deadline = ticket.response_due_at or ticket.legal_start_at
     state = state_of(ticket, at)
     is_late = deadline is not None and deadline <= at
@@ -36,12 +37,12 @@ def stands(ticket: Ticket, at: datetime) -> Stands | None:
     return Stands(state, len(answers), awaited, overdue, matters_of(ticket, at, state, len(answers), overdue))
 
 
-def latest_answers(ticket: Ticket) -> list[str]:
+def latest_answers(ticket: Ticket) -> list[Response]:
     """The last live answer of every operator."""
     latest: dict[object, Response] = {}
     for response in sorted(ticket.responses.all(), key=lambda one: one.sequence):
         latest[response.operator_id] = response
-    return [response.response for response in latest.values()]
+    return list(latest.values())
 
 
 def successors(ticket: Ticket) -> list[Ticket]:

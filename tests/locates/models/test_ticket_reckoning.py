@@ -52,6 +52,7 @@ def tickets(draw):
                 st.tuples(
                     st.integers(0, 1),
                     st.sampled_from(["awaiting", "marked", "no_facilities", "extension_asked"]),
+                    MAYBE,
                     st.booleans(),
                 ),
                 max_size=4,
@@ -69,9 +70,13 @@ def stored(job: Job, drawn: list[dict]) -> None:
         columns = {name: value for name, value in one.items() if name not in beside}
         previous = "" if beside["previous"] is None else f"N{beside['previous']}"
         ticket = TicketFactory(job=job, number=f"N{place}", previous_number=previous, **columns)
-        for sequence, (operator, answer, is_retired) in enumerate(beside["answers"]):
+        for sequence, (operator, answer, answered, is_retired) in enumerate(beside["answers"]):
             response = ResponseFactory(
-                ticket=ticket, operator=operators[operator], response=answer, sequence=sequence
+                ticket=ticket,
+                operator=operators[operator],
+                response=answer,
+                responded_at=moment(answered),
+                sequence=sequence,
             )
             if is_retired:
                 stand_aside(response)
