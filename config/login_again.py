@@ -5,7 +5,7 @@ from typing import Any
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseRedirect
 from django.utils.http import url_has_allowed_host_and_scheme
 
 UNSENT = "unsent"
@@ -15,7 +15,7 @@ UNSENT = "unsent"
 class LoginAgainMiddleware(LoginRequiredMiddleware):
     """Ask for a login before every page; many addresses of forms take nothing but what is sent to them."""
 
-    def handle_no_permission(self, request: HttpRequest, view_func: Callable[..., Any]) -> HttpResponse:
+    def handle_no_permission(self, request: HttpRequest, view_func: Callable[..., Any]) -> HttpResponseRedirect:
         """Lead to the login, and from there to the page on which something was sent."""
         form_page = request.headers.get("Referer", "")
         if request.method != "POST" or not url_has_allowed_host_and_scheme(
