@@ -15,7 +15,9 @@ UNSENT = "unsent"
 class LoginAgainMiddleware(LoginRequiredMiddleware):
     """Ask for a login before every page; many addresses of forms take nothing but what is sent to them."""
 
-    def handle_no_permission(self, request: HttpRequest, view_func: Callable[..., Any]) -> HttpResponseRedirect:
+    def handle_no_permission(
+        self, request: HttpRequest, view_func: Callable[..., Any]
+    ) -> HttpResponseRedirect:
         """Lead to the login, and from there to the page on which something was sent."""
         form_page = request.headers.get("Referer", "")
         if request.method != "POST" or not url_has_allowed_host_and_scheme(
