@@ -4,8 +4,11 @@ import os
 from pathlib import Path
 
 from celery import Celery
+from kombu.transport import TRANSPORT_ALIASES
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+
+TRANSPORT_ALIASES["filesystem"] = "config.file_broker:Transport"
 
 app = Celery("crosswatch")
 app.config_from_object("django.conf:settings", namespace="CELERY")
