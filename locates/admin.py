@@ -8,6 +8,7 @@ from django.utils import timezone
 from locates.admin_changes import JobChangesMixin
 from locates.forms.geometry import GEOMETRY_AS_TEXT
 from locates.models import (
+    CentreDay,
     ClearanceRequirement,
     FacilityOperator,
     GroundPoint,
@@ -59,6 +60,28 @@ class JurisdictionRuleAdmin(JobChangesMixin):
         "every_line_must_be_exposed",
     )
     search_fields = ("code", "citation", "trenchless_rule")
+
+
+@admin.register(CentreDay)
+class CentreDayAdmin(admin.ModelAdmin):
+    """Days that centres count their own way: looked at here, kept on their page, which asks for reviews."""
+
+    list_display = ("code", "day", "is_working", "words", "made_by", "made_at", "retired_at")
+    list_filter = ("code", "is_working")
+    list_select_related = ("made_by",)
+    search_fields = ("code", "words")
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        """Nobody adds a day here."""
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: CentreDay | None = None) -> bool:
+        """Nobody changes one."""
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: CentreDay | None = None) -> bool:
+        """Nobody deletes one."""
+        return False
 
 
 @admin.register(FacilityOperator)

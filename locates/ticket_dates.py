@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from locates.models import JurisdictionRule, Ticket
+from locates.models import CentreDay, JurisdictionRule, Ticket
 
 DATES = {
     "response_due_at": (
@@ -73,3 +73,9 @@ def is_to_review(ticket: Ticket, newest: JurisdictionRule | None) -> bool:
     if newest is None or ticket.dates_rule_id is None:
         return False
     return newest.pk not in (ticket.dates_rule_id, ticket.reviewed_rule_id)
+
+
+def changed_day_of(ticket: Ticket) -> CentreDay | None:
+    """The day of the centre's own that has changed since a ticket was dated, where nobody has looked yet."""
+    review = getattr(ticket, "day_review", None)
+    return None if review is None else review.centre_day

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from locates.desk_urls import board, bulk, calendar, intake, notice, response, ticket
+from locates.desk_urls import board, bulk, calendar, centre_day, intake, notice, response, ticket
 from locates.file_urls import urlpatterns as file_addresses
 from locates.models import (
     ClearanceRequirement,
@@ -60,6 +60,7 @@ urlpatterns = [
     *board.urlpatterns,
     *notice.urlpatterns,
     *calendar.urlpatterns,
+    *centre_day.urlpatterns,
     *intake.urlpatterns,
     *bulk.urlpatterns,
     *file_addresses,

@@ -20,6 +20,7 @@ from conflicts.engine.frame import GroundFrame
 from conflicts.models import Assessment, Bore, Crossing, Pit
 from locates.models import (
     CalendarFeed,
+    CentreDay,
     ClearanceRequirement,
     FacilityOperator,
     Follow,
@@ -258,6 +259,18 @@ class TextReaderFactory(DjangoModelFactory):
     organisation = factory.SubFactory(OrganisationFactory)
     name = factory.Sequence("Layout {}".format)
     patterns = factory.LazyFunction(lambda: {"number": r"Ticket no\. (T\d+)"})
+
+
+class CentreDayFactory(DjangoModelFactory):
+    """A day of which a centre has said that nobody works."""
+
+    class Meta:
+        model = CentreDay
+
+    code = "CA"
+    day = "2026-11-27"
+    is_working = False
+    words = "told by the centre"
 
 
 class FollowFactory(DjangoModelFactory):

@@ -1,12 +1,17 @@
 """The dates that a jurisdiction's rule gives a ticket."""
 
+from dataclasses import replace
+
 from locates.models import JurisdictionRule
+from locates.one_call.calendar_terms import CentreDay
 from locates.one_call.clock import Call, TicketDates, no_dates, ticket_dates
 from locates.one_call.clock_reader import read_clock
 from locates.one_call.clock_text import Described, described
 
 
-def dates_of(rule: JurisdictionRule, call: Call) -> TicketDates:
+def dates_of(
+    rule: JurisdictionRule, call: Call, *, own_days: tuple[CentreDay, ...] | None = None
+) -> TicketDates:
     """Work out the dates of a call under one version of a rule.
 
     Parameters
@@ -15,6 +20,8 @@ def dates_of(rule: JurisdictionRule, call: Call) -> TicketDates:
         Its ``clock`` as stored; an empty one gives no date, and says so.
     call : Call
         The notice.
+    own_days : tuple of CentreDay, optional
+        Days that the centre counts its own way, before those of the clock; by default the rule's.
 
     Returns
     -------
@@ -30,7 +37,10 @@ def dates_of(rule: JurisdictionRule, call: Call) -> TicketDates:
         return no_dates(
             f"how {rule.code} counts the dates of a ticket was not read for version {rule.version}"
         )
-    return ticket_dates(read_clock(rule.clock), call)
+    clock = read_clock(rule.clock)
+    days = clock.working_days
+    told = (*(rule.own_days if own_days is None else own_days), *days.centre_days)
+    return ticket_dates(replace(clock, working_days=replace(days, centre_days=told)), call)
 
 
 def clock_in_words(rule: JurisdictionRule) -> tuple[Described, ...]:

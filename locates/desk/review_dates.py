@@ -1,4 +1,4 @@
-"""Tickets whose dates rest on an older version of a rule: held against the newest, never rewritten."""
+"""Tickets whose dates rest on an older version of a rule or on other days: listed, never rewritten."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -11,7 +11,8 @@ from django.db import transaction
 from locates.changes import job_changed
 from locates.desk.save_record import hold_job
 from locates.desk.settle_dates import work_out
-from locates.models import JurisdictionRule, Ticket
+from locates.models import CentreDay, DayReview, JurisdictionRule, Ticket
+from locates.models.jurisdiction_rule import find_own_days
 from locates.one_call.clock import Call
 from locates.ticket_dates import DATES, computed_at
 
@@ -33,21 +34,27 @@ class ReviewRow:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A ticket beside the newest version of its job's rule."""
+    """A ticket beside the newest version of its job's rule, and the day of the centre's that has changed."""
 
     ticket: Ticket
     rule: JurisdictionRule
     rows: list[ReviewRow]
+    day: CentreDay | None
 
 
 def reviews_of(tickets: Iterable[Ticket]) -> list[Review]:
-    """What the newest rule would give each ticket of `to_review`; one query for all of them."""
+    """What the newest rule and days would give each ticket of `to_review`; three queries for all of them."""
     held = list(tickets)
     rules = JurisdictionRule.objects.in_bulk({one.newest_rule for one in held})
-    return [_review(ticket, rules[ticket.newest_rule]) for ticket in held]
+    find_own_days(rules.values())
+    days = {
+        one.ticket_id: one.centre_day
+        for one in DayReview.objects.filter(ticket__in=held).select_related("centre_day")
+    }
+    return [_review(ticket, rules[ticket.newest_rule], days.get(ticket.pk)) for ticket in held]
 
 
-def _review(ticket: Ticket, rule: JurisdictionRule) -> Review:
+def _review(ticket: Ticket, rule: JurisdictionRule, day: CentreDay | None) -> Review:
     call = Call(
         kind=ticket.ticket_kind,
         called_at=ticket.called_at,
@@ -59,11 +66,13 @@ def _review(ticket: Ticket, rule: JurisdictionRule) -> Review:
         ReviewRow(label, getattr(ticket, name), computed_at(worked, name), worked[name]["working"] or "")
         for name, (label, _) in DATES.items()
     ]
-    return Review(ticket, rule, rows)
+    return Review(ticket, rule, rows, day)
 
 
 def mark_reviewed(ticket_id: UUID, rule_id: UUID, *, by: AbstractBaseUser) -> Ticket:
-    """Note that a person has held a ticket's dates against a version of a rule; said twice it is said once.
+    """Note that a person has held a ticket's dates against a version of a rule and the centre's days.
+
+    Said twice it is said once.
 
     Raises ``Ticket.DoesNotExist`` where there is no live ticket, `RetiredMeanwhileError` where its job is
     retired.
@@ -71,7 +80,8 @@ def mark_reviewed(ticket_id: UUID, rule_id: UUID, *, by: AbstractBaseUser) -> Ti
     with transaction.atomic():
         hold_job(Ticket.objects.values_list("job", flat=True).get(pk=ticket_id))
         ticket = Ticket.objects.select_for_update().get(pk=ticket_id)
-        if ticket.reviewed_rule_id != rule_id:
+        looked_at, _ = DayReview.objects.filter(ticket=ticket).delete()
+        if looked_at or ticket.reviewed_rule_id != rule_id:
             ticket.reviewed_rule_id, ticket.edited_by = rule_id, by
             ticket.save(update_fields=["reviewed_rule", "edited_by"])
             job_changed(ticket.job_id)

@@ -8,6 +8,7 @@ from typing import Any
 
 from locates.desk.date_ticket import dates_of
 from locates.models import Job, JurisdictionRule
+from locates.one_call.calendar_terms import CentreDay
 from locates.one_call.clock import Call, no_dates
 from locates.one_call.clock_members import ClockError
 from locates.one_call.counting import NoWorkingDayError
@@ -30,10 +31,12 @@ def rule_in_use(job: Job) -> JurisdictionRule:
     return JurisdictionRule.objects.newest().get(code=job.jurisdiction.code)
 
 
-def work_out(rule: JurisdictionRule, call: Call) -> dict[str, dict[str, str | None]]:
+def work_out(
+    rule: JurisdictionRule, call: Call, *, own_days: tuple[CentreDay, ...] | None = None
+) -> dict[str, dict[str, str | None]]:
     """The dates that a rule gives a call, as a ticket stores them; a clock that cannot be used gives none."""
     try:
-        dates = dates_of(rule, call)
+        dates = dates_of(rule, call, own_days=own_days)
     except (ClockError, NoWorkingDayError) as error:
         dates = no_dates(f"the clock of {rule} cannot be used ({error})")
     worked = {}

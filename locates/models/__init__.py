@@ -1,7 +1,9 @@
 """The records of what was called in, painted and found; one record a file."""
 
 from locates.models.calendar_feed import CalendarFeed
+from locates.models.centre_day import CentreDay
 from locates.models.clearance_requirement import ClearanceRequirement
+from locates.models.day_review import DayReview
 from locates.models.facility import FacilityType
 from locates.models.facility_operator import FacilityOperator
 from locates.models.follow import Follow
@@ -30,7 +32,9 @@ from locates.models.vector_import import ImportKind, VectorImport
 __all__ = [
     "BoardList",
     "CalendarFeed",
+    "CentreDay",
     "ClearanceRequirement",
+    "DayReview",
     "FacilityOperator",
     "FacilityType",
     "Follow",

@@ -1,5 +1,7 @@
 """What a jurisdiction's one-call law demands, as it was read on a date."""
 
+from collections.abc import Iterable
+from functools import cached_property
 from uuid import uuid4
 
 from django.core.exceptions import ValidationError
@@ -7,6 +9,8 @@ from django.db import models
 from django.db.models import F, OuterRef, Subquery
 
 from locates.models.bounds import not_negative, one_of, written
+from locates.models.centre_day import CentreDay
+from locates.one_call.calendar_terms import CentreDay as OwnDay
 from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_reader import read_clock
 
@@ -113,6 +117,12 @@ class JurisdictionRule(models.Model):
         """Code and version."""
         return f"{self.code} version {self.version}"
 
+    @cached_property
+    def own_days(self) -> tuple[OwnDay, ...]:
+        """Days that the jurisdiction's centre counts its own way, as they are when first asked for."""
+        find_own_days([self])
+        return self.own_days
+
     def clean(self) -> None:
         """Refuse a clock that cannot be read, so that no ticket meets one."""
         if self.clock:
@@ -120,3 +130,13 @@ class JurisdictionRule(models.Model):
                 read_clock(self.clock)
             except ClockError as error:
                 raise ValidationError({"clock": str(error)}) from error
+
+
+def find_own_days(rules: Iterable[JurisdictionRule]) -> None:
+    """Give each of these rules the ``own_days`` of its centre, by one query for all of them."""
+    held = list(rules)
+    found: dict[str, list[OwnDay]] = {rule.code: [] for rule in held}
+    for one in CentreDay.objects.live().filter(code__in=found):
+        found[one.code].append(OwnDay(day=one.day, is_working=one.is_working, name=one.words))
+    for rule in held:
+        rule.own_days = tuple(found[rule.code])

@@ -30,19 +30,28 @@ class TicketQuerySet(models.QuerySet["Ticket"]):
         """Tickets whose legal start has come and whose expiry has not; an unknown date is never in force."""
         return self.filter(Q(legal_start_at__lte=at) & Q(expires_at__gt=at))
 
-    def to_review(self, at: datetime) -> "TicketQuerySet":
-        """Tickets still of use whose dates rest on another rule than the newest, here ``newest_rule``.
+    def of_use(self, at: datetime) -> "TicketQuerySet":
+        """Tickets that a rule has dated, that are not over, and whose work goes on."""
+        return self.filter(dates_rule__isnull=False, work_finished_at=None).exclude(expires_at__lte=at)
 
-        One that a person has held against that version is none of them; one whose dates came from the centre
-        alone rests on no rule.
+    def to_review(self, at: datetime) -> "TicketQuerySet":
+        """Tickets still of use whose dates rest on another rule than the newest, or on other days.
+
+        ``newest_rule`` is that version. A ticket that a person has held against it is none of them, unless a
+        day of the centre's own has changed since; one that the centre alone dated rests on no rule.
         """
         newest = JurisdictionRule.objects.filter(code=OuterRef("job__jurisdiction__code"))
         return (
-            self.filter(job__in=Job.objects.all(), dates_rule__isnull=False, work_finished_at=None)
-            .exclude(expires_at__lte=at)
+            self.of_use(at)
+            .filter(job__in=Job.objects.all())
             .annotate(newest_rule=Subquery(newest.order_by("-version").values("pk")[:1]))
-            .exclude(dates_rule=F("newest_rule"))
-            .exclude(reviewed_rule=F("newest_rule"))
+            .filter(
+                Q(day_review__isnull=False)
+                | ~(
+                    Q(dates_rule=F("newest_rule"))
+                    | Q(reviewed_rule__isnull=False, reviewed_rule=F("newest_rule"))
+                )
+            )
         )
 
 

@@ -27,5 +27,7 @@ def rule(request: HttpRequest, rule_id: UUID) -> HttpResponse:
     """Show one version of a rule in full, with where it was read and how sure that is."""
     found = get_object_or_404(JurisdictionRule, id=rule_id)
     return render(
-        request, "locates/rule.html", {"section": "rules", "rule": found, "clock": clock_in_words(found)}
+        request,
+        "locates/rule.html",
+        {"section": "rules", "rule": found, "clock": clock_in_words(found), "days": found.own_days},
     )

@@ -16,7 +16,7 @@ from locates.desk.ticket_chain import chain_of
 from locates.errors import RetiredMeanwhileError
 from locates.forms.permission import ask_to_write
 from locates.models import Job, JurisdictionRule, Ticket
-from locates.ticket_dates import date_rows, is_to_review
+from locates.ticket_dates import changed_day_of, date_rows, is_to_review
 from locates.views.responses import answers_context
 
 may_view = permission_required("locates.view_ticket", raise_exception=True)
@@ -29,7 +29,11 @@ def ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
     """Show a ticket in full."""
     found = get_object_or_404(
         Ticket.objects.filter(job__in=Job.objects.all()).select_related(
-            "job__organisation", "job__jurisdiction", "dates_rule", "work_finished_by"
+            "job__organisation",
+            "job__jurisdiction",
+            "dates_rule",
+            "work_finished_by",
+            "day_review__centre_day",
         ),
         pk=ticket_id,
     )
@@ -43,6 +47,7 @@ def ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
         "chain": chain_of(found),
         "corners": [[(lat, lon) for lon, lat in part.shell.coords[:-1]] for part in found.area],
         "newer_rule": newest if is_to_review(found, newest) else None,
+        "changed_day": changed_day_of(found),
         **answers_context(request, found),
     }
     return render(request, "locates/ticket.html", context)

@@ -33,15 +33,20 @@ def tickets_to_review(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def ticket_reviewed(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
-    """Note that a person has held a ticket's dates against the version that the page showed."""
+    """Note that a person has held a ticket's dates against the version and the day that the page showed."""
     ask_to_write(request, Ticket)
-    ticket = Ticket.objects.to_review(timezone.now()).filter(pk=ticket_id).first()
+    waiting = Ticket.objects.to_review(timezone.now()).select_related("day_review")
+    ticket = waiting.filter(pk=ticket_id).first()
     if ticket is None:
         there = get_object_or_404(Ticket, pk=ticket_id)
         messages.info(request, f"Ticket {there.number} is not to be reviewed any more.")
         return redirect("locates:tickets-to-review")
     if str(ticket.newest_rule) != request.POST.get("rule"):
         messages.error(request, f"The rule has changed again: look at {ticket.number} anew.")
+        return redirect("locates:tickets-to-review")
+    review = getattr(ticket, "day_review", None)
+    if review is not None and str(review.centre_day_id) != request.POST.get("day"):
+        messages.error(request, f"The centre's days have changed again: look at {ticket.number} anew.")
         return redirect("locates:tickets-to-review")
     mark_reviewed(ticket.pk, ticket.newest_rule, by=request.user)
     messages.success(request, f"Reviewed: ticket {ticket.number}. Its dates stay as they are.")

@@ -23,6 +23,7 @@ NAN_VERTEX = LineString((-78.5, 38.0), (nan, 38.0), (-78.4, 38.0), srid=4326)
 FACTORIES = {
     "organisation": factories.OrganisationFactory,
     "jurisdiction_rule": factories.JurisdictionRuleFactory,
+    "centre_day": factories.CentreDayFactory,
     "job": factories.JobFactory,
     "operator": factories.FacilityOperatorFactory,
     "requirement": factories.ClearanceRequirementFactory,
@@ -58,6 +59,8 @@ REFUSED = [
     ("jurisdiction_rule_version_from_one", "jurisdiction_rule", {"version": 0}),
     ("jurisdiction_rule_sure_of_a_width_read_twice", "jurisdiction_rule", {"readings_agree": "no"}),
     ("jurisdiction_rule_sure_of_a_width_read_twice", "jurisdiction_rule", {"tolerance_zone_m": None}),
+    ("centre_day_code_written", "centre_day", {"code": " "}),
+    ("centre_day_words_written", "centre_day", {"words": ""}),
     ("job_name_written", "job", {"name": "\t"}),
     ("job_time_zone_written", "job", {"time_zone": ""}),
     ("job_mean_height_m_finite", "job", {"mean_height_m": nan}),
@@ -174,6 +177,7 @@ REFUSED = [
 DOUBLED = [
     ("locates_organisation_name_key", "organisation", ("name",)),
     ("jurisdiction_rule_version_once", "jurisdiction_rule", ("code", "version")),
+    ("centre_day_once", "centre_day", ("code", "day")),
     ("job_name_once", "job", ("organisation", "name")),
     ("operator_name_once", "operator", ("job", "name")),
     ("requirement_once_a_type", "requirement", ("job", "facility_type")),

@@ -1,0 +1,73 @@
+"""The days that a one-call centre counts its own way: listed, added, retired."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.db import IntegrityError
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST
+
+from locates.desk.keep_centre_day import add_centre_day, retire_centre_day
+from locates.forms.centre_day import CentreDayForm
+from locates.forms.permission import ask_to_write
+from locates.models import CentreDay, JurisdictionRule
+
+
+@permission_required("locates.view_centreday", raise_exception=True)
+@never_cache
+@require_http_methods(["GET", "HEAD", "POST"])
+def centre_days(request: HttpRequest, code: str) -> HttpResponse:
+    """List the days of a jurisdiction's centre, and keep a new one where it was sent."""
+    rule = JurisdictionRule.objects.newest().filter(code=code).first()
+    if rule is None:
+        raise Http404
+    form = CentreDayForm(request.POST or None, instance=CentreDay(code=code))
+    if request.method == "POST":
+        ask_to_write(request, CentreDay, "add")
+        if form.is_valid():
+            return _add(request, form)
+    days = CentreDay.objects.filter(code=code).select_related("made_by", "retired_by")
+    context = {
+        "section": "rules",
+        "rule": rule,
+        "form": form,
+        "days": [day for day in days if day.retired_at is None],
+        "retired": [day for day in days if day.retired_at is not None],
+    }
+    return render(request, "locates/centre_days.html", context)
+
+
+def _add(request: HttpRequest, form: CentreDayForm) -> HttpResponse:
+    code = form.instance.code
+    try:
+        asked = add_centre_day(form.instance, by=request.user)
+    except IntegrityError:
+        # Somebody said something of the day between the check and the saving.
+        messages.error(
+            request, "Nothing is saved: of that day something has just been said. Look at it below."
+        )
+    else:
+        messages.success(request, f"Saved: {form.instance}. {_say_asked(asked)}")
+    return redirect("locates:centre-days", code)
+
+
+@require_POST
+def retire_day(request: HttpRequest, day_id: UUID) -> HttpResponse:
+    """Let a day count as the lists of holidays have it."""
+    ask_to_write(request, CentreDay)
+    try:
+        day, asked = retire_centre_day(day_id, by=request.user)
+    except CentreDay.DoesNotExist as unknown:
+        raise Http404 from unknown
+    messages.success(request, f"Retired: {day}. {_say_asked(asked)}")
+    return redirect("locates:centre-days", day.code)
+
+
+def _say_asked(count: int) -> str:
+    if count == 0:
+        return "No ticket that is called in already would be dated otherwise."
+    words = "1 ticket waits" if count == 1 else f"{count} tickets wait"
+    return f"{words} for a review; no date is rewritten."
