@@ -87,7 +87,10 @@ class TestHoleForm(PlacedForm):
             "dug_depth_m": "To the bottom of the hole. Needed where it found nothing.",
             "outside_width_m": "Diameter as measured with caliper or tape, or width of a duct bank.",
             "outside_height_m": "Of a duct bank.",
-            "error_m": "In plan and in depth. Empty: the job's allowance.",
+            "error_m": (
+                "In plan and in depth. Empty: the job's allowance. A phone's position is good to metres and "
+                "clears no crossing: measure station and offset by tape, or survey."
+            ),
             "measured_how": "Such as: tape from the ground.",
         }
 
