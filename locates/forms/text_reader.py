@@ -34,6 +34,7 @@ class TextReaderForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
+        self.fields["organisation"].empty_label = "choose"
         # What blanks a sample ends with is part of the text.
         self.fields["sample"].strip = False
         self.initial["opened_version"] = self.instance.version
