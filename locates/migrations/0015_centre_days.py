@@ -1,4 +1,11 @@
-"""Days that one-call centres count their own way, and the tickets to look at since one was told."""
+"""Days that one-call centres count their own way, and the tickets to look at since one was told.
+
+A rule that still has the clock of the program with other words on how sure it is gets a new version with those of
+today: its tickets are then listed for review. A database made anew has them already.
+"""
+
+import json
+from pathlib import Path
 
 import django.db.models.deletion
 import uuid
@@ -6,6 +13,7 @@ from django.conf import settings
 from django.db import migrations, models
 
 from locates import roles
+from locates.one_call import rules
 
 MAY_WRITE = {roles.COORDINATOR: ("centreday",)}
 
@@ -20,6 +28,30 @@ def take_back(apps, schema_editor):
     permissions = apps.get_model("auth", "Permission").objects.using(schema_editor.connection.alias)
     for permission in permissions.filter(codename__regex="_(centreday|dayreview)$"):
         permission.group_set.clear()
+
+
+CLOCKS = Path(rules.__file__).with_name("clocks.json")
+
+
+def without_sureness(part):
+    """A clock as it counts, without how sure that is."""
+    if isinstance(part, dict):
+        return {name: without_sureness(value) for name, value in part.items() if name not in ("is_sure", "doubt")}
+    if isinstance(part, list):
+        return [without_sureness(value) for value in part]
+    return part
+
+
+def renew_sureness(apps, schema_editor):
+    """Add a version with today's clock to each rule whose newest differs from it in how sure it is alone."""
+    stored = apps.get_model("locates", "JurisdictionRule").objects.using(schema_editor.connection.alias)
+    for code, clock in json.loads(CLOCKS.read_text(encoding="utf-8")).items():
+        newest = stored.filter(code=code).order_by("-version").first()
+        if newest is None or newest.clock == clock:
+            continue
+        if without_sureness(newest.clock) == without_sureness(clock):
+            newest.pk, newest.version, newest.clock = uuid.uuid4(), newest.version + 1, clock
+            newest.save(force_insert=True)
 
 
 class Migration(migrations.Migration):
@@ -71,4 +103,5 @@ class Migration(migrations.Migration):
             constraint=models.CheckConstraint(condition=models.Q(('words__regex', '\\S')), name='centre_day_words_written', violation_error_message='words: accepted is text that is not blank.'),
         ),
         migrations.RunPython(grant, take_back),
+        migrations.RunPython(renew_sureness, migrations.RunPython.noop),
     ]

@@ -1,5 +1,6 @@
 """The shipped clocks go to the versions of a rule that say what they were read from, and to no other."""
 
+from copy import deepcopy
 from importlib import import_module
 
 import pytest
@@ -51,3 +52,23 @@ def test_a_clock_that_is_there_is_not_written_over():
     JurisdictionRule.objects.filter(code="VA").update(clock=own)
     seed()
     assert seeded_rule("VA").clock == own
+
+
+def test_a_rule_stored_with_other_words_on_how_sure_it_is_gets_a_version_of_today():
+    sureness = import_module("locates.migrations.0015_centre_days")
+    before = JurisdictionRule.objects.count()
+    with connection.schema_editor() as editor:
+        sureness.renew_sureness(apps, editor)
+        assert JurisdictionRule.objects.count() == before
+        old = seeded_rule("IN")
+        today = deepcopy(old.clock)
+        old.clock["notice"]["is_sure"] = True
+        del old.clock["notice"]["doubt"]
+        JurisdictionRule.objects.filter(pk=old.pk).update(clock=old.clock)
+        own = seeded_rule("VA").clock
+        own["notice"]["term"]["count"] = 72
+        JurisdictionRule.objects.filter(code="VA").update(clock=own)
+        sureness.renew_sureness(apps, editor)
+    newest = JurisdictionRule.objects.newest()
+    assert (newest.get(code="IN").version, newest.get(code="IN").clock) == (2, today)
+    assert newest.get(code="VA").version == 1
