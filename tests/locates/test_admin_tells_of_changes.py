@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from locates import changes
 from locates.admin_changes import JobChangesMixin
-from locates.models import Job, Mark, Organisation, Response, Ticket
+from locates.models import CentreDay, Job, Mark, Organisation, Response, Ticket
 from tests import factories
 from tests.page_forms import form_of
 
@@ -153,14 +153,20 @@ def test_deleting_a_job_takes_its_records_and_tells_of_it(admin_client, heard):
     assert heard == [job.pk]
 
 
-def test_every_screen_but_the_companies_tells_of_changes():
+def test_every_screen_that_writes_but_the_companies_tells_of_changes(rf, admin_user):
     records = {
         model: screen
         for model, screen in admin.site._registry.items()
         if model._meta.app_label in {"locates", "conflicts"}
     }
     silent = {model for model, screen in records.items() if not isinstance(screen, JobChangesMixin)}
-    assert silent == {Organisation}
+    assert silent == {Organisation, CentreDay}
+    request = rf.get("/")
+    request.user = admin_user
+    screen = records[CentreDay]
+    assert not screen.has_add_permission(request)
+    assert not screen.has_change_permission(request)
+    assert not screen.has_delete_permission(request)
 
 
 @pytest.mark.parametrize(
@@ -194,6 +200,7 @@ def test_what_the_database_would_refuse_is_said_on_the_form(
 def test_every_screen_opens_with_records_on_it(admin_client):
     job = factories.small_job()
     factories.CrossingFactory(assessment__bore=job.bores.get())
+    factories.CentreDayFactory()
     changes.job_changed(job.pk)  # so that a bore waits for its figures
     for model, screen in admin.site._registry.items():
         if model._meta.app_label not in {"locates", "conflicts"}:
