@@ -21,6 +21,9 @@ from tests.polling import wait_until
 
 READY = "Ctrl-C ends it."
 PARTS = 5  # web and its one worker process, two Celery workers, beat
+NEW_ORGANISATION = (
+    "INSERT INTO locates_organisation (id, name, desk_lead_hours) VALUES (gen_random_uuid(), '{}', 48)"
+)
 COUNT_LOGINS = "SELECT count(*) FROM auth_user"
 
 
@@ -54,10 +57,13 @@ def running(copy: Copy, *words: str, **variables: str) -> Iterator[tuple[subproc
             told += line
             if READY in line:
                 break
-        found = re.search(r"http://\S+", told)
-        assert found, told
-        yield demo, found[0]
-        demo.kill()
+        try:
+            found = re.search(r"http://\S+", told)
+            assert found, told
+            yield demo, found[0]
+        finally:
+            # A test that fails would else wait for the demo for ever.
+            demo.kill()
 
 
 def finish(demo: subprocess.Popen[str], number: signal.Signals) -> str:
@@ -74,7 +80,7 @@ def test_it_serves_loads_and_ends_and_a_second_run_keeps_the_data(project_copy: 
         with urllib.request.urlopen(f"{address}static/admin/css/base.css", timeout=10) as style:  # noqa: S310
             assert style.status == 200
         assert len(ours(project_copy)) == PARTS
-        ask(cluster, "INSERT INTO locates_organisation (id, name) VALUES (gen_random_uuid(), 'Kept Boring')")
+        ask(cluster, NEW_ORGANISATION.format("Kept Boring"))
         finish(demo, signal.SIGINT)
         assert demo.returncode == 0
     assert ours(project_copy) == []
@@ -149,7 +155,7 @@ def test_a_database_that_ran_before_goes_on_after(project_copy: Copy) -> None:
 def test_starting_anew_needs_a_yes_and_then_forgets_the_data(project_copy: Copy) -> None:
     cluster = Cluster.of(project_copy.checkout)
     assert project_copy.manage("migrate", "--verbosity", "0").returncode == 0
-    ask(cluster, "INSERT INTO locates_organisation (id, name) VALUES (gen_random_uuid(), 'Old Boring')")
+    ask(cluster, NEW_ORGANISATION.format("Old Boring"))
     refused = project_copy.manage("demo", "--fresh")
     assert refused.returncode == 2
     assert "add --yes" in refused.stderr
