@@ -25,6 +25,7 @@ from locates.models import (
     FacilityOperator,
     Follow,
     GroundPoint,
+    ImportWork,
     Job,
     JurisdictionRule,
     Linework,
@@ -432,6 +433,21 @@ class VectorImportFactory(DjangoModelFactory):
     file_name = "paint.csv"
     content = b""
     expires_at = EXPIRES_AT
+
+
+class ImportWorkFactory(DjangoModelFactory):
+    """A file that waits for a worker to check it."""
+
+    class Meta:
+        model = ImportWork
+
+    brought = factory.SubFactory(VectorImportFactory)
+    kind = "check"
+    state = "queued"
+    attempts = 0
+    rows_done = 0
+    rows_total = 3
+    rung_at = MARKED_AT
 
 
 class BoreFactory(DjangoModelFactory):
