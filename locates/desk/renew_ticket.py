@@ -9,15 +9,14 @@ KINDS = (TicketKind.RENEWAL, TicketKind.RE_MARK)
 def draft_successor(ticket: Ticket, kind: TicketKind) -> Ticket:
     """An unsaved ticket that renews or re-marks another: number and times are for the centre to give.
 
-    Whether the boring was declared is left open: a check of the release rests on it, and nobody has told the
-    centre anew.
+    Whether the boring was declared and the path painted white is left open: nobody has told the centre anew,
+    and paint wears off.
     """
     return Ticket(
         job=ticket.job,
         ticket_kind=kind,
         previous_number=ticket.number,
         called_by=ticket.called_by,
-        white_lined=ticket.white_lined,
         stated_depth_m=ticket.stated_depth_m,
         stated_method=ticket.stated_method,
         area=ticket.area,

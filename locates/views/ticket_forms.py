@@ -3,7 +3,8 @@
 from dataclasses import replace
 from uuid import UUID, uuid4
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
@@ -26,7 +27,7 @@ def add_ticket(request: HttpRequest, job_id: UUID) -> HttpResponse:
     ask_to_write(request, Ticket, "add")
     job = get_object_or_404(Job, pk=job_id)
     ticket = Ticket(job=job)
-    return form_page(request, TicketForm, ticket, job, ticket_page(ticket))
+    return form_page(request, TicketForm, ticket, job, _new_page(ticket, request.POST))
 
 
 @never_cache
@@ -50,7 +51,8 @@ def ticket_dates(request: HttpRequest, job_id: UUID) -> HttpResponse:
         ticket = get_object_or_404(Ticket.objects.select_related("dates_rule"), pk=_id(stored), job=job)
     form = TicketForm.as_typed(request.POST, instance=ticket, job=job)
     form.dating.show(request.POST)
-    return show_form(request, form, ticket_page(ticket), new_id=request.POST.get("new_id"))
+    page = ticket_page(ticket) if stored else _new_page(ticket, request.POST)
+    return show_form(request, form, page, new_id=request.POST.get("new_id"))
 
 
 def _id(text: str) -> UUID:
@@ -65,29 +67,46 @@ def _id(text: str) -> UUID:
 def renew_ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
     """Show a new ticket's form filled in from the one that it renews, or re-marks where ``kind`` says so."""
     ask_to_write(request, Ticket, "add")
-    before = get_object_or_404(
-        Ticket.objects.filter(job__in=Job.objects.all()).select_related(
-            "job__organisation", "job__jurisdiction", "work_finished_by"
-        ),
-        pk=ticket_id,
+    before = get_object_or_404(_renewable(), pk=ticket_id)
+    draft = draft_successor(before, _kind_of(request.GET.get("kind", "")))
+    told = {"operators": [operator.pk for operator in operators_told(before)]}
+    form = TicketForm(instance=draft, job=before.job, initial=told)
+    return show_form(request, form, _renewal_page(draft, before, draft.ticket_kind), new_id=uuid4())
+
+
+def _renewable() -> QuerySet[Ticket]:
+    return Ticket.objects.filter(job__in=Job.objects.all()).select_related(
+        "job__organisation", "job__jurisdiction", "work_finished_by"
     )
-    asked = request.GET.get("kind", TicketKind.RENEWAL)
-    draft = draft_successor(before, next((kind for kind in KINDS if kind == asked), TicketKind.RENEWAL))
+
+
+def _kind_of(asked: str) -> TicketKind:
+    return next((kind for kind in KINDS if kind == asked), TicketKind.RENEWAL)
+
+
+def _new_page(ticket: Ticket, sent: QueryDict) -> FormPage:
+    """The page of a new ticket's form; one that began as a renewal keeps what stands of the ticket before."""
+    if not sent.get("drafted_from"):
+        return ticket_page(ticket)
+    before = _renewable().filter(pk=_id(sent["drafted_from"]), job=ticket.job_id).first()
+    if before is None:
+        return ticket_page(ticket)
+    return _renewal_page(ticket, before, _kind_of(sent.get("ticket_kind", "")))
+
+
+def _renewal_page(ticket: Ticket, before: Ticket, kind: TicketKind) -> FormPage:
     context = {
         "before": before,
         "at": timezone.now(),
         "ask_renew_by": DATES["renew_by"][1],
         "successors": Ticket.objects.filter(job=before.job_id, previous_number=before.number),
     }
-    words = "Renew" if draft.ticket_kind == TicketKind.RENEWAL else "Re-mark"
-    page = replace(
-        ticket_page(draft, context),
+    words = "Renew" if kind == TicketKind.RENEWAL else "Re-mark"
+    return replace(
+        ticket_page(ticket, context),
         title=f"{words} ticket {before.number}",
         template="locates/ticket_renew.html",
     )
-    told = {"operators": [operator.pk for operator in operators_told(before)]}
-    form = TicketForm(instance=draft, job=before.job, initial=told)
-    return show_form(request, form, page, new_id=uuid4())
 
 
 @never_cache

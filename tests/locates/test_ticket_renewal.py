@@ -54,8 +54,9 @@ def test_the_draft_says_again_what_the_ticket_before_said(coordinator, ticket):
     assert draft["ticket_kind"] == "renewal"
     assert draft["previous_number"] == "A-1"
     assert draft["called_by"] == "R. Pell"
-    # Nobody has told the centre anew that the work is trenchless, and a check rests on it.
-    assert (draft["white_lined"], draft["boring_declared"]) == ("yes", "")
+    # Nobody has told the centre anew that the work is trenchless, or looked whether the white paint is there.
+    assert (ticket.white_lined, ticket.boring_declared) == (True, True)
+    assert (draft["white_lined"], draft["boring_declared"]) == ("", "")
     assert draft["stated_method"] == "horizontal directional drilling"
     assert draft["area"] == form_of(coordinator, reverse("locates:ticket-edit", args=[ticket.pk]))["area"]
     for name in ("number", "called_at", "legal_start_at", "expires_at", "override_reason"):
@@ -84,12 +85,41 @@ def test_a_draft_that_is_saved_joins_the_history(coordinator, ticket):
     add = reverse("locates:ticket-add", args=[ticket.job_id])
     typed = form_of(coordinator, address(ticket)) | {"number": "A-2", "called_at": "2026-11-02T08:00"}
     shown = coordinator.post(add, typed)
+    assert Ticket.objects.count() == 1
     assert coordinator.post(add, controls_of(shown)).status_code == 302
     renewal = Ticket.objects.get(number="A-2")
     assert renewal.previous_number == "A-1"
     assert renewal.responses.get().operator == operator
     page = words_of(coordinator.get(reverse("locates:ticket", args=[ticket.pk])))
     assert "2 tickets in this history" in page
+
+
+@pytest.mark.parametrize(("kind", "word"), [("renewal", "Renew"), ("re_mark", "Re-mark")])
+@pytest.mark.parametrize("step", ["ticket-dates", "ticket-add"])
+def test_the_draft_keeps_the_ticket_before_in_sight_until_it_is_saved(coordinator, ticket, step, kind, word):
+    typed = form_of(coordinator, f"{address(ticket)}?kind={kind}") | {"number": "A-2"}
+    Ticket.objects.filter(pk=ticket.pk).update(renew_by=NOW - timedelta(hours=1))
+    page = coordinator.post(reverse(f"locates:{step}", args=[ticket.job_id]), typed)
+    assert f"<h1>{word} ticket A-1</h1>" in words_of(page)
+    assert "The moment to call is past" in words_of(page)
+    # Shown a second time it is no less: the form goes on saying where it began.
+    page = coordinator.post(reverse(f"locates:{step}", args=[ticket.job_id]), controls_of(page))
+    assert "The moment to call is past" in words_of(page)
+    assert controls_of(page) == typed
+    assert Ticket.objects.count() == 1
+
+
+@pytest.mark.parametrize("step", ["ticket-dates", "ticket-add"])
+def test_a_draft_of_a_ticket_that_is_gone_or_of_another_job_is_a_plain_new_ticket(coordinator, ticket, step):
+    typed = form_of(coordinator, address(ticket))
+    url = reverse(f"locates:{step}", args=[ticket.job_id])
+    other = coordinator.post(url, typed | {"drafted_from": str(TicketFactory(number="B-1").pk)})
+    assert "B-1" not in words_of(other)
+    stand_aside(ticket)
+    page = coordinator.post(url, typed)
+    assert "<h1>New ticket</h1>" in words_of(page)
+    assert controls_of(page)["called_by"] == "R. Pell"
+    assert coordinator.post(url, typed | {"drafted_from": "A-1"}).status_code == 404
 
 
 @pytest.mark.parametrize(
