@@ -56,7 +56,7 @@ def say_span(term: Term, count: Count, start: str) -> str:
     str
         Such as ``2 full business days after the day of the call, to Tue Nov 24 (Mon Nov 23 is X)``.
     """
-    skipped = say_skipped(count)
+    skipped = say_skipped(count.skipped)
     if term.unit in HOUR_UNITS:
         return f"{say_term(term)} from {start}{skipped}"
     if term.first_day_counts:
@@ -64,9 +64,9 @@ def say_span(term: Term, count: Count, start: str) -> str:
     return f"{say_term(term)} after {start}, to {say_day(count.last)}{skipped}"
 
 
-def say_skipped(count: Count) -> str:
-    """The holidays on the way, in brackets; "" where there is none."""
-    named = [f"{say_day(day)} is {name}" for day, name in count.skipped]
+def say_skipped(skipped: Iterable[tuple[date, str]]) -> str:
+    """Holidays on the way, in brackets and in the order given; "" where there is none."""
+    named = [f"{say_day(day)} is {name}" for day, name in skipped]
     if len(named) > MOST_NAMED:
         named = [*named[: MOST_NAMED - 1], f"{len(named) - MOST_NAMED + 1} more days do not count"]
     return f" ({', '.join(named)})" if named else ""

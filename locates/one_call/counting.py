@@ -95,9 +95,13 @@ class Walk:
             day -= _ONE_DAY
         raise NoWorkingDayError(f"no {count} working days before {day}")
 
+    def passed(self) -> tuple[tuple[date, str], ...]:
+        """The weekdays met that did not count, and why, by date."""
+        return tuple(sorted(self.skipped.items()))
+
     def done(self, at: datetime, last: date) -> Count:
         """The count that ends there; a calendar that is not sure is a doubt of its own."""
-        return Count(at, last, tuple(sorted(self.skipped.items())), (*self.doubts, *calendar_doubts(self)))
+        return Count(at, last, self.passed(), (*self.doubts, *calendar_doubts(self)))
 
 
 def calendar_doubts(walk: Walk) -> tuple[str, ...]:

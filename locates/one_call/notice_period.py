@@ -5,7 +5,7 @@ from datetime import date, datetime, time, timedelta
 from locates.one_call.calendar import day_of
 from locates.one_call.calendar_terms import WEEKDAYS, DoubtfulDay
 from locates.one_call.clock_terms import HOUR_UNITS, CalledOn, Notice
-from locates.one_call.clock_words import say_clock, say_day, say_span
+from locates.one_call.clock_words import say_clock, say_day, say_skipped, say_span
 from locates.one_call.counting import Walk, at_clock, calendar_doubts, count_from
 from locates.one_call.milestones import Law, Milestone, doubts_of, moment_of, say
 
@@ -46,7 +46,7 @@ def receipt_of(law: Law, called: Milestone) -> Milestone:
     else:
         return called.doubted(walk.doubts)
     moved = at_clock(day, clock, law.zone, later=True)
-    words = f"{why} counts as received {say(moved)}"
+    words = f"{why} counts as received {say(moved)}{say_skipped(walk.passed())}"
     doubts = (*walk.doubts, *calendar_doubts(walk), *doubts_of(receipt.grounds))
     return Milestone(moved, (*called.clauses, words), called.doubts).doubted(doubts)
 
@@ -77,7 +77,7 @@ def beginning_of(law: Law, notice: Notice, received: Milestone) -> Milestone:
     Returns
     -------
     Milestone
-        With the doubts of the calendar, where it was asked.
+        With the doubts of the calendar, where it was asked; any holidays passed over are told.
     """
     at = moment_of(received)
     if notice.begins_at is None:
@@ -86,8 +86,11 @@ def beginning_of(law: Law, notice: Notice, received: Milestone) -> Milestone:
         begins = at_clock(at.date() + timedelta(days=1), notice.begins_at, law.zone, later=True)
         return Milestone(begins, received.clauses, received.doubts)
     walk = Walk(law.clock.working_days)
-    begins = at_clock(walk.next_working(at.date()), notice.begins_at, law.zone, later=True)
-    return Milestone(begins, received.clauses, received.doubts).doubted(
+    day = walk.next_working(at.date())
+    begins = at_clock(day, notice.begins_at, law.zone, later=True)
+    skipped = say_skipped(walk.passed())
+    clauses = (f"the next working day is {say_day(day)}{skipped}",) if skipped else ()
+    return Milestone(begins, (*received.clauses, *clauses), received.doubts).doubted(
         (*walk.doubts, *calendar_doubts(walk))
     )
 
@@ -120,7 +123,7 @@ def end_of(law: Law, notice: Notice, called: Milestone, received: Milestone, beg
         start_words = "then" if base.at == called.at else say(start)
     else:
         start_words = "the day of the call" if received.at == called.at else say_day(start.date())
-    ends = Milestone(count.at, (*received.clauses, say_span(notice.term, count, start_words)), base.doubts)
+    ends = Milestone(count.at, (*base.clauses, say_span(notice.term, count, start_words)), base.doubts)
     return ends.doubted((*count.doubts, *doubts_of(notice.grounds)))
 
 

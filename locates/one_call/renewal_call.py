@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 from locates.one_call.both_ways import BothWays
 from locates.one_call.calendar_terms import DoubtfulDay
 from locates.one_call.clock_terms import Life, Renewal, Term
-from locates.one_call.clock_words import say_day, say_term
+from locates.one_call.clock_words import say_day, say_skipped, say_term
 from locates.one_call.counting import Walk, at_clock, calendar_doubts, count_from
 from locates.one_call.milestones import Law, Milestone, doubts_of, moment_of, say_in_full, unknown
 from locates.one_call.notice_period import last_call_received_on
@@ -69,6 +69,7 @@ def _with_lead(law: Law, expiry: Milestone, lead: Term) -> Milestone:
         last = last_call_received_on(law, day)
     at = min(last, at_clock(day, ends.time(), law.zone, later=False))
     words = f"a renewal is called at least {say_term(lead)} before that, not counting the day of the call"
+    words += say_skipped(walk.passed())
     doubts: Doubts = () if lead.unit == "calendar days" else (*walk.doubts, *calendar_doubts(walk))
     return Milestone(at, (*expiry.clauses, words), expiry.doubts).doubted(doubts)
 
@@ -139,7 +140,9 @@ def _on_a_working_day(law: Law, found: Milestone, called: datetime) -> Milestone
         return found
     return (
         replace(found, at=last)
-        .ending(f"{say_day(day)} is the last working day before {say_day(at.date())}")
+        .ending(
+            f"{say_day(day)} is the last working day before {say_day(at.date())}{say_skipped(walk.passed())}"
+        )
         .doubted(walk.doubts)
     )
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from locates.one_call.clock_terms import Deadline, Life, Term
-from locates.one_call.clock_words import FROM, say_day, say_span
+from locates.one_call.clock_words import FROM, say_day, say_skipped, say_span
 from locates.one_call.counting import Count, Walk, at_clock, calendar_doubts, count_from
 from locates.one_call.milestones import (
     Law,
@@ -101,7 +101,7 @@ def _rolled_on(law: Law, found: Milestone, count: Count) -> Milestone:
         return found
     day = walk.next_working(at.date())
     moved = at_clock(day, at.time(), law.zone, later=False)
-    words = f"that day does not count, so it moves on to {say_day(day)}"
+    words = f"that day does not count, so it moves on to {say_day(day)}{say_skipped(walk.passed())}"
     return Milestone(moved, (*found.clauses, words), found.doubts).doubted(
         (*walk.doubts, *calendar_doubts(walk))
     )
