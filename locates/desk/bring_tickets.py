@@ -46,7 +46,7 @@ def drafted(brought: VectorImport, job: Job, at: datetime) -> Draft:
     (table,) = tables_of(brought)
     mapping = mapping_now(brought)
     if brought.kind == ImportKind.TICKET:
-        return draft_tickets(job, table, mapping)
+        return draft_tickets(job, table, mapping, at=at)
     return draft_responses(job, table, mapping, at=at)
 
 

@@ -19,6 +19,7 @@ from locates.exchange.vector_whereabouts import Whereabouts, whereabouts
 from locates.local_time import format_moment
 from locates.models import FacilityOperator, ImportKind, Job, JurisdictionRule, Ticket
 from locates.models.bounds import orders_of
+from locates.one_call.call_time import call_accepted_instead
 from locates.one_call.clock import Call
 from locates.ticket_dates import DATES
 
@@ -55,8 +56,8 @@ class DraftTickets:
         return sum(1 for one in self.records if one.legal_start_at is None or one.expires_at is None)
 
 
-def draft_tickets(job: Job, table: Table, mapping: Mapping) -> DraftTickets:
-    """The tickets that the rows of a table would add to a job, dated by the rule of today."""
+def draft_tickets(job: Job, table: Table, mapping: Mapping, *, at: datetime) -> DraftTickets:
+    """The tickets that the rows of a table would add to a job at a moment, dated by the rule of today."""
     operators = operators_by_name(list(job.operators.order_by("name")))
     lines, errors = read_lines(table, Reading(KIND, mapping, job.time_zone, operators))
     draft = DraftTickets(errors=errors)
@@ -69,6 +70,7 @@ def draft_tickets(job: Job, table: Table, mapping: Mapping) -> DraftTickets:
     first_rows: dict[str, str] = {}
     for line in lines:
         errors += _false_number(line, taken, first_rows, mapping)
+        errors += _call_to_come(line, job, mapping, at)
         ticket, faults = _dated(job, rule, line, mapping)
         errors += faults
         draft.records.append(ticket)
@@ -95,6 +97,13 @@ def _false_number(
     first_rows.setdefault(number, line.place)
     if line.values.get("previous_number") == number:
         yield _error(line, "previous_number", mapping, "the ticket's own number", "that of an earlier ticket")
+
+
+def _call_to_come(line: Line, job: Job, mapping: Mapping, at: datetime) -> Iterable[RowError]:
+    called_at = line.values["called_at"]
+    accepted = call_accepted_instead(called_at, at, job.time_zone)
+    if accepted:
+        yield _error(line, "called_at", mapping, f"{_moment(called_at, job)}, which is to come", accepted)
 
 
 def _dated(job: Job, rule: JurisdictionRule, line: Line, mapping: Mapping) -> tuple[Ticket, list[RowError]]:

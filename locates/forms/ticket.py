@@ -1,6 +1,7 @@
 """The form of a one-call ticket."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any, ClassVar
 
 from django import forms
@@ -124,6 +125,12 @@ class TicketForm(RecordForm):
     def details(self) -> dict[str, Any]:
         """Whom the centre told of a new ticket."""
         return {"operators": self.cleaned_data["operators"]} if "operators" in self.fields else {}
+
+    def clean_called_at(self) -> datetime:
+        """Refuse a call that is still to come."""
+        called_at = self.cleaned_data["called_at"]
+        self.dating.refuse_call_to_come(called_at)
+        return called_at
 
     def clean_area(self) -> MultiPolygon:
         """Refuse a work area too far from the job's bores: a sign or an order of corners went wrong."""

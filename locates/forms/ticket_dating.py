@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
+from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -20,6 +21,7 @@ from locates.desk.settle_dates import (
 )
 from locates.local_time import format_moment
 from locates.models import JurisdictionRule
+from locates.one_call.call_time import call_accepted_instead
 from locates.one_call.clock import Call
 from locates.ticket_dates import DATES, computed_at
 
@@ -60,6 +62,12 @@ class Dating:
         if self.ticket._state.adding or self._call_has_changed() or (self._asked and not self.kept):
             return self._worked_out(cleaned)
         return self._held_against(cleaned, self.kept) if self.kept else cleaned
+
+    def refuse_call_to_come(self, called_at: datetime) -> None:
+        """Raise a `ValidationError` where nobody can have called yet."""
+        words = call_accepted_instead(called_at, timezone.now(), self.form.job.time_zone)
+        if words:
+            raise ValidationError(f"That time is still to come. Accepted is {words}.", code="to_come")
 
     @property
     def _asked(self) -> bool:
@@ -113,6 +121,8 @@ class Dating:
         for name in CALL_FIELDS:
             try:
                 values[name] = form.fields[name].clean(data.get(name))
+                if name == "called_at":
+                    self.refuse_call_to_come(values[name])
             except ValidationError as error:
                 form.errors[name] = form.error_class(error.messages)
         return None if form.errors else self._call(values)

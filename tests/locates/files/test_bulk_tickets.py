@@ -136,6 +136,19 @@ def test_an_expiry_before_the_legal_start_is_told_with_both(client, coordinator,
     )
 
 
+def test_a_call_that_is_still_to_come_is_refused_with_its_row_and_nothing_is_stored(client, coordinator, job):
+    check = to_the_check(
+        client, job, "ticket", tickets_csv({}, {"number": "A-2", "called at": "2099-03-02 08:00"})
+    )
+    (line,) = lines_of(client, check)
+    assert line.startswith(
+        "row 3, column called at: found Mon Mar 2, 2099, 8:00 am EST, which is to come; accepted: the time "
+        "at which the ticket was called in, not later than now, "
+    )
+    client.post(check)
+    assert not Ticket.objects.exists()
+
+
 def test_dates_that_nobody_knows_are_told_and_stay_unknown(client, coordinator):
     job = factories.JobFactory(jurisdiction=factories.JurisdictionRuleFactory())
     check = to_the_check(client, job, "ticket", tickets_csv())

@@ -8,7 +8,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from locates.local_time import write_local
 from locates.models import JurisdictionRule, Ticket
 from tests.factories import FacilityOperatorFactory, JobFactory, TicketFactory, person_in_role, seeded_rule
 from tests.page_forms import controls_of, form_of
@@ -112,6 +114,24 @@ def test_without_a_moment_of_the_call_nothing_is_worked_out_and_nothing_typed_is
         assert words in page
         assert 'value="T1"' in page
         assert "is taken if this is empty" not in page
+
+
+@pytest.mark.parametrize("send", [worked_out, saved])
+def test_a_call_that_is_still_to_come_dates_nothing_and_nothing_typed_is_lost(coordinator, job, send):
+    soon = timezone.now() + timedelta(minutes=8)
+    for called_at in ("2099-03-02T08:00", write_local(soon, job.time_zone)):
+        page = send(coordinator, job, filled(coordinator, job, called_at=called_at))
+        assert "That time is still to come. Accepted is the time at which the ticket was" in words_of(page)
+        assert "is taken if this is empty" not in words_of(page)
+        assert controls_of(page)["called_at"] == called_at
+        assert controls_of(page)["number"] == "T1"
+    assert not Ticket.objects.exists()
+
+
+def test_a_clock_that_goes_some_minutes_ahead_is_let_pass(coordinator, job):
+    ahead = timezone.now() + timedelta(minutes=3)
+    ticket = logged(coordinator, job, called_at=write_local(ahead, job.time_zone))
+    assert ticket.called_at == ahead.replace(second=0, microsecond=0)
 
 
 def test_a_rule_whose_clock_was_not_read_gives_no_date_and_asks_for_each(coordinator):
