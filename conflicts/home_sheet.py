@@ -15,6 +15,7 @@ from conflicts.needs_today import (
     EXPIRY_NEAR,
     LATE,
     START_NEAR,
+    AnswerNow,
     BoreNow,
     JobNow,
     Subject,
@@ -107,10 +108,13 @@ def _near_bores(at: datetime) -> tuple[list[Bore], list[Bore], int]:
 
 
 def _open_tickets(at: datetime) -> tuple[list[Ticket], int]:
-    """Tickets of current jobs with a date that is near or unknown, or an answer that is missing."""
+    """Tickets of current jobs with a date that is near or unknown, or an answer that is missing.
+
+    An answer with a time that is still to come is missing until then.
+    """
     lacking = ~Q(pk__in=Response.objects.values("ticket")) | Q(
         pk__in=Response.objects.filter(pk__in=Response.objects.latest_each().values("pk"))
-        .exclude(response__in=FINAL_RESPONSES)
+        .filter(~Q(response__in=FINAL_RESPONSES) | Q(responded_at__gt=at))
         .values("ticket")
     )
     near_date = (
@@ -130,9 +134,9 @@ def _open_tickets(at: datetime) -> tuple[list[Ticket], int]:
 
 
 def _tickets_now(tickets: list[Ticket]) -> list[TicketNow]:
-    answers: dict[UUID, list[tuple[str, str]]] = {ticket.pk: [] for ticket in tickets}
+    answers: dict[UUID, list[AnswerNow]] = {ticket.pk: [] for ticket in tickets}
     for one in Response.objects.filter(ticket__in=tickets).latest_each().select_related("operator"):
-        answers[one.ticket_id].append((one.operator.name, one.response))
+        answers[one.ticket_id].append(AnswerNow(one.operator.name, one.response, one.responded_at))
     return [
         TicketNow(
             _job_now(ticket.job),
@@ -140,7 +144,7 @@ def _tickets_now(tickets: list[Ticket]) -> list[TicketNow]:
             ticket.response_due_at,
             ticket.legal_start_at,
             ticket.expires_at,
-            tuple(sorted(answers[ticket.pk])),
+            tuple(sorted(answers[ticket.pk], key=lambda one: (one.operator, one.response))),
         )
         for ticket in tickets
     ]

@@ -18,6 +18,7 @@ from conflicts.ticket_check import (
     answer_faults,
     deadline_passed,
     nobody_notified,
+    not_come_yet,
     ticket_steps,
     unanswered,
     uncovered_places,
@@ -102,6 +103,15 @@ class BoreNow:
 
 
 @dataclass(frozen=True)
+class AnswerNow:
+    """An operator's latest answer on a ticket; without ``answered_at`` nobody wrote down when it came."""
+
+    operator: str
+    response: str
+    answered_at: datetime | None = None
+
+
+@dataclass(frozen=True)
 class TicketNow:
     """A ticket that has not run out, and each operator's latest answer on it."""
 
@@ -110,7 +120,7 @@ class TicketNow:
     response_due_at: datetime | None
     legal_start_at: datetime | None
     expires_at: datetime | None
-    answers: tuple[tuple[str, str], ...]
+    answers: tuple[AnswerNow, ...]
 
 
 @dataclass(frozen=True)
@@ -286,12 +296,7 @@ def _of_ticket(ticket: TicketNow, now: datetime, *, is_told: bool) -> Subject:
     start, expiry, zone = ticket.legal_start_at, ticket.expires_at, ticket.job.time_zone
     needs = [] if is_told else _of_dates(ticket, now)
     if start is None or start <= now + START_NEAR:
-        late = [(who, said) for who, said in ticket.answers if said not in FINAL_RESPONSES]
-        passed = deadline_passed(ticket.response_due_at, now, zone)
-        faults = [unanswered(who, ticket.number, said, passed) for who, said in late]
-        if not ticket.answers:
-            faults.append(nobody_notified(ticket.number))
-        needs += [Need(Matter.RESPONSES, fault, ticket=ticket.number) for fault in faults]
+        needs += [Need(Matter.RESPONSES, fault, ticket=ticket.number) for fault in _of_answers(ticket, now)]
     if start is None or expiry is None:
         due_at, due = None, "Not all of its dates are known"
     elif start > now:
@@ -299,6 +304,19 @@ def _of_ticket(ticket: TicketNow, now: datetime, *, is_told: bool) -> Subject:
     else:
         due_at, due = expiry, f"Expires {_ahead(expiry, now, zone)}"
     return Subject(ticket.job, f"Ticket {ticket.number}", due_at, due, tuple(needs))
+
+
+def _of_answers(ticket: TicketNow, now: datetime) -> list[str]:
+    """What is missing of a ticket's answers, in the words of the check; one that is to come is missing."""
+    number, zone = ticket.number, ticket.job.time_zone
+    passed = deadline_passed(ticket.response_due_at, now, zone)
+    faults = [] if ticket.answers else [nobody_notified(number)]
+    for one in ticket.answers:
+        if one.response not in FINAL_RESPONSES:
+            faults.append(unanswered(one.operator, number, one.response, passed))
+        elif one.answered_at is not None and one.answered_at > now:
+            faults.append(not_come_yet(one.operator, number, one.response, one.answered_at, zone))
+    return faults
 
 
 def _of_dates(ticket: TicketNow, now: datetime) -> list[Need]:

@@ -176,10 +176,9 @@ def answer_faults(ticket: TicketInput, at: datetime, time_zone: str) -> list[str
             passed = deadline_passed(ticket.response_due_at, at, time_zone)
             faults.append(unanswered(one.operator, ticket.number, one.response, passed))
         elif one.responded_at is not None and one.responded_at > at:
-            said = (
-                f"{one.response.replace('_', ' ')}, but answered {format_moment(one.responded_at, time_zone)}"
+            faults.append(
+                not_come_yet(one.operator, ticket.number, one.response, one.responded_at, time_zone)
             )
-            faults.append(f"{who}: {said}, later than now. Correct it.")
         elif one.response == "marked" and not one.has_marks:
             faults.append(f'{who} answered "marked", but no mark of it is logged in the work area.')
         elif one.response == "no_facilities" and one.has_marks:
@@ -195,6 +194,12 @@ def nobody_notified(number: str) -> str:
 def unanswered(operator: str, number: str, response: str, passed: str) -> str:
     """The sentence on an operator whose answer is not a final one, with what `deadline_passed` says."""
     return f"{operator} on ticket {number}: {response.replace('_', ' ')}{passed}. Get its final answer."
+
+
+def not_come_yet(operator: str, number: str, response: str, answered_at: datetime, time_zone: str) -> str:
+    """The sentence on an operator whose final answer has a time that is still to come."""
+    said = f"{response.replace('_', ' ')}, but answered {format_moment(answered_at, time_zone)}"
+    return f"{operator} on ticket {number}: {said}, later than now. Correct it."
 
 
 def deadline_passed(due_at: datetime | None, at: datetime, time_zone: str) -> str:

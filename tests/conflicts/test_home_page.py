@@ -97,6 +97,21 @@ def test_a_missing_answer_leads_to_the_form_for_who_may_fill_it_in(coordinator, 
     assert f'href="{reverse("conflicts:job", args=[job.pk])}#tickets">To the tickets' in page
 
 
+def test_an_answer_whose_time_is_still_to_come_is_told_of_a_ticket_with_no_other_matter(coordinator):
+    now = timezone.now()
+    job = small_job()
+    job.bores.update(planned_start_at=now + timedelta(days=30), planned_finish_at=now + timedelta(days=31))
+    job.tickets.update(
+        called_at=now - timedelta(days=9),
+        legal_start_at=now - timedelta(days=5),
+        expires_at=now + timedelta(days=20),
+    )
+    Response.objects.update(responded_at=now - timedelta(days=6))
+    assert "later than now" not in home_text(coordinator)
+    Response.objects.update(responded_at=now + timedelta(hours=2))
+    assert f"on ticket {job.tickets.get().number}: marked, but answered" in home_text(coordinator)
+
+
 def test_a_surface_feature_without_its_mark_leads_to_the_surface_features(coordinator):
     job = job_of_these_days()
     SurfaceFeature.objects.update(explained_by_mark=None)

@@ -9,6 +9,7 @@ import pytest
 from conflicts.needs_today import (
     FINISH_PASSED,
     NO_START,
+    AnswerNow,
     Band,
     BoreNow,
     JobNow,
@@ -35,8 +36,8 @@ def refused(name: str, start_at: datetime | None, job: JobNow = ALDER, finish_at
     return BoreNow(job, uuid4(), name, start_at, finish_at, refusal=f"{name} has no path")
 
 
-def ticket(number: str, start_at, expires_at, *answers: tuple[str, str], job: JobNow = ALDER) -> TicketNow:
-    return TicketNow(job, number, None, start_at, expires_at, answers)
+def ticket(number: str, start_at, expires_at, *answers: tuple, job: JobNow = ALDER) -> TicketNow:
+    return TicketNow(job, number, None, start_at, expires_at, tuple(AnswerNow(*one) for one in answers))
 
 
 def names(bores=(), tickets=()) -> list[str]:
@@ -161,6 +162,22 @@ def test_a_deadline_for_answers_that_has_passed_is_told():
     (sentence,) = sentences(replace(open_one, response_due_at=NOW - days(2)))
     assert sentence.startswith("Hollow Cable on ticket T1: awaiting, and the deadline passed ")
     assert sentences(replace(open_one, response_due_at=NOW + days(1))) == sentences(open_one)
+
+
+def test_an_answer_whose_time_is_still_to_come_has_not_come():
+    late, just_now, timeless = (
+        ticket("T1", NOW - days(1), NOW + days(20), ("Pell Water", answer, at))
+        for answer, at in (
+            ("no_facilities", NOW + timedelta(minutes=1)),
+            ("no_facilities", NOW),
+            ("marked", None),
+        )
+    )
+    assert sentences(late) == [
+        "Pell Water on ticket T1: no facilities, but answered Tue Nov 10, 2026, 9:01 am EST, later than now. "
+        "Correct it."
+    ]
+    assert sentences(just_now) == sentences(timeless) == []
 
 
 def test_a_ticket_without_any_operator_is_told():
