@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 from locates.desk.bring_file import confirm, mapping_now, tables_of
 from locates.desk.bring_tickets import Draft, drafted, keep_rows, store_rows
 from locates.desk.draft_tickets import DraftTickets
+from locates.desk.settle_dates import rule_in_use
 from locates.errors import LocatesError
 from locates.exchange.bulk_kinds import BULK_KINDS
 from locates.exchange.bulk_preview import shown_responses, shown_tickets
@@ -57,7 +58,8 @@ def begin(request: HttpRequest, job_id: UUID) -> HttpResponse:
         else:
             return redirect("locates:bulk-columns", job.pk, brought.pk)
     kinds = [BULK_KINDS[name] for name, _ in allowed]
-    return render(request, "locates/bulk_file.html", {**_page(job, 1), "form": form, "kinds": kinds})
+    context = {"form": form, "kinds": kinds, "rule": rule_in_use(job)}
+    return render(request, "locates/bulk_file.html", {**_page(job, 1), **context})
 
 
 @may_import

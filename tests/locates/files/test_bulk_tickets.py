@@ -149,6 +149,17 @@ def test_a_call_that_is_still_to_come_is_refused_with_its_row_and_nothing_is_sto
     assert not Ticket.objects.exists()
 
 
+def test_the_page_of_the_file_names_the_version_of_the_rule_that_dates_the_tickets(client, coordinator):
+    first = factories.JurisdictionRuleFactory()
+    job = factories.JobFactory(jurisdiction=first)
+    newer = factories.JurisdictionRuleFactory(code=first.code, version=first.version + 1)
+    assert str(newer) != str(first)
+    page = client.get(reverse("locates:bulk", args=[job.pk])).content.decode()
+    assert f"by the rule of {newer} where" in page
+    client.post(to_the_check(client, job, "ticket", tickets_csv()))
+    assert Ticket.objects.get().dates_rule == newer
+
+
 def test_dates_that_nobody_knows_are_told_and_stay_unknown(client, coordinator):
     job = factories.JobFactory(jurisdiction=factories.JurisdictionRuleFactory())
     check = to_the_check(client, job, "ticket", tickets_csv())
