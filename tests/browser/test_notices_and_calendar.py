@@ -67,6 +67,12 @@ def test_every_page_fits_and_axe_is_content(opened, live_server, ticket, size, c
         looks_right(page)
     page.goto(f"{live_server.url}{reverse('locates:calendar')}?view=agenda")
     looks_right(page)
+    page = opened("Safety manager", "/notices/", viewport=size, color_scheme=colours, bypass_csp=True)
+    page.get_by_role("link", name="Who was told what").click()
+    expect(page.get_by_role("rowheader")).to_have_count(1)
+    looks_right(page)
+    page.get_by_text("Filter", exact=True).click()
+    looks_right(page)
 
 
 def page_person():
