@@ -4,6 +4,7 @@ import csv
 import json
 import re
 from dataclasses import fields, is_dataclass
+from datetime import time
 from pathlib import Path
 
 import pytest
@@ -189,6 +190,20 @@ def test_a_life_that_is_sure_counts_from_what_both_readings_name(code, words_in_
     assert first in ROWS[code]["life_counted_from"]
     assert other in second(ROWS[code], "life_counted_from")
     assert CLOCKS[code].life.counted_from == counted_from.get(code, "call")
+
+
+def test_a_life_that_a_reading_counts_from_an_hour_ends_at_that_hour_and_no_other_does():
+    ends = {code: clock.life.term.end for code, clock in CLOCKS.items() if clock.life and clock.life.term}
+    from_hour = {
+        code
+        for code in ends
+        for text in (ROWS[code]["life_counted_from"], second(ROWS[code], "life_counted_from"))
+        if re.search(r"\btime\b|\d\d:\d\d", text)
+    }
+    assert from_hour == {"MN", "MS", "VA"}
+    assert (ends["MN"].at, ends["MS"].at, ends["VA"].at) == (None, None, CLOCKS["VA"].notice.begins_at)
+    assert {end.day for end in ends.values()} == {"last"}
+    assert {end.at for code, end in ends.items() if code not in from_hour} == {time(23, 59)}
 
 
 def test_a_lead_or_a_window_that_is_sure_stands_in_the_row():

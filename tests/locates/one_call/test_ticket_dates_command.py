@@ -57,6 +57,15 @@ def test_the_seeded_saturday_rule(called, start):
     assert json.loads(run("tx", "--called", called, "--format", "json"))["legal_start_at"] == start
 
 
+# Va. Code 56-265.17, as it is seeded: Thanksgiving and the day after it come before the period begins, at
+# 07:00, and 15 working days from then end at 07:00 of Mon Dec 21; a renewal is called 3 of them before.
+def test_the_seeded_rule_of_virginia_names_the_holidays_and_the_hour_of_the_end():
+    shown = run("VA", "--called", "2026-11-25 2:10 pm")
+    assert "Mon Nov 30 (Thu Nov 26 is Thanksgiving Day, Fri Nov 27 is Day After Thanksgiving)" in shown
+    assert "as it was read, it would be Mon Dec 21, 2026, 7:00 am EST" in shown
+    assert "as it was read, it would be Wed Dec 16, 2026, 7:00 am EST" in shown
+
+
 def test_text_shows_each_date_with_its_sentence_and_that_it_is_no_legal_advice(invented):
     shown = run("ZZ", "--called", "2026-09-03T14:10", "--time-zone", "America/New_York")
     assert "Legal start:  Wed Sep 9, 2026, 12:00 am EDT\n    Called Thu Sep 3" in shown

@@ -3,8 +3,12 @@
 2026-09-07 is Labor Day, 2026-10-12 Columbus Day, both Mondays; the texts are those of the shipped citations.
 """
 
+import json
+from pathlib import Path
+
 import pytest
 
+from locates.one_call import rules
 from tests.one_call_clocks import EASTERN, SURE, clock_json, dates, days, hours, life, local
 
 ADDED = {"counted_from": "call", **SURE}
@@ -84,7 +88,41 @@ def test_days_from_the_beginning_of_the_notice():
         notice=hours(48, begins="next_working_day", begins_at="07:00"),
         life=life(15, "working days", "notice begins"),
     )
-    assert end_of(clock, "2026-09-14 10:00") == "2026-10-06 23:59"
+    assert end_of(clock, "2026-09-14 10:00") == "2026-10-06 23:59"  # the clock names no hour of the end
+
+
+def shipped(code):
+    """The clock of a state, its life taken for sure."""
+    text = Path(rules.__file__).with_name("clocks.json").read_text(encoding="utf-8")
+    clock = json.loads(text)[code]
+    life_part = {name: value for name, value in clock["life"].items() if name != "doubt"}
+    return clock | {"life": life_part | SURE}
+
+
+# Va. Code 56-265.17: 15 working days from 07:00 of the next working day, so to 07:00, not to midnight.
+@pytest.mark.parametrize(
+    ("called", "end"),
+    [
+        ("2026-09-14 10:00", "2026-10-06 07:00"),  # after Tue 15: 3 + 5 + 5 + Mon and Tue
+        ("2026-11-25 14:10", "2026-12-21 07:00"),  # after Mon Nov 30: 4 + 5 + 5 + Mon
+        # After Tue Oct 27: 3, then 4 without Election Day, 4 without Veterans Day, 4; the clocks go back.
+        ("2026-10-26 10:00", "2026-11-19 07:00"),
+    ],
+)
+def test_a_life_from_seven_in_the_morning_ends_at_seven_in_the_morning(called, end):
+    assert end_of(shipped("VA"), called) == end
+
+
+# Minn. R. 7560.0350: 14 calendar days from the start time stated.
+@pytest.mark.parametrize(
+    ("called", "stated", "end"),
+    [
+        ("2026-11-30 14:00", "2026-12-07 08:00", "2026-12-21 08:00"),
+        ("2026-11-30 14:00", None, "2026-12-17 00:00"),  # from Thu Dec 3, when the 48 hours have run
+    ],
+)
+def test_a_life_from_a_start_time_ends_at_that_time(called, stated, end):
+    assert end_of(shipped("MN"), called, start=stated) == end
 
 
 def test_days_to_the_hour_of_the_call():
