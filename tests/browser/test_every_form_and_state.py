@@ -30,6 +30,8 @@ pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 # The last word of an address at which something is entered, changed, retired or signed off.
 FORM_WORDS = ("add/", "edit/", "retire/", "sign-off/")
+# Retired by a button on its own page, which answers to nothing but the button.
+BUTTONS = ("centre-day-retire",)
 # By day and at a desk the forms are opened one by one beside what is done in them.
 PHONE_AT_NIGHT = {"viewport": PHONE, "has_touch": True, "color_scheme": "dark"}
 
@@ -73,7 +75,7 @@ def form_addresses(records: dict[str, Any]) -> list[str]:
         _, resolver = get_resolver().namespace_dict[space]
         for name in filter(lambda key: isinstance(key, str), resolver.reverse_dict):
             for [(path, parameters)], *_ in resolver.reverse_dict.getlist(name):
-                if not path.endswith(FORM_WORDS):
+                if not path.endswith(FORM_WORDS) or name in BUTTONS:
                     continue
                 # "record" is what the address's own name says; the others name theirs.
                 kinds = [parameter.removesuffix("_id") for parameter in parameters]
