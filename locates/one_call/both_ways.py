@@ -13,6 +13,11 @@ from locates.one_call.clock_words import FROM
 from locates.one_call.milestones import Law, Milestone, moment_of, say
 from locates.one_call.ticket_span import Moments
 
+
+class HangsOnADay(str):
+    """A doubt in words that comes of a doubtful day: what it is about may be later than either reckoning."""
+
+
 Reckoning = Callable[[Law, Moments], Milestone]
 
 
@@ -54,13 +59,14 @@ class BothWays:
         """
         late, soon = how(self.late, self.latest), how(self.soon, self.soonest)
         if term is not None and term.end.at is None and self.latest[base].at != self.soonest[base].at:
-            late = late.doubted((f"at what time of day {FROM[base]} is, which hangs on a doubtful day",))
+            words = f"at what time of day {FROM[base]} is, which hangs on a doubtful day"
+            late = late.doubted((HangsOnADay(words),))
         if late.at is not None and soon.at is not None and late.at < soon.at:
             # Such as a call after the cut-off: on a day that counts it is received the next, else at once.
             what = FROM.get(name, f"the {name}")
             late, soon = soon, late
             either = f"{say(moment_of(soon))} or {say(moment_of(late))}"
-            late = late.doubted((f"whether {what} is {either}, for a day is doubtful",))
+            late = late.doubted((HangsOnADay(f"whether {what} is {either}, for a day is doubtful"),))
         self.put(name, late, soon)
 
     def put(self, name: str, late: Milestone, soon: Milestone) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
-from locates.one_call.both_ways import BothWays
+from locates.one_call.both_ways import BothWays, HangsOnADay
 from locates.one_call.calendar_terms import DoubtfulDay
 from locates.one_call.clock_terms import Life, Renewal, Term
 from locates.one_call.clock_words import say_day, say_skipped, say_term
@@ -113,8 +113,9 @@ def _last_in_time(
     """The last minute of a day's calls that starts by the expiry; a later call of a day starts no sooner."""
 
     def is_in_time(at: datetime) -> bool:
-        start = start_if_called(at).at
-        return start is not None and start <= expiry
+        start = start_if_called(at)
+        is_sure = not any(isinstance(doubt, HangsOnADay) for doubt in start.doubts)
+        return is_sure and start.at is not None and start.at <= expiry
 
     if last < first or not is_in_time(first):
         return None

@@ -195,12 +195,20 @@ def terms(draw, longest: int):
     return term | {"end": {"day": end_day, "at": draw(CLOCK_TIMES)}}
 
 
+def takes_time(term) -> bool:
+    """Whether a notice ends after its call: one of a single day, the call's own, may end with or before it.
+
+    No law has such a one, and what is not after the call is no date.
+    """
+    return term["count"] > 1 or not term["first_day_counts"] or term["end"]["day"] != "last"
+
+
 @st.composite
 def clocks(draw):
     """A clock with every part that a doubtful day may move."""
     begins = draw(st.sampled_from(["receipt", "next_day", "next_working_day"]))
     term = draw(
-        terms(4)
+        terms(4).filter(takes_time)
         | st.fixed_dictionaries(
             {"count": st.integers(1, 96), "unit": st.sampled_from(["hours", "working hours"])}
         )
