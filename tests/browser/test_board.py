@@ -1,7 +1,7 @@
 """The coordinator's morning at the board in Chromium: matters settled by the keyboard; it fits everywhere."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import Browser, Page, expect
 
 from locates.changes import job_changed
-from locates.models import TicketMatter
+from locates.models import Job, TicketMatter
 from tests.factories import JobFactory, MarkFactory, ResponseFactory, TicketFactory, person_in_role
 from tests.screens import DESK, PHONE, tab_to
 
@@ -68,16 +68,35 @@ def page_on(request, browser: Browser, address, client) -> Iterator:
         context.close()
 
 
+def soon() -> datetime:
+    """Far enough off for a ticket that asks for no renewal yet."""
+    return timezone.now() + timedelta(days=12)
+
+
 def left() -> set[tuple[str, str]]:
     return set(TicketMatter.objects.values_list("ticket__number", "matter"))
 
 
 def test_a_morning_at_the_board_settles_what_is_due_without_a_mouse(page_on, address):
+    nobody_named = TicketFactory(job=Job.objects.get(), number="HB-26-0905", expires_at=soon())
+    job_changed(nobody_named.job_id)
     page = page_on(viewport=DESK)
+    assert left() == MATTERS | {("HB-26-0905", "name_operators")}
+    page.goto(f"{address}/tickets/")
+    expect(page.locator("tbody tr")).to_have_count(5)
+
+    tab_to(page, page.get_by_role("link", name="Name the operators of HB-26-0905"))
+    page.keyboard.press("Enter")
+    page.get_by_label("First letters of the operator").focus()
+    page.keyboard.type("tal")
+    page.keyboard.press("Tab")
+    page.keyboard.type("n")
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     assert left() == MATTERS
+
     page.goto(f"{address}/tickets/")
     expect(page.locator("tbody tr")).to_have_count(4)
-
     tab_to(page, page.get_by_role("link", name="Log the answer on HB-26-0901"))
     page.keyboard.press("Enter")
     letter = page.get_by_label("Letter of the answer")
