@@ -6,10 +6,17 @@ from collections.abc import Iterator
 
 import pytest
 from django.db import connection
+from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
 
 # Playwright's synchronous interface leaves an event loop in the thread, where Django would refuse to query.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
+
+# A run passes or fails by what is tested, not by the draw: the same examples each time. Who looks for faults
+# draws others with HYPOTHESIS_PROFILE=search.
+settings.register_profile("repeatable", derandomize=True)
+settings.register_profile("search", print_blob=True)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 CHROMIUM_FLAGS = [

@@ -31,7 +31,7 @@ class Receipt:
     Parameters
     ----------
     opens_at : time or None
-        A call on a working day before it counts as made then.
+        A call before it counts as made then.
     cut_off : time or None
         A call later than it counts as received at `counts_at` of the next working day.
     only_working_days : bool

@@ -35,9 +35,7 @@ def receipt_of(law: Law, called: Milestone) -> Milestone:
     walk = Walk(law.clock.working_days)
     day = at.date()
     clock = receipt.counts_at
-    if not walk.is_working(day):
-        if not receipt.only_working_days:
-            return called.doubted(walk.doubts)
+    if receipt.only_working_days and not walk.is_working(day):
         why, day = "a call on a day that does not count", walk.next_working(day)
     elif is_late and receipt.cut_off is not None:
         why, day = f"a call after {say_clock(receipt.cut_off)}", walk.next_working(day)

@@ -143,16 +143,26 @@ def test_an_hour_that_hangs_on_a_doubtful_day_gives_no_date():
     assert local(dates(clock, "2026-09-15 16:00").expires_at.at) == "2026-09-18 16:00"
 
 
-def test_a_call_after_the_cut_off_of_a_doubtful_day_gives_no_date():
-    # Wed 16 at 5 pm: received on Thu 17 where the Wednesday counts, and at once where it does not.
+def test_a_call_after_the_cut_off_is_received_the_next_working_day_whatever_its_own_day_is():
+    # Wed 16 at 5 pm: received on Thu 17 whether the Wednesday counts or not; Fri 18 is left out as well, so
+    # that the two full days are Mon 21 and Tue 22.
     clock = clock_json(holidays=DOUBTFUL, receipt={"cut_off": "16:30", "counts_at": "07:00", **SURE})
     found = dates(clock, "2026-09-16 17:00").legal_start_at
-    assert found.at is None
-    assert (
-        "whether the receipt of the call is Wed Sep 16, 5:00 pm EDT or Thu Sep 17, 7:00 am EDT, for a day"
-        in found.working
-    )
-    assert local(dates(clock, "2026-09-15 17:00").legal_start_at.at) is not None
+    assert local(found.at) == "2026-09-23 00:00"
+    assert "counts as received Thu Sep 17, 7:00 am EDT" in found.working
+    for counts in (True, False):
+        settled = with_days(clock, [(date(2026, 9, 16), counts)])
+        assert of(settled, datetime(2026, 9, 16, 21, 0, tzinfo=UTC)).legal_start_at.at == found.at
+
+
+def test_a_holiday_on_the_day_of_a_late_call_makes_no_start_sooner():
+    # Thu 1 Feb 2024, 7 pm: after the cut-off, so received Fri 2 at midnight, a holiday or not.
+    receipt = {"cut_off": "16:30", "counts_at": "00:00", **SURE}
+    notice = {"term": {"count": 1, "unit": "working days", "end": {"day": "last", "at": "00:00"}}, **SURE}
+    clock = clock_json(receipt=receipt, notice=notice)
+    at = datetime(2024, 2, 2, 0, 0, tzinfo=UTC)
+    off = with_days(clock, [(date(2024, 2, 1), False)])
+    assert of(read_clock(clock), at).legal_start_at.at <= of(off, at).legal_start_at.at
 
 
 def test_another_doubt_beside_a_doubtful_day_gives_no_date_and_tells_both():
