@@ -5,7 +5,7 @@ from contextlib import contextmanager
 
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, Locator, Page
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page
 
 from conflicts.models import Reassessment
 from conflicts.reassess import run
@@ -14,6 +14,21 @@ from tests.factories import person_in_role
 DESK = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
 MOST_TABS = 80
+
+
+def hear_complaints(page: Page, complaints: list[str]) -> None:
+    """Collect what a page warns of and what fails in it.
+
+    A note for information is no complaint: Chromium writes one when somebody, or a test, turns to a field
+    before the page has put the focus there by itself.
+    """
+
+    def hear(message: ConsoleMessage) -> None:
+        if message.type in ("warning", "error"):
+            complaints.append(message.text)
+
+    page.on("console", hear)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
 
 
 @contextmanager
@@ -29,8 +44,7 @@ def pages_by_role(browser: Browser, site_url: str, client: Client) -> Iterator[C
         context.add_cookies([{"name": "sessionid", "value": session, "url": site_url}])
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
+        hear_complaints(page, complaints)
         page.goto(site_url + address)
         return page
 
@@ -42,7 +56,7 @@ def pages_by_role(browser: Browser, site_url: str, client: Client) -> Iterator[C
                 # The map asks for its data by itself: answered before the tables are emptied.
                 page.wait_for_load_state("networkidle")
             context.close()
-    assert complaints == []
+    assert complaints == [], complaints
 
 
 def tab_to(page: Page, wanted: Locator) -> None:

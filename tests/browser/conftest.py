@@ -18,6 +18,7 @@ from tests.factories import (
     small_job,
 )
 from tests.map_visits import MapSite, MapVisit
+from tests.screens import hear_complaints
 
 
 @pytest.fixture
@@ -62,8 +63,7 @@ def map_visit(browser: Browser, map_site: MapSite) -> Iterator[Callable[..., Map
         context.add_cookies([{"name": "sessionid", "value": map_site.session, "url": map_site.url}])
         contexts.append(context)
         started = MapVisit(context.new_page())
-        started.page.on("console", lambda message: started.complaints.append(message.text))
-        started.page.on("pageerror", lambda error: started.complaints.append(str(error)))
+        hear_complaints(started.page, started.complaints)
         started.page.on("request", lambda request: started.asked.append(request.url))
         return started
 

@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from conflicts.assess import store_assessment
 from tests.factories import FacilityOperatorFactory, MarkFactory, line, person_in_role, small_job
+from tests.screens import hear_complaints
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -38,8 +39,7 @@ def start(browser: Browser, live_server, client, bore) -> Iterator[Callable[...,
         context.add_cookies([session])
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
+        hear_complaints(page, complaints)
         page.goto(f"{live_server.url}{reverse('conflicts:bore', args=[bore.id])}{query}")
         return page
 

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from locates.models import Job
 from tests.factories import TicketFactory, person_in_role
-from tests.screens import DESK, PHONE, tab_to
+from tests.screens import DESK, PHONE, hear_complaints, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -31,8 +31,7 @@ def opened(browser, live_server, session):
         context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
+        hear_complaints(page, complaints)
         return page
 
     yield open_page

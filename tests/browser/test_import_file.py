@@ -13,6 +13,7 @@ from conflicts.models import Reassessment
 from conflicts.reassess import run
 from locates.models import TestHole
 from tests import factories
+from tests.screens import hear_complaints
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -39,8 +40,7 @@ def page(browser: Browser, live_server, client):
     context.add_cookies([{"name": "sessionid", "value": session, "url": live_server.url}])
     opened = context.new_page()
     complaints: list[str] = []
-    opened.on("console", lambda message: complaints.append(message.text))
-    opened.on("pageerror", lambda error: complaints.append(str(error)))
+    hear_complaints(opened, complaints)
     yield opened
     # The map asks for its data by itself: answered before the tables are emptied.
     opened.wait_for_load_state("networkidle")

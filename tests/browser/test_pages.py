@@ -22,6 +22,7 @@ from tests.factories import (
     person_in_role,
     small_job,
 )
+from tests.screens import hear_complaints
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -124,8 +125,7 @@ def visit(browser: Browser, site: Site) -> Iterator[Callable[..., Visit]]:
         context.add_cookies([{"name": "sessionid", "value": site.session, "url": site.url}])
         contexts.append(context)
         started = Visit(context.new_page())
-        started.page.on("console", lambda message: started.complaints.append(message.text))
-        started.page.on("pageerror", lambda error: started.complaints.append(str(error)))
+        hear_complaints(started.page, started.complaints)
         return started
 
     yield start
