@@ -1,13 +1,17 @@
 """What tests of every room share: the browser, and its event loop's peace with Django."""
 
+import json
 import os
 import shutil
 from collections.abc import Iterator
 
 import pytest
 from django.db import connection
+from django.db.backends.postgresql.operations import DatabaseOperations
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+
+from tests.rewriting import rewriting_allowed
 
 # Playwright's synchronous interface leaves an event loop in the thread, where Django would refuse to query.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
@@ -47,3 +51,26 @@ def browser(django_db_setup: None) -> Iterator[Browser]:
         chromium = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def tests_empty_their_tables() -> Iterator[None]:
+    """A test with real transactions ends by emptying all tables, which the database refuses anybody else."""
+    empty = DatabaseOperations.execute_sql_flush
+
+    def with_leave(operations: DatabaseOperations, sql_list: list[str]) -> None:
+        with rewriting_allowed():
+            empty(operations, sql_list)
+
+    DatabaseOperations.execute_sql_flush = with_leave
+    yield
+    DatabaseOperations.execute_sql_flush = empty
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None) -> None:
+    """Of what the migrations seeded, a test gets the records back, and not their events: those come anew."""
+    seeds = getattr(connection, "_test_serialized_contents", None)
+    if seeds is not None:
+        kept = [one for one in json.loads(seeds) if one["model"] != "locates.recordevent"]
+        connection._test_serialized_contents = json.dumps(kept)

@@ -1,10 +1,38 @@
-"""history."""
+"""The record of every change of bores, pits and what was signed about them."""
 
 from django.db import migrations
 
+KEPT = {
+    "conflicts_bore": "{row}.job_id",
+    "conflicts_pit": "(SELECT b.job_id FROM public.conflicts_bore b WHERE b.id = {row}.bore_id)",
+}
+"""Tables whose every change is kept, and how the job of a row is found."""
+
+SEALED: tuple[str, ...] = ()
+"""Tables of which nothing is ever changed or taken away."""
+
+
+def keep(apps, schema_editor):
+    """Have the database keep the record, from the rows that are there on."""
+    with schema_editor.connection.cursor() as cursor:
+        for table, job in KEPT.items():
+            cursor.execute("SELECT locates_keep_record_of(%s::regclass, %s)", [table, job])
+        for table in SEALED:
+            cursor.execute("SELECT locates_seal(%s::regclass)", [table])
+
+
+def leave(apps, schema_editor):
+    """Take the triggers away again."""
+    with schema_editor.connection.cursor() as cursor:
+        for table in (*KEPT, *SEALED):
+            cursor.execute("SELECT locates_leave_record_of(%s::regclass)", [table])
+
 
 class Migration(migrations.Migration):
-    """Nothing yet."""
 
-    dependencies = (("conflicts", "0008_clearance_records"), ("locates", "0020_history"))
-    operations = ()
+    dependencies = [
+        ("conflicts", "0008_clearance_records"),
+        ("locates", "0020_history"),
+    ]
+
+    operations = [migrations.RunPython(keep, leave)]

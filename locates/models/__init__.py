@@ -17,6 +17,7 @@ from locates.models.mark import Mark
 from locates.models.notice import Notice, NoticeEvent
 from locates.models.notice_setting import NoticeSetting
 from locates.models.organisation import Organisation
+from locates.models.record_event import RecordAction, RecordEvent
 from locates.models.response import Response, ResponseKind
 from locates.models.response_paper import PaperType, ResponsePaper
 from locates.models.retirement import Retirement
@@ -55,6 +56,8 @@ __all__ = [
     "OutgoingMail",
     "PaperType",
     "ReadingsAgree",
+    "RecordAction",
+    "RecordEvent",
     "Response",
     "ResponseKind",
     "ResponsePaper",
