@@ -11,7 +11,7 @@ class ConflictsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have the bores of every job that changes computed anew, and say where they run."""
+        """Have the bores of every job that changes computed anew; say where they run and what is signed."""
         # By name, since models cannot be imported before every app is there.
         on_job_changed = import_string("locates.changes.on_job_changed")
         on_job_changed(import_string("conflicts.reassess.queue_job"))
@@ -19,3 +19,7 @@ class ConflictsConfig(AppConfig):
         on_landmarks(import_string("conflicts.bore_landmarks.bore_landmarks"))
         on_stationing = import_string("locates.stationing.on_stationing")
         on_stationing(import_string("conflicts.desk.place_along.BORE_STATIONING"))
+        register_signed = import_string("locates.signed_kinds.register_signed")
+        register_signed(
+            import_string("conflicts.models.DailyWalk"), import_string("conflicts.models.daily_walk.walks_of")
+        )

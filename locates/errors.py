@@ -175,6 +175,26 @@ class TakenMeanwhileError(RecordError):
         )
 
 
+class UnknownKindError(LocatesError, LookupError):
+    """A kind of signed record that nobody registered.
+
+    Parameters
+    ----------
+    found : str
+        The kind.
+    accepted : list of str
+        The kinds that are registered.
+    """
+
+    def __init__(self, found: str, accepted: list[str]) -> None:
+        super().__init__(found, accepted)
+        self.found = found
+        self.accepted = accepted
+
+    def __str__(self) -> str:
+        return f'kind: found "{self.found}", accepted are {", ".join(self.accepted) or "none"}.'
+
+
 class JobFileError(LocatesError, ValueError):
     """One thing wrong in a job file.
 

@@ -10,7 +10,13 @@ SAFETY_MANAGER = "Safety manager"
 ROLES = (COORDINATOR, FOREMAN, SAFETY_MANAGER)
 
 
-def grant(apps, schema_editor, app_label: str, may_write: Mapping[str, Iterable[str]]) -> None:
+def grant(
+    apps,
+    schema_editor,
+    app_label: str,
+    may_write: Mapping[str, Iterable[str]],
+    may_add: Mapping[str, Iterable[str]] | None = None,
+) -> None:
     """Let every role view all records of an app, and each role add and change the records named for it.
 
     Parameters
@@ -21,6 +27,8 @@ def grant(apps, schema_editor, app_label: str, may_write: Mapping[str, Iterable[
         The app whose records they are.
     may_write : mapping of role to model names
         Model names in small letters; deleting is granted to nobody.
+    may_add : mapping of role to model names, optional
+        Records that are signed: added, and never changed after.
     """
     database = schema_editor.connection.alias
     app_config = apps.get_app_config(app_label)
@@ -36,6 +44,7 @@ def grant(apps, schema_editor, app_label: str, may_write: Mapping[str, Iterable[
     for role in ROLES:
         written = may_write.get(role, ())
         codenames = [f"{action}_{model}" for model in written for action in ("add", "change")]
+        codenames += [f"add_{model}" for model in (may_add or {}).get(role, ())]
         group, _ = groups.get_or_create(name=role)
         group.permissions.add(
             *of_the_app.filter(codename__startswith="view_"), *of_the_app.filter(codename__in=codenames)

@@ -7,6 +7,7 @@ A test that empties the tables (``transactional_db``, ``live_server``) also asks
 
 from datetime import UTC, datetime
 from hashlib import sha256
+from uuid import uuid4
 
 import factory
 from django.contrib.auth import get_user_model
@@ -17,7 +18,7 @@ from factory.django import DjangoModelFactory
 
 from conflicts.alignment import alignment_length_m
 from conflicts.engine.frame import GroundFrame
-from conflicts.models import Assessment, Bore, Crossing, Pit
+from conflicts.models import Assessment, Bore, Crossing, DailyWalk, Pit
 from locates.models import (
     CalendarFeed,
     CentreDay,
@@ -28,6 +29,7 @@ from locates.models import (
     ImportWork,
     Job,
     JurisdictionRule,
+    LedgerEntry,
     Linework,
     Mark,
     Notice,
@@ -542,6 +544,40 @@ class CrossingFactory(DjangoModelFactory):
     required_m = 0.305
     verdict = "clear"
     sentence = "Clear: 0.395 m more than required in the worst case."
+
+
+class DailyWalkFactory(DjangoModelFactory):
+    """A walk in the morning of the planned start that saw all as it should be; it has no entry."""
+
+    class Meta:
+        model = DailyWalk
+
+    bore = factory.SubFactory(BoreFactory)
+    walked_at = PLANNED_START_AT
+    walked_by = factory.SubFactory(PersonFactory)
+    walked_by_name = "R. Pell"
+    marks_intact = True
+    device_checked = True
+    device = "receiver 7"
+    holes_open = True
+
+
+class LedgerEntryFactory(DjangoModelFactory):
+    """An entry by itself, of no record and no chain; `locates.desk.ledger.enter` makes those of a chain."""
+
+    class Meta:
+        model = LedgerEntry
+
+    sequence = factory.Sequence(lambda number: number + 1)
+    kind = "walk"
+    record_id = factory.LazyFunction(uuid4)
+    job = factory.SubFactory(JobFactory)
+    content = "{}"
+    content_sha256 = factory.LazyAttribute(lambda entry: sha256(entry.content.encode()).hexdigest())
+    previous_sha256 = factory.LazyFunction(lambda: uuid4().hex * 2)
+    entry_sha256 = factory.LazyFunction(lambda: uuid4().hex * 2)
+    entered_at = PLANNED_START_AT
+    entered_by = factory.SubFactory(PersonFactory)
 
 
 def small_job(**values) -> Job:

@@ -28,6 +28,7 @@ PURE_ROOMS = (
     "conflicts.worked_verdict",
     "locates.intake",
     "locates.answers",
+    "locates.canonical",
     "locates.contradictions",
     "locates.one_call",
     "locates.minus",

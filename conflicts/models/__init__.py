@@ -3,6 +3,7 @@
 from conflicts.models.assessment import Assessment
 from conflicts.models.bore import Bore, ProfileBy
 from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
+from conflicts.models.daily_walk import DailyWalk
 from conflicts.models.pit import Pit, PitEnd
 from conflicts.models.reassessment import Reassessment
 
@@ -11,6 +12,7 @@ __all__ = [
     "Bore",
     "Crossing",
     "CrossingKind",
+    "DailyWalk",
     "Passes",
     "Pit",
     "PitEnd",

@@ -11,6 +11,7 @@ from locates.models.ground_point import GroundPoint
 from locates.models.import_work import ImportWork
 from locates.models.job import Job, ShowUnits
 from locates.models.jurisdiction_rule import JurisdictionRule, ReadingsAgree
+from locates.models.ledger_entry import LedgerEntry
 from locates.models.linework import Linework, LineworkType
 from locates.models.mail_out import MailKind, MailState, OutgoingMail
 from locates.models.mark import Mark
@@ -44,6 +45,7 @@ __all__ = [
     "ImportWork",
     "Job",
     "JurisdictionRule",
+    "LedgerEntry",
     "Linework",
     "LineworkType",
     "MailKind",
