@@ -11,7 +11,7 @@ from locates.exchange.vector_table import Row, Table
 HEADER_ROW = 1  # spreadsheets count it so
 _DELIMITERS = (",", ";", "\t", "|")
 # What a spreadsheet takes for a formula, where it is no number.
-_FORMULA_STARTS = ("=", "@", "+", "-", "\t", "\r")
+FORMULA_STARTS = ("=", "@", "+", "-", "\t", "\r")
 
 
 def read_csv(raw: bytes) -> Table:
@@ -88,7 +88,7 @@ def _rows(reader: Iterable[list[str]], width: int) -> Iterable[Row]:
 def _value(cell: str) -> str | None:
     text = cell.strip()
     # What `write_csv` disarmed.
-    return (text[1:] if text[:1] == "'" and text[1:2] in _FORMULA_STARTS else text) or None
+    return (text[1:] if text[:1] == "'" and text[1:2] in FORMULA_STARTS else text) or None
 
 
 def _cell(value: object) -> object:
@@ -98,6 +98,6 @@ def _cell(value: object) -> object:
         return "yes" if value else "no"
     if isinstance(value, float):
         return repr(value)
-    if isinstance(value, str) and value.startswith(_FORMULA_STARTS):
+    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
         return f"'{value}"
     return value
