@@ -14,7 +14,10 @@ if __name__ == "__main__":
     from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
 
+    from locates.acting import act_from
+
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
+    act_from(" ".join(["command", *sys.argv[1:2]]))  # Django's own commands do not say so
     try:
         execute_from_command_line(sys.argv)
     except ImproperlyConfigured as error:

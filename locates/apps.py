@@ -1,6 +1,7 @@
 """Django's configuration of the locates app: what was called in, painted and found."""
 
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
 from django.utils.module_loading import import_string
 
 
@@ -11,7 +12,8 @@ class LocatesConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have the tickets of every job that changes reckoned anew."""
+        """Have the tickets of every job that changes reckoned anew, and new sessions told who writes."""
         # By name, since models cannot be imported before every app is there.
         on_job_changed = import_string("locates.changes.on_job_changed")
         on_job_changed(import_string("locates.desk.reckon_tickets.reckon_job"))
+        connection_created.connect(import_string("locates.acting.tell_new_session"))

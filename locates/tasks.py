@@ -1,8 +1,13 @@
 """What the workers do for this package when the clock says so."""
 
+from contextlib import AbstractContextManager
+from typing import Any
+
+from celery.signals import task_postrun, task_prerun
 from django.utils import timezone
 
 from config.celery import app
+from locates.acting import acting
 from locates.desk import work_on_file
 from locates.desk.make_digests import make_digests
 from locates.desk.make_notices import make_notices
@@ -53,3 +58,19 @@ def tell_people() -> None:
 def send_mail() -> None:
     """Send the mail that waits for a server that was out."""
     send_waiting()
+
+
+_told: dict[str, AbstractContextManager[None]] = {}
+
+
+@task_prerun.connect
+def tell_of_task(task_id: str, task: Any, **_: object) -> None:
+    """What a task writes is recorded with its name, whichever package's it is."""
+    _told[task_id] = acting(f"task {task.name}")
+    _told[task_id].__enter__()
+
+
+@task_postrun.connect
+def tell_no_more(task_id: str, **_: object) -> None:
+    """After it, nothing is written by it."""
+    _told.pop(task_id).__exit__(None, None, None)

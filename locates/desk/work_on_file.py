@@ -13,6 +13,7 @@ from typing import Any
 from django.db import connection
 from django.utils import timezone
 
+from locates.acting import acting
 from locates.advisory_lock import advisory_lock
 from locates.bell import ring, ring_on_commit
 from locates.desk.bring_file import mapping_now, store_file, table_of, tables_of
@@ -85,7 +86,8 @@ def _done(row: ImportWork, told: Told) -> dict[str, Any]:
     if row.kind == WorkKind.CHECK:
         return check_file(brought, Job.objects.with_grounds().get(pk=brought.job_id), told)
     try:
-        store_file(brought, by=brought.made_by, at=timezone.now(), told=told)
+        with acting(f"task {WORK_TASK}", brought.made_by):
+            store_file(brought, by=brought.made_by, at=timezone.now(), told=told)
     except LocatesError as error:
         return refused(error)
     return {}

@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import Any
 
 from django.contrib.auth.models import Group, User
-from django.core.management.base import BaseCommand
 from django.db import transaction
 from django.utils import timezone
 
 from conflicts.demo.load import load_demo_jobs
+from locates.recorded_command import RecordedCommand
 
 
-class Command(BaseCommand):
+class Command(RecordedCommand):
     """Fill an empty database for the demo."""
 
     help = "Load the invented jobs if the database holds no job, and make one login for each role."

@@ -6,16 +6,15 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand
-
 from conflicts.exchange.whole_job import load_job
 from locates.errors import JobFileError
 from locates.exchange.json_reader import LARGEST_FILE_BYTES, check_size
+from locates.recorded_command import RecordedCommand
 
 BAD_INPUT = 2
 
 
-class Command(BaseCommand):
+class Command(RecordedCommand):
     """Load a job file (GeoJSON); on bad input say what and where, change nothing, and leave with 2."""
 
     help = "Load a job file (GeoJSON). Bad input changes nothing."
