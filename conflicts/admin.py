@@ -18,6 +18,7 @@ class PitInline(admin.TabularInline):
 
     model = Pit
     extra = 0
+    can_delete = False
     max_num = 2
     formfield_overrides = GEOMETRY_AS_TEXT
 
@@ -46,7 +47,7 @@ class BoreAdmin(JobChangesMixin):
 
 
 class DerivedAdmin(JobChangesMixin):
-    """Figures that are computed: nobody writes them, and what is deleted is computed again."""
+    """Figures that are computed: nobody writes them."""
 
     job_lookup = "bore__job_id"
 
@@ -99,10 +100,6 @@ class ReassessmentAdmin(DerivedAdmin):
     list_select_related = ("bore",)
     search_fields = ("bore__name", "bore__job__name", "failure")
     actions = ("compute_again",)
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        """Nobody takes a bore off the list that waits on it."""
-        return False
 
     @admin.action(description="Compute the ticked bores again", permissions=["view"])
     def compute_again(self, request: HttpRequest, queryset: QuerySet) -> None:

@@ -31,6 +31,10 @@ class OrganisationAdmin(admin.ModelAdmin):
 
     search_fields = ("name",)
 
+    def has_delete_permission(self, request: HttpRequest, obj: Organisation | None = None) -> bool:
+        """Nobody deletes a company: what is kept of its jobs names it."""
+        return False
+
     def save_model(self, request: HttpRequest, obj: Organisation, form: ModelForm, change: bool) -> None:
         """Save, and have the next sweep hold every ticket against the lead time."""
         super().save_model(request, obj, form, change)
@@ -111,6 +115,7 @@ class RequirementInline(admin.TabularInline):
 
     model = ClearanceRequirement
     extra = 0
+    can_delete = False
     autocomplete_fields = ("operator",)
 
 
@@ -119,6 +124,7 @@ class OperatorInline(admin.TabularInline):
 
     model = FacilityOperator
     extra = 0
+    can_delete = False
 
 
 @admin.register(Job)

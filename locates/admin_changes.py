@@ -4,8 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import admin
-from django.db import transaction
-from django.db.models import Model, QuerySet
+from django.db.models import Model
 from django.forms import ModelForm
 from django.http import HttpRequest
 
@@ -16,7 +15,7 @@ from locates.models.retirable import Retirable
 class JobChangesMixin(admin.ModelAdmin):
     """Tells of every job that a record belonged to before the write or belongs to after it.
 
-    Inlines are covered by the class that holds them: they are saved and deleted with their parent's form.
+    Inlines are covered by the class that holds them: they are saved with their parent's form.
     """
 
     job_lookup = "job_id"
@@ -40,16 +39,6 @@ class JobChangesMixin(admin.ModelAdmin):
         for job_id in self._job_ids([form.instance.pk]):
             job_changed(job_id)
 
-    def delete_model(self, request: HttpRequest, obj: Model) -> None:
-        """Tell of the job, which keeps others off its records, and delete."""
-        for job_id in self._job_ids([obj.pk]):
-            job_changed(job_id)
-        super().delete_model(request, obj)
-
-    def delete_queryset(self, request: HttpRequest, queryset: QuerySet) -> None:
-        """Tell of the jobs of the ticked records and delete them, all or nothing."""
-        with transaction.atomic():
-            # In one order, so that two people who delete at once do not block each other for good.
-            for job_id in sorted(self._job_ids(list(queryset.values_list("pk", flat=True)))):
-                job_changed(job_id)
-            super().delete_queryset(request, queryset)
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        """Nobody deletes: a record is retired on its page, and can be brought back."""
+        return False

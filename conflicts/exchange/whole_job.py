@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.db import IntegrityError, transaction
+from django.db.models import ProtectedError
 
 from conflicts.exchange.bore_plausibility import bore_plausibility_faults
 from conflicts.exchange.bore_records import bore_features, store_bores
@@ -135,10 +136,19 @@ def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job
             found=f"{show(name)}, which a job of {organisation.name} has already",
             accepted="a new name, or --replace to put this job in its place",
         )
-    for children in _CHILDREN:
-        # The retired ones as well: the file may name their ids.
-        getattr(job, children)(manager="with_retired").all().delete()
-    job.retirements.all().delete()
+    try:
+        for children in _CHILDREN:
+            # The retired ones as well: the file may name their ids.
+            getattr(job, children)(manager="with_retired").all().delete()
+        job.retirements.all().delete()
+    except ProtectedError as error:
+        kinds = sorted({str(one._meta.verbose_name) for one in error.protected_objects})
+        raise JobFileError(
+            field="job.name",
+            found=f"{show(name)}, a job of {organisation.name} about which something is signed or kept for"
+            f" good ({listed(kinds)})",
+            accepted="a new name: such a job is changed record by record, never replaced",
+        ) from error
     return job
 
 

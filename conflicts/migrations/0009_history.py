@@ -2,13 +2,16 @@
 
 from django.db import migrations
 
+OF_BORE = "(SELECT b.job_id FROM public.conflicts_bore b WHERE b.id = {row}.bore_id)"
+
 KEPT = {
     "conflicts_bore": "{row}.job_id",
-    "conflicts_pit": "(SELECT b.job_id FROM public.conflicts_bore b WHERE b.id = {row}.bore_id)",
+    "conflicts_pit": OF_BORE,
+    "conflicts_dailywalk": OF_BORE,
 }
 """Tables whose every change is kept, and how the job of a row is found."""
 
-SEALED: tuple[str, ...] = ()
+SEALED = ("conflicts_dailywalk",)
 """Tables of which nothing is ever changed or taken away."""
 
 

@@ -189,7 +189,7 @@ KEPT = {
 UNKEPT = {"locates_job": "{changed_at}"}
 """Columns that only note a change of something else: where nothing but they changes, there is no event."""
 
-SEALED = ("locates_recordevent",)
+SEALED = ("locates_recordevent", "locates_ledgerentry")
 """Tables of which nothing is ever changed or taken away."""
 
 

@@ -5,7 +5,7 @@ import json
 import pytest
 from django.urls import reverse
 
-from conflicts.models import Assessment, Bore, Crossing, Pit
+from conflicts.models import Bore, Pit
 from locates import changes
 from locates.roles import COORDINATOR, FOREMAN
 from tests import factories
@@ -112,28 +112,20 @@ def test_a_moved_alignment_is_measured_again(admin_client, heard):
     assert set(heard) == {bore.job_id}
 
 
-def test_a_pit_beside_its_bore_tells_of_the_job(admin_client, heard):
+def test_a_pit_beside_its_bore_tells_of_the_job_and_stays(admin_client, heard):
     pit = factories.PitFactory()
     url = page(pit.bore, "change")
-    values = form_of(admin_client, url) | {"pits-0-DELETE": "on"}
+    values = form_of(admin_client, url) | {"pits-0-depth_m": "1.5", "pits-0-DELETE": "on"}
     assert admin_client.post(url, values).status_code == 302
-    assert not Pit.objects.exists()
+    assert Pit.objects.get().depth_m == 1.5
     assert set(heard) == {pit.bore.job_id}
 
 
-def test_a_deleted_bore_takes_its_figures_with_it_and_tells_of_the_job(admin_client, heard):
-    bore = factories.CrossingFactory().bore
-    assert admin_client.post(page(bore, "delete"), {"post": "yes"}).status_code == 302
-    assert not Assessment.objects.exists()
-    assert not Crossing.objects.exists()
-    assert heard == [bore.job_id]
-
-
-def test_deleted_figures_are_told_of_so_that_they_are_computed_again(admin_client, heard):
+def test_neither_a_bore_nor_its_figures_are_deleted(admin_client, heard):
     crossing = factories.CrossingFactory()
-    response = admin_client.post(page(crossing.assessment, "delete"), {"post": "yes"})
-    assert response.status_code == 302
-    assert heard == [crossing.bore.job_id]
+    for record in (crossing.bore, crossing.assessment, crossing):
+        assert admin_client.post(page(record, "delete"), {"post": "yes"}).status_code == 403
+    assert heard == []
 
 
 @pytest.mark.parametrize("name", ["assessment", "crossing"])

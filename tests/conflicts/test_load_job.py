@@ -26,7 +26,7 @@ from locates.models import (
     TestHole,
     Ticket,
 )
-from tests.factories import JurisdictionRuleFactory
+from tests.factories import DailyWalkFactory, JurisdictionRuleFactory
 from tests.job_documents import (
     BORE,
     HOLE,
@@ -389,3 +389,14 @@ def test_a_job_file_has_no_room_for_what_a_call_gave_and_leaves_it_unknown():
     for name in ("wanted_start_at", "response_due_at", "latest_start_at", "renew_by", "work_finished_at"):
         assert getattr(ticket, name) is None
     assert ticket.legal_start_at is not None
+
+
+@pytest.mark.django_db
+def test_a_job_about_which_something_is_signed_is_never_replaced():
+    job = load(job_document())
+    DailyWalkFactory(bore=job.bores.first())
+    before = everything()
+    error = refusal(job_document(), replace=True)
+    assert error.field == "job.name"
+    assert "signed or kept for good (daily walk)" in str(error)
+    assert everything() == before
