@@ -29,6 +29,7 @@ PURE_ROOMS = (
     "locates.intake",
     "locates.answers",
     "locates.canonical",
+    "locates.chain",
     "locates.contradictions",
     "locates.one_call",
     "locates.minus",

@@ -4,7 +4,8 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import connection
 from django.db.transaction import TransactionManagementError
 
-from locates.canonical import BEFORE_THE_FIRST, canonical_text, digest_of
+from locates.canonical import canonical_text, digest_of
+from locates.chain import entry_digest
 from locates.models import LedgerEntry
 from locates.models.ledger_entry import LOCK_KEY, LOCK_SPACE
 from locates.signed_kinds import Signed, signed_kind
@@ -29,18 +30,18 @@ def enter(record: Signed, *, by: AbstractBaseUser) -> LedgerEntry:
         # The database's clock, so that all signers go by one.
         cursor.execute("SELECT clock_timestamp()")
         [entered_at] = cursor.fetchone()
-    last = LedgerEntry.objects.order_by("-sequence").only("sequence", "entry_sha256").first()
+    before = LedgerEntry.objects.head()
     entry = LedgerEntry(
-        sequence=last.sequence + 1 if last else 1,
+        sequence=before.sequence + 1,
         kind=record.LEDGER_KIND,
         record_id=stored.pk,
         job_id=stored.home_job_id,
         content=content,
         content_sha256=digest_of(content),
-        previous_sha256=last.entry_sha256 if last else BEFORE_THE_FIRST,
+        previous_sha256=before.entry_sha256,
         entered_at=entered_at,
         entered_by=by,
     )
-    entry.entry_sha256 = entry.own_digest()
+    entry.entry_sha256 = entry_digest(entry)
     entry.save(force_insert=True)
     return entry

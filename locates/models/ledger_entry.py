@@ -1,13 +1,11 @@
 """The chain of all that was signed."""
 
-from typing import Any
-
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Func, Q, Value
 from django.db.models.lookups import Exact
 
-from locates.canonical import canonical_text, digest_of, utc_text
+from locates.chain import BEGINNING, Place
 from locates.models.bounds import written
 from locates.models.job import Job
 
@@ -27,6 +25,19 @@ _CONTENT_DIGEST = Func(
 )
 
 
+class LedgerEntryQuerySet(models.QuerySet["LedgerEntry"]):
+    """Sets of entries."""
+
+    def head(self) -> Place:
+        """Where the chain stands now."""
+        last = self.order_by("-sequence").values_list("sequence", "entry_sha256").first()
+        return Place(*last) if last else BEGINNING
+
+    def next_after(self, sequence: int, head: int, most: int) -> list["LedgerEntry"]:
+        """Some entries in order of their numbers: those above one number and up to another."""
+        return list(self.filter(sequence__gt=sequence, sequence__lte=head).order_by("sequence")[:most])
+
+
 class LedgerEntry(models.Model):
     """What one record said when it was signed, chained by digests to the entry before it."""
 
@@ -40,6 +51,8 @@ class LedgerEntry(models.Model):
     entry_sha256 = models.CharField("SHA-256 of the entry", max_length=64, unique=True)
     entered_at = models.DateTimeField()
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    objects = LedgerEntryQuerySet.as_manager()
 
     class Meta:
         """How entries are ordered and bounded."""
@@ -76,20 +89,3 @@ class LedgerEntry(models.Model):
     def __str__(self) -> str:
         """Place in the chain and kind."""
         return f"{self.sequence} {self.kind}"
-
-    def document(self) -> dict[str, Any]:
-        """What the entry's own digest is taken of; the content stands in it by its digest."""
-        return {
-            "sequence": self.sequence,
-            "kind": self.kind,
-            "record_id": str(self.record_id),
-            "job_id": str(self.job_id),
-            "entered_at": utc_text(self.entered_at),
-            "entered_by_id": self.entered_by_id,
-            "content_sha256": self.content_sha256,
-            "previous_sha256": self.previous_sha256,
-        }
-
-    def own_digest(self) -> str:
-        """SHA-256 of the canonical JSON of its document."""
-        return digest_of(canonical_text(self.document()))

@@ -1,0 +1,114 @@
+"""Prove the chain of what was signed, and that the signed records still say it."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.db.models import Exists, Model, OuterRef
+
+from locates.chain import BEGINNING, Fault, Place, fault_in_chain, fault_of_record
+from locates.models import LedgerEntry
+from locates.signed_kinds import signed_kinds
+
+ENTRIES_AT_A_TIME = 1000
+
+BEFORE_ALL = -(2**63)
+"""Below every number that a row may carry, also behind the application's back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How far the chain was proven, or the first thing that cannot be.
+
+    ``head`` is where the chain stood when the proof began; ``count`` how many entries were held against their
+    records, all of them unless only the last ones were asked for.
+    """
+
+    head: Place
+    count: int
+    fault: Fault | None
+
+    @property
+    def is_proven(self) -> bool:
+        """Whether nothing was found."""
+        return self.fault is None
+
+
+def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> Proof:
+    """Go through the chain in order, then look for signed records that have no entry.
+
+    It finds what was altered, taken out, put in or moved in the entries or the signed records. Who rewrites
+    every later entry and its record as well, or takes the last ones out with their records, leaves a chain
+    that is sound in itself: only its head is another then, so a head noted elsewhere has to be in it.
+
+    Parameters
+    ----------
+    noted_head : str, optional
+        Digest that some entry has to have.
+    last : int, optional
+        Only so many entries, up to the last; without it all.
+
+    Notes
+    -----
+    Entries are read `ENTRIES_AT_A_TIME`, with their records, so the memory does not grow with the chain. What
+    is signed meanwhile is left for the next time: it lies above the head that was read first, and a record
+    and its entry appear together.
+    """
+    head = LedgerEntry.objects.head()
+    place = BEGINNING if last is None else _place(head.sequence - last)
+    count = 0
+    after = BEFORE_ALL if place == BEGINNING else place.sequence
+    while entries := LedgerEntry.objects.next_after(after, head.sequence, ENTRIES_AT_A_TIME):
+        for entry, record in _with_records(entries):
+            fault = fault_in_chain(entry, place) or _fault_beside(entry, record)
+            if fault is not None:
+                return Proof(head, count, fault)
+            place = Place(entry.sequence, entry.entry_sha256)
+            count += 1
+        after = place.sequence
+    return Proof(head, count, _fault_without_entry() or _fault_of_head(noted_head))
+
+
+def _place(sequence: int) -> Place:
+    """Where the chain stands after an entry, taken as it is; its beginning where there is no such entry."""
+    found = LedgerEntry.objects.filter(sequence=sequence).values_list("sequence", "entry_sha256").first()
+    return Place(*found) if found else BEGINNING
+
+
+def _with_records(entries: list[LedgerEntry]) -> Iterator[tuple[LedgerEntry, Model | None]]:
+    """Each entry with its record, read a kind at a time."""
+    ids: dict[str, set[UUID]] = defaultdict(set)
+    for entry in entries:
+        ids[entry.kind].add(entry.record_id)
+    known = signed_kinds()
+    records = {
+        (kind, record.pk): record
+        for kind in ids.keys() & known.keys()
+        for record in known[kind].rows_of(ids[kind])
+    }
+    for entry in entries:
+        yield entry, records.get((entry.kind, entry.record_id))
+
+
+def _fault_beside(entry: LedgerEntry, record: Model | None) -> Fault | None:
+    if record is not None:
+        return fault_of_record(entry, record.home_job_id, record.ledger_content())
+    known = signed_kinds()
+    why = "Its record is gone." if entry.kind in known else "It is of no kind that is signed here."
+    return Fault(entry.sequence, entry.kind, entry.record_id, why)
+
+
+def _fault_without_entry() -> Fault | None:
+    for kind, (model, _) in signed_kinds().items():
+        of_it = LedgerEntry.objects.filter(kind=kind, record_id=OuterRef("pk"))
+        bare = model._base_manager.filter(~Exists(of_it)).order_by("pk").values_list("pk", flat=True).first()
+        if bare is not None:
+            return Fault(None, kind, bare, "A signed record has no entry.")
+    return None
+
+
+def _fault_of_head(noted_head: str | None) -> Fault | None:
+    if noted_head is None or LedgerEntry.objects.filter(entry_sha256=noted_head).exists():
+        return None
+    return Fault(None, "", None, f"No entry has the digest {noted_head}, which was noted as the head.")
