@@ -19,6 +19,7 @@ NOT_KEPT = {
     "conflicts.assessment": COMPUTED,
     "conflicts.crossing": COMPUTED,
     "conflicts.reassessment": QUEUE,
+    "conflicts.recordmaking": "a record of its own, which the database lets nobody change once it is made",
     "locates.vectorimport": QUEUE,
     "locates.importwork": QUEUE,
     "locates.outgoingmail": "who was told what, which is a record of its own and never rewritten",

@@ -18,7 +18,7 @@ from factory.django import DjangoModelFactory
 
 from conflicts.alignment import alignment_length_m
 from conflicts.engine.frame import GroundFrame
-from conflicts.models import Assessment, Bore, Crossing, DailyWalk, Pit
+from conflicts.models import Assessment, Bore, Crossing, DailyWalk, Pit, RecordMaking
 from locates.models import (
     CalendarFeed,
     CentreDay,
@@ -501,6 +501,20 @@ class PitFactory(DjangoModelFactory):
     end = "entry"
     depth_m = 1.0
     area = factory.LazyFunction(lambda: box(-2, -1, 0, 1))
+
+
+class RecordMakingFactory(DjangoModelFactory):
+    """A clearance record that waits for a worker to make it."""
+
+    class Meta:
+        model = RecordMaking
+
+    bore = factory.SubFactory(BoreFactory)
+    made_by = factory.SubFactory(PersonFactory)
+    made_by_name = "Wren Ashgrove"
+    state = "queued"
+    attempts = 0
+    rung_at = MARKED_AT
 
 
 class AssessmentFactory(DjangoModelFactory):

@@ -6,6 +6,7 @@ from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
 from conflicts.models.daily_walk import DailyWalk
 from conflicts.models.pit import Pit, PitEnd
 from conflicts.models.reassessment import Reassessment
+from conflicts.models.record_making import RecordMaking
 
 __all__ = [
     "Assessment",
@@ -18,5 +19,6 @@ __all__ = [
     "PitEnd",
     "ProfileBy",
     "Reassessment",
+    "RecordMaking",
     "Verdict",
 ]

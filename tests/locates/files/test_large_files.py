@@ -193,7 +193,7 @@ def test_a_work_whose_workers_died_is_given_up_said_and_asked_for_again(client, 
     ImportWork.objects.update(state="running", attempts=3)
     work_on_file.run(work_of(brought).pk)
     shown = words_of(page(client, brought))
-    assert "The worker ended while it was at this file. Tried 3 times; nothing is stored." in shown
+    assert "The worker ended in the middle of the work. Tried 3 times; nothing is stored." in shown
     assert progress_of(work_of(brought))["is_settled"]
     page(client, brought, do="check")
     assert (work_of(brought).state, work_of(brought).attempts) == ("queued", 0)
