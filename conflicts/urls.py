@@ -11,6 +11,7 @@ from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
 from conflicts.views.map_data import bore_map, job_map
 from conflicts.views.ticket_area import ticket_area
+from conflicts.views.walk import walk
 
 app_name = "conflicts"
 urlpatterns = [
@@ -26,6 +27,7 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
     path("bores/<uuid:bore_id>/", bore, name="bore"),
     path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),
+    path("bores/<uuid:bore_id>/walk/", walk, name="walk"),
     path("bores/<uuid:bore_id>/state.json", bore_state, name="bore_state"),
     path("bores/<uuid:bore_id>/assessment.json", assessment, name="assessment"),
     *form_addresses,

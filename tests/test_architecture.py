@@ -24,6 +24,7 @@ PURE_ROOMS = (
     "conflicts.sentences",
     "conflicts.assessment_text",
     "conflicts.drawing",
+    "conflicts.walk_days",
     "conflicts.worked",
     "conflicts.worked_verdict",
     "locates.intake",

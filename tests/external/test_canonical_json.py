@@ -1,8 +1,8 @@
 """Canonical JSON against the vectors that RFC 8785 publishes, and against ECMAScript itself.
 
-RFC 8785 (June 2020), written down from memory: the example of section 3.2.2 with its bytes in 3.2.4, the order
-of names of 3.2.3, the table of numbers of appendix B. ECMAScript: Node's JSON.stringify, whose writing of
-numbers and texts the RFC takes over (section 3.2.2); it is asked for the table too.
+RFC 8785 (June 2020), written down from memory: the example of section 3.2.2 with its bytes in 3.2.4, the
+order of names of 3.2.3, the table of numbers of appendix B. ECMAScript: Node's JSON.stringify, whose writing
+of numbers and texts the RFC takes over (section 3.2.2); it is asked for the table too.
 """
 
 import json

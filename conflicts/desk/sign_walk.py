@@ -1,0 +1,32 @@
+"""Sign a walk along a bore on the day of drilling."""
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+from django.utils import timezone
+
+from conflicts.models import Bore, DailyWalk
+from locates.changes import job_changed
+from locates.desk.ledger import enter
+from locates.desk.save_record import hold_job, named
+from locates.errors import RetiredMeanwhileError
+
+
+def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser) -> DailyWalk:
+    """Store a walk of this moment with its entry in the ledger; the same walk sent twice is stored once.
+
+    Gives the walk as it is stored. Raises `RetiredMeanwhileError` where the job or the bore is retired.
+    """
+    with transaction.atomic():
+        hold_job(walk.bore.job_id)
+        there = DailyWalk.objects.filter(pk=walk.pk, bore=walk.bore_id).first()
+        if there is not None:
+            return there
+        if not Bore.objects.filter(pk=walk.bore_id).exists():
+            raise RetiredMeanwhileError(named(walk.bore))
+        walk.walked_at = timezone.now()
+        walk.walked_by = by
+        walk.walked_by_name = by.get_full_name() or by.get_username()
+        walk.save(force_insert=True)
+        enter(walk, by=by)
+        job_changed(walk.bore.job_id)
+    return walk
