@@ -9,6 +9,7 @@ from conflicts.views.crossing import crossing
 from conflicts.views.home import home, search
 from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
+from conflicts.views.ledger import ledger
 from conflicts.views.map_data import bore_map, job_map
 from conflicts.views.ticket_area import ticket_area
 from conflicts.views.walk import walk
@@ -22,6 +23,7 @@ urlpatterns = [
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
+    path("ledger/", ledger, name="ledger"),
     path("coverage/", coverage, name="coverage"),
     path("bores/<uuid:bore_id>/ticket-draft/", ticket_draft, name="ticket-draft"),
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
