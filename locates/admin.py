@@ -16,6 +16,7 @@ from locates.models import (
     JurisdictionRule,
     Linework,
     Mark,
+    Membership,
     Organisation,
     Response,
     SurfaceFeature,
@@ -39,6 +40,17 @@ class OrganisationAdmin(admin.ModelAdmin):
         """Save, and have the next sweep hold every ticket against the lead time."""
         super().save_model(request, obj, form, change)
         ask_again(obj.pk, timezone.now())
+
+
+@admin.register(Membership)
+class MembershipAdmin(admin.ModelAdmin):
+    """Who belongs to which company; whoever keeps the accounts says so."""
+
+    list_display = ("user", "organisation")
+    list_filter = ("organisation",)
+    list_select_related = ("user", "organisation")
+    search_fields = ("user__username", "organisation__name")
+    autocomplete_fields = ("user", "organisation")
 
 
 @admin.register(JurisdictionRule)

@@ -32,6 +32,7 @@ from locates.models import (
     LedgerEntry,
     Linework,
     Mark,
+    Membership,
     Notice,
     NoticeSetting,
     Organisation,
@@ -87,10 +88,11 @@ def ground_length_m(bore: Bore) -> float:
     return alignment_length_m(bore.alignment.coords, bore.job.mean_height_m)
 
 
-def person_in_role(role: str, **values):
-    """A person in one of the roles "Coordinator", "Foreman" and "Safety manager"."""
+def person_in_role(role: str, organisation=None, **values):
+    """A person in one of the roles "Coordinator", "Foreman" and "Safety manager", of the jobs' company."""
     person = PersonFactory(is_staff=True, **values)
     person.groups.add(Group.objects.get(name=role))
+    MembershipFactory(user=person, organisation=organisation or HomeOrganisationFactory())
     return person
 
 
@@ -112,6 +114,26 @@ class OrganisationFactory(DjangoModelFactory):
         model = Organisation
 
     name = factory.Sequence("Larkfield Boring {}".format)
+
+
+class HomeOrganisationFactory(DjangoModelFactory):
+    """The company of every job and person here for whom no other is named."""
+
+    class Meta:
+        model = Organisation
+        django_get_or_create = ("name",)
+
+    name = "Larkfield Boring"
+
+
+class MembershipFactory(DjangoModelFactory):
+    """A person of that company."""
+
+    class Meta:
+        model = Membership
+
+    user = factory.SubFactory(PersonFactory)
+    organisation = factory.SubFactory(HomeOrganisationFactory)
 
 
 class JurisdictionRuleFactory(DjangoModelFactory):
@@ -139,7 +161,7 @@ class JobFactory(DjangoModelFactory):
     class Meta:
         model = Job
 
-    organisation = factory.SubFactory(OrganisationFactory)
+    organisation = factory.SubFactory(HomeOrganisationFactory)
     name = factory.Sequence("Alder Street {}".format)
     jurisdiction = factory.LazyFunction(seeded_rule)
     time_zone = "America/New_York"
@@ -259,7 +281,7 @@ class TextReaderFactory(DjangoModelFactory):
     class Meta:
         model = TextReader
 
-    organisation = factory.SubFactory(OrganisationFactory)
+    organisation = factory.SubFactory(HomeOrganisationFactory)
     name = factory.Sequence("Layout {}".format)
     patterns = factory.LazyFunction(lambda: {"number": r"Ticket no\. (T\d+)"})
 

@@ -168,6 +168,7 @@ OF_NO_JOB = "NULL::uuid"
 
 KEPT = {
     "locates_organisation": OF_NO_JOB,
+    "locates_membership": OF_NO_JOB,
     "locates_jurisdictionrule": OF_NO_JOB,
     "locates_centreday": OF_NO_JOB,
     "locates_textreader": OF_NO_JOB,

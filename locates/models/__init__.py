@@ -15,6 +15,7 @@ from locates.models.ledger_entry import LedgerEntry
 from locates.models.linework import Linework, LineworkType
 from locates.models.mail_out import MailKind, MailState, OutgoingMail
 from locates.models.mark import Mark
+from locates.models.membership import Membership, organisation_of
 from locates.models.notice import Notice, NoticeEvent
 from locates.models.notice_setting import NoticeSetting
 from locates.models.organisation import Organisation
@@ -51,6 +52,7 @@ __all__ = [
     "MailKind",
     "MailState",
     "Mark",
+    "Membership",
     "Notice",
     "NoticeEvent",
     "NoticeSetting",
@@ -77,4 +79,5 @@ __all__ = [
     "TicketStanding",
     "TicketState",
     "VectorImport",
+    "organisation_of",
 ]

@@ -11,6 +11,7 @@ from django.db.models.lookups import Exact
 
 from locates.models.bounds import finite, not_negative, one_of, positive, written
 from locates.models.jurisdiction_rule import JurisdictionRule
+from locates.models.membership import organisation_of
 from locates.models.organisation import Organisation
 from locates.models.retirable import LiveManager, Retirable, once_among_live
 
@@ -45,6 +46,10 @@ class JobQuerySet(models.QuerySet["Job"]):
     def with_grounds(self) -> "JobQuerySet":
         """Jobs with the organisation and the rule that their pages name."""
         return self.select_related("organisation", "jurisdiction")
+
+    def seen_by(self, person_id: int | None) -> "JobQuerySet":
+        """Jobs of the company that a person belongs to; none for whoever belongs to none."""
+        return self.filter(organisation_id=organisation_of(person_id))
 
     def under(self, rule: JurisdictionRule) -> "JobQuerySet":
         """Jobs that stand under one version of a jurisdiction's rule."""

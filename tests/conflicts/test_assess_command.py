@@ -71,7 +71,7 @@ def test_bad_input_says_what_is_accepted_and_ends_with_2(bore, arguments, words)
 
 
 def test_two_organisations_with_a_job_of_one_name_are_told_apart(bore):
-    other = factories.small_job(name="Alder Street")
+    other = factories.small_job(name="Alder Street", organisation=factories.OrganisationFactory())
     assert run("Alder Street", bore.name, "--at", AT_TEXT) == 2
     name = other.organisation.name
     assert run("Alder Street", other.bores.get().name, "--at", AT_TEXT, "--organisation", name) == 0

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from locates import changes
 from locates.admin_changes import JobChangesMixin
-from locates.models import CentreDay, Mark, Organisation, Response
+from locates.models import CentreDay, Mark, Membership, Organisation, Response
 from tests import factories
 from tests.page_forms import form_of
 
@@ -145,7 +145,7 @@ def test_every_screen_that_writes_but_the_companies_tells_of_changes(rf, admin_u
         if model._meta.app_label in {"locates", "conflicts"}
     }
     silent = {model for model, screen in records.items() if not isinstance(screen, JobChangesMixin)}
-    assert silent == {Organisation, CentreDay}
+    assert silent == {Organisation, Membership, CentreDay}
     request = rf.get("/")
     request.user = admin_user
     screen = records[CentreDay]
@@ -186,6 +186,7 @@ def test_every_screen_opens_with_records_on_it(admin_client):
     job = factories.small_job()
     factories.CrossingFactory(assessment__bore=job.bores.get())
     factories.CentreDayFactory()
+    factories.MembershipFactory()
     changes.job_changed(job.pk)  # so that a bore waits for its figures
     for model, screen in admin.site._registry.items():
         if model._meta.app_label not in {"locates", "conflicts"}:

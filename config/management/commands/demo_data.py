@@ -10,6 +10,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from conflicts.demo.load import load_demo_jobs
+from locates.models import Membership, Organisation
 from locates.recorded_command import RecordedCommand
 
 
@@ -24,13 +25,16 @@ class Command(RecordedCommand):
 
     def handle(self, *, logins: Path, **options: Any) -> None:
         """Do both; what is there already stays."""
-        with transaction.atomic():
-            for role, password in json.loads(logins.read_text()).items():
-                self.make_login(role, password)
         for job in load_demo_jobs(timezone.localdate()):
             self.stdout.write(f'Loaded the invented job "{job.name}".')
+        with transaction.atomic():
+            company = Organisation.objects.filter(jobs__isnull=False).order_by("jobs__created_at").first()
+            for role, password in json.loads(logins.read_text()).items():
+                user = self.make_login(role, password)
+                if company is not None:
+                    Membership.objects.get_or_create(user=user, defaults={"organisation": company})
 
-    def make_login(self, role: str, password: str) -> None:
+    def make_login(self, role: str, password: str) -> User:
         """Make a login in its role's group, or bring its password back to the one in the file."""
         user, _ = User.objects.get_or_create(username=role)
         if not user.check_password(password):
@@ -38,3 +42,4 @@ class Command(RecordedCommand):
         user.is_staff = True  # may see the admin's pages; the group says which
         user.save()
         user.groups.set([Group.objects.get(name=role.replace("_", " ").capitalize())])
+        return user

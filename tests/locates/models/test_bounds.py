@@ -32,6 +32,7 @@ def last_event():
 FACTORIES = {
     "record_event": last_event,
     "organisation": factories.OrganisationFactory,
+    "membership": factories.MembershipFactory,
     "jurisdiction_rule": factories.JurisdictionRuleFactory,
     "centre_day": factories.CentreDayFactory,
     "job": factories.JobFactory,
@@ -204,6 +205,7 @@ NOT_ADDED = [
 # Constraint, record, what its double shares with it.
 DOUBLED = [
     ("locates_organisation_name_key", "organisation", ("name",)),
+    ("locates_membership_user_id_key", "membership", ("user",)),
     ("jurisdiction_rule_version_once", "jurisdiction_rule", ("code", "version")),
     ("centre_day_once", "centre_day", ("code", "day")),
     ("job_name_once", "job", ("organisation", "name")),
@@ -233,6 +235,7 @@ DOUBLED = [
 # Constraints that Django declares on a field and not in a model's Meta.
 OF_FIELDS = {
     "locates_organisation_name_key",
+    "locates_membership_user_id_key",
     "locates_ledgerentry_pkey",
     "locates_ledgerentry_previous_sha256_key",
     "locates_ledgerentry_entry_sha256_key",
