@@ -3,6 +3,19 @@
 from django.apps import AppConfig
 from django.utils.module_loading import import_string
 
+SIGNED = (
+    "CameraInspection",
+    "CloseOut",
+    "CrossingWatch",
+    "DamageReport",
+    "Release",
+    "ReleaseWithdrawal",
+    "Variance",
+    "VarianceEnd",
+    "VarianceSignature",
+)
+"""Models of what is signed about a bore, besides its walks."""
+
 
 class ConflictsConfig(AppConfig):
     """The conflicts app."""
@@ -23,3 +36,6 @@ class ConflictsConfig(AppConfig):
         register_signed(
             import_string("conflicts.models.DailyWalk"), import_string("conflicts.models.daily_walk.walks_of")
         )
+        for name in SIGNED:
+            model = import_string(f"conflicts.models.{name}")
+            register_signed(model, model.objects.rows_of)

@@ -3,15 +3,32 @@
 from django.db import migrations
 
 OF_BORE = "(SELECT b.job_id FROM public.conflicts_bore b WHERE b.id = {row}.bore_id)"
+OF_VARIANCE = (
+    "(SELECT b.job_id FROM public.conflicts_variance v JOIN public.conflicts_bore b ON b.id = v.bore_id"
+    " WHERE v.id = {row}.variance_id)"
+)
+OF_RELEASE = (
+    "(SELECT b.job_id FROM public.conflicts_release r JOIN public.conflicts_bore b ON b.id = r.bore_id"
+    " WHERE r.id = {row}.release_id)"
+)
 
 KEPT = {
     "conflicts_bore": "{row}.job_id",
     "conflicts_pit": OF_BORE,
     "conflicts_dailywalk": OF_BORE,
+    "conflicts_variance": OF_BORE,
+    "conflicts_variancesignature": OF_VARIANCE,
+    "conflicts_varianceend": OF_VARIANCE,
+    "conflicts_release": OF_BORE,
+    "conflicts_releasewithdrawal": OF_RELEASE,
+    "conflicts_crossingwatch": OF_BORE,
+    "conflicts_camerainspection": OF_BORE,
+    "conflicts_closeout": OF_BORE,
+    "conflicts_damagereport": "{row}.job_id",
 }
 """Tables whose every change is kept, and how the job of a row is found."""
 
-SEALED = ("conflicts_dailywalk",)
+SEALED = tuple(table for table in KEPT if table not in ("conflicts_bore", "conflicts_pit"))
 """Tables of which nothing is ever changed or taken away."""
 
 

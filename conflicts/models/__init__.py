@@ -2,23 +2,47 @@
 
 from conflicts.models.assessment import Assessment
 from conflicts.models.bore import Bore, ProfileBy
+from conflicts.models.camera_inspection import CameraInspection, CameraResult, CameraStage
+from conflicts.models.close_out import CloseOut
 from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
+from conflicts.models.crossing_watch import CrossingWatch, PassMade
 from conflicts.models.daily_walk import DailyWalk
+from conflicts.models.damage_report import DamageKind, DamageReport
 from conflicts.models.pit import Pit, PitEnd
 from conflicts.models.reassessment import Reassessment
 from conflicts.models.record_making import RecordMaking
+from conflicts.models.release import Release
+from conflicts.models.release_withdrawal import ReleaseWithdrawal
+from conflicts.models.variance import CheckCode, Variance, VarianceSubject
+from conflicts.models.variance_end import VarianceEnd
+from conflicts.models.variance_signature import VarianceSignature
 
 __all__ = [
     "Assessment",
     "Bore",
+    "CameraInspection",
+    "CameraResult",
+    "CameraStage",
+    "CheckCode",
+    "CloseOut",
     "Crossing",
     "CrossingKind",
+    "CrossingWatch",
     "DailyWalk",
+    "DamageKind",
+    "DamageReport",
+    "PassMade",
     "Passes",
     "Pit",
     "PitEnd",
     "ProfileBy",
     "Reassessment",
     "RecordMaking",
+    "Release",
+    "ReleaseWithdrawal",
+    "Variance",
+    "VarianceEnd",
+    "VarianceSignature",
+    "VarianceSubject",
     "Verdict",
 ]

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from functools import cached_property
 from uuid import uuid4
 
+from django.contrib.postgres.fields import ArrayField
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, OuterRef, Subquery
@@ -13,6 +14,16 @@ from locates.models.centre_day import CentreDay
 from locates.one_call.calendar_terms import CentreDay as OwnDay
 from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_reader import read_clock
+
+NEVER_WAIVED_BECAUSE = (
+    "The one-call law asks for a ticket in force, for the answers of the operators and for the duties that it "
+    "lays on the excavator; no company can excuse itself from them."
+)
+
+
+def law_of_every_place() -> list[str]:
+    """Checks that rest on the law itself, so that nobody in the company may waive them anywhere."""
+    return ["tickets", "responses", "duties"]
 
 
 class ReadingsAgree(models.TextChoices):
@@ -81,6 +92,16 @@ class JurisdictionRule(models.Model):
             "How the law counts the dates of a ticket, in the JSON that locates/one_call/clock_reader.py "
             "describes; an empty object where it was not read, and then the desk asks for every date."
         ),
+    )
+
+    checks_never_waived = ArrayField(
+        models.CharField(max_length=20),
+        default=law_of_every_place,
+        blank=True,
+        help_text="Checks behind a release that no variance may excuse here, by their codes.",
+    )
+    never_waived_because = models.TextField(
+        default=NEVER_WAIVED_BECAUSE, blank=True, help_text="What a person is told who asks for one."
     )
 
     objects = JurisdictionRuleQuerySet.as_manager()

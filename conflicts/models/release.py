@@ -1,0 +1,69 @@
+"""The signed statement that a bore may be drilled, and what it rests on."""
+
+from typing import ClassVar
+
+from django.db import models
+
+from conflicts.models.assessment import DIGEST, digest_written
+from conflicts.models.bore import Bore
+from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
+from locates.models.bounds import in_order, written
+
+
+class ReleaseQuerySet(SignedQuerySet):
+    """Sets of releases."""
+
+    def newest_first(self) -> "ReleaseQuerySet":
+        """The last signed first."""
+        return self.order_by("-signed_at", "-entered_at", "-id")
+
+    def with_course(self) -> "ReleaseQuerySet":
+        """With the bore and job, and the withdrawal where there is one."""
+        return self.select_related("bore__job__jurisdiction", "withdrawal")
+
+
+class Release(SignedRecord):
+    """A bore released for one shift of one crew and rig.
+
+    Whether it still holds is never stored: whoever asks computes it from the records (`conflicts.release`).
+    """
+
+    LEDGER_KIND: ClassVar[str] = "release"
+
+    bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="releases")
+    document = models.JSONField("assessment", help_text="The assessment document, whole, as it was signed.")
+    inputs_digest = models.CharField("digest of the inputs", max_length=64)
+    grounds_digest = models.CharField("digest of the grounds", max_length=64)
+    record_versions = models.JSONField(
+        help_text="Every record that it rests on, as kind, id and version: a change of any ends it for good."
+    )
+    shift_from = models.DateTimeField()
+    shift_until = models.DateTimeField()
+    crew = models.CharField(max_length=200)
+    rig = models.CharField(max_length=200)
+    signed_by = signer("signed")
+    signed_by_name = name_then("signed")
+    signed_at = models.DateTimeField()
+
+    objects = ReleaseQuerySet.as_manager()
+
+    class Meta:
+        """How releases are ordered, found and bounded."""
+
+        ordering = ("bore_id", "-signed_at")
+        indexes = (models.Index(fields=("bore", "-signed_at"), name="release_latest"),)
+        constraints = (
+            digest_written("release"),
+            models.CheckConstraint(
+                condition=models.Q(grounds_digest__regex=DIGEST),
+                name="release_grounds_digest_sound",
+                violation_error_message="grounds_digest: accepted are 64 hexadecimal digits.",
+            ),
+            *written("release", "crew", "rig", "signed_by_name"),
+            in_order("release", "shift_from", "shift_until", may_equal=False),
+            in_order("release", "signed_at", "shift_until", may_equal=False),
+        )
+
+    def __str__(self) -> str:
+        """Of which bore, by whom and when."""
+        return f"release of {self.bore} by {self.signed_by_name}, {self.signed_at:%Y-%m-%d %H:%M} UTC"

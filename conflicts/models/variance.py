@@ -1,0 +1,93 @@
+"""An exception that somebody asks for: one check or one crossing, with the reason."""
+
+from typing import ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+from conflicts.models.bore import Bore
+from conflicts.models.crossing import CrossingKind
+from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
+from locates.models import Mark
+from locates.models.bounds import not_negative, one_of, written
+
+
+class VarianceSubject(models.TextChoices):
+    """What a variance excuses."""
+
+    CHECK = "check", "a check"
+    CROSSING = "crossing", "the clearance of a crossing"
+    WATCH = "watch", "the watch of a crossing"
+
+
+class CheckCode(models.TextChoices):
+    """The checks behind a release, in their order."""
+
+    TICKETS = "tickets", "tickets"
+    RESPONSES = "responses", "operators\N{RIGHT SINGLE QUOTATION MARK} responses"
+    CROSSINGS = "crossings", "crossings"
+    SURFACE = "surface", "surface evidence"
+    PROFILE = "profile", "profile"
+    DAY = "day", "the day\N{RIGHT SINGLE QUOTATION MARK}s walk"
+    WATCH_HOLES = "watch_holes", "watch holes"
+    DUTIES = "duties", "duties of the place"
+
+
+class VarianceQuerySet(SignedQuerySet):
+    """Sets of variances."""
+
+    def with_course(self) -> "VarianceQuerySet":
+        """With what became of each: its signature and its end."""
+        return self.select_related("bore__job", "mark", "signature", "end")
+
+
+class Variance(SignedRecord):
+    """What somebody asks to be excused, and why. It excuses nothing until a safety manager signs it.
+
+    A crossing is told by the mark, the kind and about where along the bore; a check by its code.
+    """
+
+    LEDGER_KIND: ClassVar[str] = "variance_request"
+
+    bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="variances")
+    subject = models.CharField(max_length=10, choices=VarianceSubject)
+    check_code = models.CharField("check", max_length=20, choices=CheckCode, blank=True)
+    mark = models.ForeignKey(Mark, on_delete=models.PROTECT, null=True, blank=True, related_name="variances")
+    kind = models.CharField(max_length=10, choices=CrossingKind, blank=True)
+    station_m = models.FloatField("station (m)", null=True, blank=True)
+    reason = models.TextField()
+    evidence = models.TextField(blank=True, help_text="What shows that it is safe, and where it is kept.")
+    requested_by = signer("requested")
+    requested_by_name = name_then("requested")
+    requested_at = models.DateTimeField()
+
+    objects = VarianceQuerySet.as_manager()
+
+    class Meta:
+        """How requests are ordered and bounded."""
+
+        ordering = ("-requested_at", "id")
+        constraints = (
+            one_of("variance", "subject", VarianceSubject),
+            one_of("variance", "check_code", CheckCode, blank=True),
+            one_of("variance", "kind", CrossingKind, blank=True),
+            *not_negative("variance", "station_m"),
+            *written("variance", "reason", "requested_by_name"),
+            models.CheckConstraint(
+                condition=Q(subject="check", mark__isnull=True, kind="", station_m__isnull=True)
+                & ~Q(check_code="")
+                | ~Q(subject="check")
+                & Q(check_code="", mark__isnull=False, station_m__isnull=False)
+                & ~Q(kind=""),
+                name="variance_names_one_thing",
+                violation_error_message=(
+                    "subject: accepted is a check by its code, or a crossing by its mark, kind and station."
+                ),
+            ),
+        )
+
+    def __str__(self) -> str:
+        """What it excuses."""
+        if self.subject == VarianceSubject.CHECK:
+            return f"variance for {self.get_check_code_display()}"
+        return f"variance for {self.get_subject_display()} ({self.mark})"
