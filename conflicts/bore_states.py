@@ -8,6 +8,7 @@ from uuid import UUID
 
 from conflicts.assess import document
 from conflicts.checks import Assessed
+from conflicts.engine.errors import EngineError
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Reassessment
@@ -57,6 +58,13 @@ def bore_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
     return [_state(bore, inputs, current, failures, at) for bore in wanted]
 
 
+def computed_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
+    """States of bores computed from one reading of the records: nothing stored counts, nothing is queued."""
+    wanted = list(bores)
+    inputs, failures = _read(wanted)
+    return [_computed_state(bore, inputs.get(bore.pk), failures.get(bore.pk, ""), at) for bore in wanted]
+
+
 def bore_state(bore: Bore, at: datetime) -> BoreState:
     """State of one bore at a moment."""
     return bore_states([bore], at)[0]
@@ -73,6 +81,16 @@ def _state(
         assessed = computed(inputs[bore.pk]).at(at)
         return BoreState(bore, document(assessed), assessed, current[bore.pk].assessed_at)
     return BoreState(bore, refusal=failures.get(bore.pk, ""))
+
+
+def _computed_state(bore: Bore, inputs: BoreInputs | None, failure: str, at: datetime) -> BoreState:
+    if inputs is None:
+        return BoreState(bore, refusal=failure)
+    try:
+        assessed = computed(inputs).at(at)
+    except EngineError as error:
+        return BoreState(bore, refusal=str(error))
+    return BoreState(bore, document(assessed), assessed)
 
 
 def _read(bores: Sequence[Bore]) -> tuple[dict[UUID, BoreInputs], dict[UUID, str]]:

@@ -12,6 +12,7 @@ from django.contrib.gis.geos import Polygon
 from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
+from conflicts.bore_states import computed_states
 from conflicts.candidates import bore_sites
 from conflicts.drawing.map_input import (
     MapBore,
@@ -29,6 +30,7 @@ from conflicts.engine.frame import frame_about
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import DEFAULT_OUTSIDE_M
 from conflicts.models import Assessment, Bore, Crossing, Pit
+from locates.exchange.moments import write_moment
 from locates.facility_codes import LETTER_CODES
 from locates.models import Job, Linework, Mark, SurfaceFeature, TestHole, Ticket
 
@@ -46,10 +48,17 @@ def read_bore_map(bore: Bore, at: datetime) -> MapRecords:
     return _read(bore.job, bore, box_round(bore), at)
 
 
-def _read(job: Job, bore: Bore | None, box: Polygon | None, at: datetime) -> MapRecords:
+def read_past_map(job: Job, bore: Bore | None, at: datetime) -> MapRecords:
+    """The same of a job or a bore inside `locates.as_of.as_of`: crossings come from the records of then."""
+    return _read(job, bore, None if bore is None else box_round(bore), at, is_past=True)
+
+
+def _read(
+    job: Job, bore: Bore | None, box: Polygon | None, at: datetime, *, is_past: bool = False
+) -> MapRecords:
     bores = list(inside(Bore.objects.filter(job=job), "alignment", box).order_by("name"))
     owners = bores if bore is None else [one for one in bores if one.pk == bore.pk]
-    current, problems = _current_assessments(owners)
+    crossings, problems = (_computed_crossings if is_past else _stored_crossings)(owners, at)
     pits = Pit.objects.filter(bore__in=bores).order_by("bore__name", "end")
     return MapRecords(
         job=_job(job),
@@ -60,9 +69,9 @@ def _read(job: Job, bore: Bore | None, box: Polygon | None, at: datetime) -> Map
         features=_features(job, box),
         tickets=_tickets(job, box, at),
         linework=_linework(job, box),
-        bores=_bores(bores, problems),
+        bores=_bores(bores, problems, at if is_past else None),
         pits=_shaped(MapPit, pits.values_list("bore_id", "end", "depth_m", AsWKB("area"))),
-        crossings=_crossings(current),
+        crossings=crossings,
     )
 
 
@@ -170,14 +179,19 @@ def _linework(job: Job, box: Polygon | None) -> list[MapLinework]:
     return _shaped(MapLinework, linework.values_list("feature_type", "label", AsWKB("geometry")))
 
 
-def _bores(bores: Sequence[Bore], problems: dict[UUID, str]) -> list[MapBore]:
+def past_address(bore: Bore, at: datetime) -> str:
+    """The page of a bore as it stood at a moment."""
+    return reverse("conflicts:bore-as-of", args=[bore.pk], query={"at": write_moment(at)})
+
+
+def _bores(bores: Sequence[Bore], problems: dict[UUID, str], past_at: datetime | None) -> list[MapBore]:
     plans = shapely.from_wkb([bytes(site.shape.wkb) for site in bore_sites(bores)])
     return [
         MapBore(
             bore_id=bore.pk,
             name=bore.name,
             final_diameter_m=bore.final_diameter_m,
-            address=reverse("conflicts:bore", args=[bore.pk]),
+            address=past_address(bore, past_at) if past_at else reverse("conflicts:bore", args=[bore.pk]),
             no_crossings_because=problems.get(bore.pk, ""),
             finish_at=bore.planned_finish_at,
             shape=plan,
@@ -198,7 +212,34 @@ def _current_assessments(bores: Sequence[Bore]) -> tuple[list[UUID], dict[UUID, 
     return list(current.values()), problems
 
 
-def _crossings(assessments: list[UUID]) -> list[MapCrossing]:
+def _computed_crossings(bores: Sequence[Bore], at: datetime) -> tuple[list[MapCrossing], dict[UUID, str]]:
+    """Crossings as the records give them here, and why a bore has none."""
+    states = computed_states(bores, at)
+    crossings = [
+        MapCrossing(
+            bore_id=state.bore.pk,
+            sequence=sequence,
+            mark_id=UUID(found.mark.mark_id),
+            mark_ref=found.mark.ref,
+            operator=found.mark.operator,
+            station_m=found.clearance.station_m,
+            worst_case_m=found.clearance.worst_case_m,
+            required_m=found.required_m,
+            verdict=str(found.verdict),
+            longitude_deg=found.longitude_deg,
+            latitude_deg=found.latitude_deg,
+            address=f"{past_address(state.bore, at)}#crossing-{sequence + 1}",
+        )
+        for state in states
+        if state.assessed is not None
+        for sequence, found in enumerate(state.assessed.crossings)
+    ]
+    return crossings, {state.bore.pk: state.refusal for state in states if state.refusal}
+
+
+def _stored_crossings(bores: Sequence[Bore], at: datetime) -> tuple[list[MapCrossing], dict[UUID, str]]:
+    """Crossings last stored, while they are of the records as they are now, and why a bore has none."""
+    assessments, problems = _current_assessments(bores)
     rows = Crossing.objects.filter(assessment__in=assessments).order_by("bore__name", "sequence")
     return [
         MapCrossing(*row, address=reverse("conflicts:crossing", args=row[:2]))
@@ -215,4 +256,4 @@ def _crossings(assessments: list[UUID]) -> list[MapCrossing]:
             "longitude_deg",
             "latitude_deg",
         )
-    ]
+    ], problems

@@ -11,19 +11,19 @@ from conflicts.models import Bore
 from locates.models import FacilityType, Job, Mark, SurfaceFeature, TestHole, Ticket
 
 
-def job_map_summary(job: Job, at: datetime) -> str:
-    """What lies on the map of a job."""
+def job_map_summary(job: Job, at: datetime, when: str = "now") -> str:
+    """What lies on the map of a job; ``when`` says in words what the moment is."""
     names = list(Bore.objects.filter(job=job).order_by("name").values_list("name", flat=True))
     bores = f"{_number(len(names), 'bore')} ({', '.join(names)})" if names else "no bore"
-    return f"The map shows {bores}, {_records(job, None, at)}."
+    return f"The map shows {bores}, {_records(job, None, at, when)}."
 
 
-def bore_map_summary(bore: Bore, at: datetime) -> str:
-    """What lies on the map round a bore."""
-    return f"The map shows this bore and, round it, {_records(bore.job, box_round(bore), at)}."
+def bore_map_summary(bore: Bore, at: datetime, when: str = "now") -> str:
+    """What lies on the map round a bore; ``when`` says in words what the moment is."""
+    return f"The map shows this bore and, round it, {_records(bore.job, box_round(bore), at, when)}."
 
 
-def _records(job: Job, box: Polygon | None, at: datetime) -> str:
+def _records(job: Job, box: Polygon | None, at: datetime, when: str) -> str:
     holes = inside(TestHole.objects.filter(job=job), "position", box)
     hole_counts = holes.aggregate(found=Count("pk", filter=Q(found=True)), all=Count("pk"))
     tickets = inside(Ticket.objects.filter(job=job), "area", box)
@@ -35,7 +35,7 @@ def _records(job: Job, box: Polygon | None, at: datetime) -> str:
             _marks(job, box),
             f"{_number(hole_counts['all'], 'test hole')} ({found} found a line, {missed} none)",
             _number(features, "surface feature"),
-            f"the work area of {_number(ticket_count, 'ticket')} ({in_force} in force now)",
+            f"the work area of {_number(ticket_count, 'ticket')} ({in_force} in force {when})",
         ]
     )
 

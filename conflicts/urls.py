@@ -3,6 +3,7 @@
 from django.urls import path
 
 from conflicts.form_urls import urlpatterns as form_addresses
+from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
 from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.coverage import coverage, ticket_draft
 from conflicts.views.crossing import crossing
@@ -24,6 +25,10 @@ urlpatterns = [
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
     path("ledger/", ledger, name="ledger"),
+    path("jobs/<uuid:job_id>/as-of/", job_as_of, name="job-as-of"),
+    path("jobs/<uuid:job_id>/as-of/map.json", job_as_of_map, name="map-as-of"),
+    path("bores/<uuid:bore_id>/as-of/", bore_as_of, name="bore-as-of"),
+    path("bores/<uuid:bore_id>/as-of/map.json", bore_as_of_map, name="map-as-of"),
     path("coverage/", coverage, name="coverage"),
     path("bores/<uuid:bore_id>/ticket-draft/", ticket_draft, name="ticket-draft"),
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),

@@ -19,6 +19,7 @@ from locates.models import (
 )
 from locates.placed_urls import urlpatterns as placed_addresses
 from locates.views import job_forms, ticket_forms
+from locates.views.history import job_history
 from locates.views.retiring import restore_records, retire_record, retired_jobs
 from locates.views.rules import rule, rules
 
@@ -43,6 +44,7 @@ urlpatterns = [
     path("rules/<uuid:rule_id>/", rule, name="rule"),
     path("jobs/add/", job_forms.add_job, name="job-add"),
     path("jobs/retired/", retired_jobs, name="retired-jobs"),
+    path("jobs/<uuid:job_id>/history/", job_history, name="job-history"),
     path("jobs/<uuid:job_id>/edit/", job_forms.edit_job, name="job-edit"),
     path("jobs/<uuid:job_id>/operators/add/", job_forms.add_operator, name="operator-add"),
     path("operators/<uuid:record_id>/edit/", job_forms.edit_operator, name="operator-edit"),

@@ -24,7 +24,7 @@ def job_map(request: HttpRequest, job_id: UUID) -> HttpResponse:
     """Give the map of a job."""
     job = get_object_or_404(Job.objects.with_grounds(), id=job_id)
     at = timezone.now()
-    return _answer(request, map_document(read_job_map(job, at), at))
+    return answer_map(request, map_document(read_job_map(job, at), at))
 
 
 @may_view
@@ -33,10 +33,10 @@ def bore_map(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Give the map of a bore: what of its job lies round it."""
     bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), id=bore_id)
     at = timezone.now()
-    return _answer(request, map_document(read_bore_map(bore, at), at))
+    return answer_map(request, map_document(read_bore_map(bore, at), at))
 
 
-def _answer(request: HttpRequest, document: dict[str, Any]) -> HttpResponse:
+def answer_map(request: HttpRequest, document: dict[str, Any]) -> HttpResponse:
     """The document with its digest; nothing but "not modified" where the browser has the same."""
     body = json.dumps(document, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
     tag = f'"{hashlib.sha256(body).hexdigest()[:32]}"'
