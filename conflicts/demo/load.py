@@ -4,7 +4,8 @@ All of it is invented: town, streets, companies, people, lines and figures. The 
 real. The coordinates lie in a forest of Virginia and in the high desert of Oregon, where there is no street.
 
 Quillmark Street (VA) is to be drilled from next Monday on, and much is missing. Tinder Loop (OR) was drilled
-on April 21, 2026, with every crossing clear; its test holes are filled and its tickets have run out.
+on April 21, 2026, with every crossing clear, as signed records tell; its test holes are filled and its
+tickets have run out.
 """
 
 import json
@@ -15,6 +16,8 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
+from conflicts.demo.finished_story import tell_finished_job, with_holes_open
+from conflicts.demo.people import keep_demo_people
 from conflicts.demo.reader import keep_demo_reader
 from conflicts.exchange.whole_job import load_job
 from locates.exchange.job_documents import document_text
@@ -35,8 +38,9 @@ def load_demo_jobs(today: date) -> list[Job]:
     with transaction.atomic():
         if Job.objects.exists():
             return []
-        jobs = [load_job(running_job(today)), load_job(FINISHED_JOB.read_bytes())]
+        jobs = [load_job(running_job(today)), load_job(with_holes_open(FINISHED_JOB.read_bytes()))]
         keep_demo_reader(jobs[0].organisation)
+        tell_finished_job(jobs[1], keep_demo_people(jobs[1].organisation))
         return jobs
 
 

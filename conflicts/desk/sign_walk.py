@@ -1,5 +1,7 @@
 """Sign a walk along a bore on the day of drilling."""
 
+from datetime import datetime
+
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.utils import timezone
@@ -11,10 +13,13 @@ from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError
 
 
-def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser) -> DailyWalk:
-    """Store a walk of this moment with its entry in the ledger; the same walk sent twice is stored once.
+def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser, at: datetime | None = None) -> DailyWalk:
+    """Store a walk with its entry in the ledger; the same walk sent twice is stored once.
 
-    Gives the walk as it is stored. Raises `RetiredMeanwhileError` where the job or the bore is retired.
+    It is of this moment, which no form asks for; who tells of an earlier one gives it as ``at``, and the
+    entry says when that was told. Gives the walk as it is stored.
+
+    Raises `RetiredMeanwhileError` where the job or the bore is retired.
     """
     with transaction.atomic():
         hold_job(walk.bore.job_id)
@@ -23,7 +28,7 @@ def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser) -> DailyWalk:
             return there
         if not Bore.objects.filter(pk=walk.bore_id).exists():
             raise RetiredMeanwhileError(named(walk.bore))
-        walk.walked_at = timezone.now()
+        walk.walked_at = at or timezone.now()
         walk.walked_by = by
         walk.walked_by_name = by.get_full_name() or by.get_username()
         walk.save(force_insert=True)

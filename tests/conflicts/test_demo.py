@@ -7,6 +7,7 @@ from io import StringIO
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.contrib.auth.models import User
 from django.core.management import call_command
 
 from conflicts.assess import assess
@@ -14,7 +15,7 @@ from conflicts.demo.load import FINISHED_JOB, RUNNING_JOB, WRITTEN_FOR, load_dem
 from conflicts.exchange.whole_job import export_job, load_job
 from locates.exchange.job_documents import document_text
 from locates.exchange.positions import positions_of
-from locates.models import FacilityType, TestHole, Ticket
+from locates.models import FacilityType, Job, LedgerEntry, TestHole, Ticket
 
 pytestmark = pytest.mark.django_db
 
@@ -254,5 +255,23 @@ def test_a_job_written_out_and_loaded_again_is_assessed_alike_to_the_last_digit(
     for job, at in zip(jobs, (noon(WRITTEN_FOR), DRILLING_DAY), strict=True):
         before = documents(job, at)
         text = document_text(export_job(job))
-        job.delete()
+        # What was signed is never deleted: the first stands aside under another name.
+        Job.objects.filter(pk=job.pk).update(name=f"{job.name}, first")
         assert documents(load_job(text.encode()), at) == before
+
+
+def test_the_finished_job_tells_its_morning_by_a_signed_walk(finished):
+    (walk,) = finished.bores.get().walks.all()
+    assert (walk.walked_by_name, walk.marks_intact, walk.holes_open) == ("Ines Pallow", True, True)
+    assert walk.walked_at.astimezone(ZoneInfo(finished.time_zone)).date() == DRILLING_DAY.date()
+    assert LedgerEntry.objects.filter(kind="walk", record_id=walk.pk).count() == 1
+
+
+def test_nobody_can_log_in_as_the_people_of_the_finished_job(finished):
+    people = User.objects.filter(membership__organisation=finished.organisation)
+    assert {person.username for person in people} == {"ines.pallow", "tobin.marl"}
+    assert not any(person.is_active or person.has_usable_password() for person in people)
+
+
+def test_what_the_demo_signed_is_proved_by_the_ledger(jobs):
+    call_command("verify_ledger", stdout=StringIO())
