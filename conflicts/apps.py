@@ -7,6 +7,7 @@ SIGNED = (
     "CameraInspection",
     "CloseOut",
     "CrossingWatch",
+    "DailyWalk",
     "DamageReport",
     "Release",
     "ReleaseWithdrawal",
@@ -14,7 +15,7 @@ SIGNED = (
     "VarianceEnd",
     "VarianceSignature",
 )
-"""Models of what is signed about a bore, besides its walks."""
+"""Models of what is signed about a bore."""
 
 
 class ConflictsConfig(AppConfig):
@@ -33,9 +34,6 @@ class ConflictsConfig(AppConfig):
         on_stationing = import_string("locates.stationing.on_stationing")
         on_stationing(import_string("conflicts.desk.place_along.BORE_STATIONING"))
         register_signed = import_string("locates.signed_kinds.register_signed")
-        register_signed(
-            import_string("conflicts.models.DailyWalk"), import_string("conflicts.models.daily_walk.walks_of")
-        )
         for name in SIGNED:
             model = import_string(f"conflicts.models.{name}")
             register_signed(model, model.objects.rows_of)

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from conflicts.models import Bore, DailyWalk
+from conflicts.models.signed import name_of
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -30,7 +31,7 @@ def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser, at: datetime | None = No
             raise RetiredMeanwhileError(named(walk.bore))
         walk.walked_at = at or timezone.now()
         walk.walked_by = by
-        walk.walked_by_name = by.get_full_name() or by.get_username()
+        walk.walked_by_name = name_of(by)
         walk.save(force_insert=True)
         enter(walk, by=by)
         job_changed(walk.bore.job_id)

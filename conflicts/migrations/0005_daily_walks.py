@@ -37,7 +37,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
                 ('walked_at', models.DateTimeField()),
-                ('walked_by_name', models.CharField(help_text='Their name as it was then.', max_length=200)),
+                ('walked_by_name', models.CharField(help_text='Their name as it was then.', max_length=200, verbose_name='walked by, name')),
                 ('marks_intact', models.BooleanField(verbose_name='marks seen intact')),
                 ('device_checked', models.BooleanField(verbose_name='locating device checked')),
                 ('device', models.CharField(blank=True, max_length=200, verbose_name='locating device')),
@@ -46,7 +46,7 @@ class Migration(migrations.Migration):
                 ('photo_sha256s', django.contrib.postgres.fields.ArrayField(base_field=models.CharField(max_length=64), blank=True, default=list, help_text='Of the photos that were signed with it, in order of their digests.', size=None, verbose_name='SHA-256 of its photos')),
                 ('entered_at', models.DateTimeField(auto_now_add=True)),
                 ('bore', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='walks', to='conflicts.bore')),
-                ('walked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('walked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL, verbose_name='walked by')),
             ],
             options={
                 'ordering': ('bore_id', 'walked_at'),

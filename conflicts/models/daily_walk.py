@@ -1,20 +1,17 @@
 """What was seen on a bore's site on the day of drilling."""
 
-from collections.abc import Collection
-from typing import Any, ClassVar
-from uuid import UUID, uuid4
+from typing import ClassVar
 
-from django.conf import settings
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
 
 from conflicts.models.bore import Bore
-from locates.canonical import utc_text
+from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
 from locates.models.bounds import written
 
 
-class DailyWalkQuerySet(models.QuerySet["DailyWalk"]):
+class DailyWalkQuerySet(SignedQuerySet):
     """Sets of walks."""
 
     def newest_first(self) -> "DailyWalkQuerySet":
@@ -22,7 +19,7 @@ class DailyWalkQuerySet(models.QuerySet["DailyWalk"]):
         return self.order_by("-walked_at", "-entered_at", "-id")
 
 
-class DailyWalk(models.Model):
+class DailyWalk(SignedRecord):
     """One walk along a bore before drilling: signed, never changed; the last of a day counts.
 
     It counts for the local day of ``walked_at`` in the job's time zone and for no other.
@@ -30,11 +27,10 @@ class DailyWalk(models.Model):
 
     LEDGER_KIND: ClassVar[str] = "walk"
 
-    id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="walks")
     walked_at = models.DateTimeField()
-    walked_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    walked_by_name = models.CharField(max_length=200, help_text="Their name as it was then.")
+    walked_by = signer("walked")
+    walked_by_name = name_then("walked")
     marks_intact = models.BooleanField("marks seen intact")
     device_checked = models.BooleanField("locating device checked")
     device = models.CharField("locating device", max_length=200, blank=True)
@@ -47,7 +43,6 @@ class DailyWalk(models.Model):
         verbose_name="SHA-256 of its photos",
         help_text="Of the photos that were signed with it, in order of their digests.",
     )
-    entered_at = models.DateTimeField(auto_now_add=True)
 
     objects = DailyWalkQuerySet.as_manager()
 
@@ -68,30 +63,3 @@ class DailyWalk(models.Model):
     def __str__(self) -> str:
         """By whom and when."""
         return f"walk of {self.walked_at:%Y-%m-%d %H:%M} UTC by {self.walked_by_name}"
-
-    @property
-    def home_job_id(self) -> UUID:
-        """Id of the job that it belongs to."""
-        return self.bore.job_id
-
-    def ledger_content(self) -> dict[str, Any]:
-        """All that the signature stands for."""
-        return {
-            "id": str(self.pk),
-            "bore_id": str(self.bore_id),
-            "walked_at": utc_text(self.walked_at),
-            "walked_by_id": self.walked_by_id,
-            "walked_by_name": self.walked_by_name,
-            "marks_intact": self.marks_intact,
-            "device_checked": self.device_checked,
-            "device": self.device,
-            "holes_open": self.holes_open,
-            "remarks": self.remarks,
-            "photo_sha256s": list(self.photo_sha256s),
-            "entered_at": utc_text(self.entered_at),
-        }
-
-
-def walks_of(ids: Collection[UUID]) -> DailyWalkQuerySet:
-    """Walks of given ids with the bore that says their job."""
-    return DailyWalk.objects.filter(pk__in=ids).select_related("bore")

@@ -24,7 +24,7 @@ may_view = permission_required(("conflicts.view_bore", "locates.view_ledgerentry
 @require_safe
 def ledger(request: HttpRequest) -> HttpResponse:
     """Show entries, the last first; with ``prove`` in the address, what comes of proving the last of them."""
-    jobs = Job.with_retired.all()
+    jobs = Job.with_retired.seen_by(request.user.pk)
     form, proof_form = LedgerForm(request.GET, jobs), ProofForm(request.GET)
     is_read = form.is_valid() & proof_form.is_valid()
     entries = LedgerEntry.objects.filter(job__in=jobs).select_related("job", "entered_by")

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from conflicts.views.ledger import ENTRIES_A_PAGE
 from locates.models import LedgerEntry
-from tests.factories import PersonFactory, person_in_role
+from tests.factories import OrganisationFactory, PersonFactory, person_in_role
 from tests.rewriting import rewriting_allowed
 from tests.signed_walks import sign_walks
 
@@ -71,6 +71,28 @@ def test_nothing_is_proven_until_somebody_asks(manager):
     sign_walks(3)
     assert "Proven" not in words(shown(manager))
     assert "Proven: 3 entries and their records" in words(shown(manager, prove="1"))
+
+
+def test_another_company_is_shown_none_of_them_and_proves_the_whole_chain(client):
+    _, entry = sign_walks(1)[0]
+    client.force_login(person_in_role("Safety manager", organisation=OrganisationFactory()))
+    page = shown(client, prove="1")
+    assert 'id="entry-1"' not in page
+    assert entry.job.name not in page
+    assert "Nothing was signed yet." in words(page)
+    assert "Proven: 1 entry" in words(page)
+    assert "Accepted is a job of the list" in words(shown(client, status=400, job=entry.job_id))
+
+
+def test_of_another_companys_record_only_the_number_and_the_reason_are_told(client):
+    walk, entry = sign_walks(1)[0]
+    with rewriting_allowed():
+        type(walk).objects.filter(pk=walk.pk).update(remarks="Nothing to see.")
+    client.force_login(person_in_role("Safety manager", organisation=OrganisationFactory()))
+    page = shown(client, prove="1")
+    assert "signed: remarks." in words(page)
+    assert entry.job.name not in page
+    assert "Nothing to see." not in page
 
 
 def test_what_was_changed_behind_the_program_is_told(manager):

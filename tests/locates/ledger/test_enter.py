@@ -5,14 +5,16 @@ from json import loads
 
 import pytest
 from django.db import IntegrityError, connection, transaction
+from django.db.models import BinaryField, DateTimeField
 from django.db.transaction import TransactionManagementError
+from django.utils import timezone
 
 from conflicts.models import DailyWalk
 from locates.canonical import utc_text
 from locates.desk.ledger import enter
 from locates.errors import UnknownKindError
 from locates.models import LedgerEntry
-from locates.signed_kinds import signed_kinds
+from locates.signed_kinds import signed_kind, signed_kinds
 from tests.factories import BoreFactory, DailyWalkFactory, PersonFactory
 
 pytestmark = pytest.mark.django_db
@@ -99,3 +101,18 @@ def test_every_registered_kind_has_what_the_ledger_asks_of_it():
         assert callable(model.ledger_content)
         assert isinstance(getattr(model, "home_job_id", None), property)
         assert list(rows_of([])) == []
+
+
+@pytest.mark.parametrize("kind", sorted(signed_kinds()))
+def test_every_column_of_a_signed_record_stands_in_its_content(kind):
+    """So that no edit of one passes; bytes stand in it by their digest, which is a column of its own."""
+    model = signed_kind(kind).model
+    columns = {
+        column.attname for column in model._meta.concrete_fields if not isinstance(column, BinaryField)
+    }
+    with_moments = {
+        column.attname: timezone.now()
+        for column in model._meta.concrete_fields
+        if isinstance(column, DateTimeField)
+    }
+    assert set(model(**with_moments).ledger_content()) == columns
