@@ -172,7 +172,6 @@ KEPT = {
     "locates_jurisdictionrule": OF_NO_JOB,
     "locates_centreday": OF_NO_JOB,
     "locates_textreader": OF_NO_JOB,
-    "locates_membership": OF_NO_JOB,
     "locates_job": "{row}.id",
     "locates_facilityoperator": OWN,
     "locates_clearancerequirement": OWN,
