@@ -1,10 +1,10 @@
 """Prove the chain of what was signed, and that the signed records still say it."""
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
+from django.db import DataError
 from django.db.models import Exists, Model, OuterRef
 
 from locates.chain import BEGINNING, Fault, Place, fault_in_chain, fault_of_record
@@ -13,8 +13,7 @@ from locates.signed_kinds import signed_kinds
 
 ENTRIES_AT_A_TIME = 1000
 
-BEFORE_ALL = -(2**63)
-"""Below every number that a row may carry, also behind the application's back."""
+UNREADABLE = "It or its record holds a value that cannot be read."
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,17 +56,27 @@ def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> P
     """
     head = LedgerEntry.objects.head()
     place = BEGINNING if last is None else _place(head.sequence - last)
-    count = 0
-    after = BEFORE_ALL if place == BEGINNING else place.sequence
-    while entries := LedgerEntry.objects.next_after(after, head.sequence, ENTRIES_AT_A_TIME):
-        for entry, record in _with_records(entries):
+    count, most = 0, ENTRIES_AT_A_TIME
+    # From the beginning whatever is there is read, also numbers below one.
+    after = None if place == BEGINNING else place.sequence
+    while True:
+        try:
+            batch = _with_records(LedgerEntry.objects.next_after(after, head.sequence, most))
+        except DataError:
+            # PostgreSQL knows moments, such as infinity, that no program writes here and Python cannot hold.
+            if most == 1:
+                return Proof(head, count, Fault(place.sequence + 1, "", None, UNREADABLE))
+            most = 1
+            continue
+        if not batch:
+            return Proof(head, count, _fault_without_entry() or _fault_of_head(noted_head))
+        for entry, record in batch:
             fault = fault_in_chain(entry, place) or _fault_beside(entry, record)
             if fault is not None:
                 return Proof(head, count, fault)
             place = Place(entry.sequence, entry.entry_sha256)
             count += 1
         after = place.sequence
-    return Proof(head, count, _fault_without_entry() or _fault_of_head(noted_head))
 
 
 def _place(sequence: int) -> Place:
@@ -76,7 +85,7 @@ def _place(sequence: int) -> Place:
     return Place(*found) if found else BEGINNING
 
 
-def _with_records(entries: list[LedgerEntry]) -> Iterator[tuple[LedgerEntry, Model | None]]:
+def _with_records(entries: list[LedgerEntry]) -> list[tuple[LedgerEntry, Model | None]]:
     """Each entry with its record, read a kind at a time."""
     ids: dict[str, set[UUID]] = defaultdict(set)
     for entry in entries:
@@ -87,8 +96,7 @@ def _with_records(entries: list[LedgerEntry]) -> Iterator[tuple[LedgerEntry, Mod
         for kind in ids.keys() & known.keys()
         for record in known[kind].rows_of(ids[kind])
     }
-    for entry in entries:
-        yield entry, records.get((entry.kind, entry.record_id))
+    return [(entry, records.get((entry.kind, entry.record_id))) for entry in entries]
 
 
 def _fault_beside(entry: LedgerEntry, record: Model | None) -> Fault | None:

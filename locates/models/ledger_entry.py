@@ -33,9 +33,10 @@ class LedgerEntryQuerySet(models.QuerySet["LedgerEntry"]):
         last = self.order_by("-sequence").values_list("sequence", "entry_sha256").first()
         return Place(*last) if last else BEGINNING
 
-    def next_after(self, sequence: int, head: int, most: int) -> list["LedgerEntry"]:
-        """Some entries in order of their numbers: those above one number and up to another."""
-        return list(self.filter(sequence__gt=sequence, sequence__lte=head).order_by("sequence")[:most])
+    def next_after(self, sequence: int | None, head: int, most: int) -> list["LedgerEntry"]:
+        """Some entries in order of their numbers: those above one number, or all, and up to another."""
+        above = self if sequence is None else self.filter(sequence__gt=sequence)
+        return list(above.filter(sequence__lte=head).order_by("sequence")[:most])
 
 
 class LedgerEntry(models.Model):

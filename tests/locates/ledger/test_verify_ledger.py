@@ -194,6 +194,14 @@ def test_an_edit_beside_the_content_is_found(chain, in_sql, column, value):
     assert (sequence, why[:17]) == (4, "Its own digest is")
 
 
+@pytest.mark.parametrize("moment", ["infinity", "-infinity", "0001-01-01 BC", "20000-01-01"])
+def test_a_moment_that_no_program_writes_is_found(chain, in_sql, moment):
+    in_sql(overwrite_walk("walked_at", moment, chain[3][0]))
+    assert first_fault() == (4, "It or its record holds a value that cannot be read.")
+    in_sql(overwrite_entry("entered_at", moment, 2))
+    assert first_fault() == (2, "It or its record holds a value that cannot be read.")
+
+
 def test_another_signer_or_job_of_an_entry_is_found(chain, in_sql):
     for column, other in (("entered_by_id", PersonFactory().pk), ("job_id", JobFactory().pk)):
         before = getattr(chain[3][1], column)
@@ -315,9 +323,10 @@ def test_numbers_that_no_longer_begin_at_one_are_found(chain, in_sql):
     assert first_fault() == (1, "It is missing: entry 2 stands in its place.")
 
 
-def test_a_number_below_one_is_found(chain, in_sql):
-    in_sql(FREE_THE_NUMBERS, move(6, -4))
-    assert first_fault() == (1, "It is missing: entry -4 stands in its place.")
+@pytest.mark.parametrize("number", [0, -4, -(2**63)])
+def test_a_number_below_one_is_found(chain, in_sql, number):
+    in_sql(FREE_THE_NUMBERS, move(6, number))
+    assert first_fault() == (1, f"It is missing: entry {number} stands in its place.")
 
 
 @pytest.mark.parametrize("head", ["", "abc", "G" * 64, "A" * 64])
