@@ -12,8 +12,12 @@ class LocatesConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Have the tickets of every job that changes reckoned anew, and new sessions told who writes."""
+        """Have tickets of jobs that change reckoned anew, sessions told who writes, photos proved."""
         # By name, since models cannot be imported before every app is there.
         on_job_changed = import_string("locates.changes.on_job_changed")
         on_job_changed(import_string("locates.desk.reckon_tickets.reckon_job"))
+        register_signed = import_string("locates.signed_kinds.register_signed")
+        register_signed(
+            import_string("locates.models.Photo"), import_string("locates.models.photo.photos_of_ids")
+        )
         connection_created.connect(import_string("locates.acting.tell_new_session"))

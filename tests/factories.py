@@ -37,6 +37,7 @@ from locates.models import (
     NoticeSetting,
     Organisation,
     OutgoingMail,
+    Photo,
     Response,
     ResponsePaper,
     SavedView,
@@ -596,6 +597,38 @@ class DailyWalkFactory(DjangoModelFactory):
     device_checked = True
     device = "receiver 7"
     holes_open = True
+
+
+class PhotoFactory(DjangoModelFactory):
+    """A photo of a test hole with its facts, of bytes that are no picture; it has no entry."""
+
+    class Meta:
+        model = Photo
+
+    job = factory.SubFactory(JobFactory)
+    subject_model = "locates.testhole"
+    subject_id = factory.LazyFunction(uuid4)
+    file_name = "hole.jpg"
+    media_type = "image/jpeg"
+    content = factory.Sequence(lambda number: f"photo {number}".encode())
+    size_bytes = factory.LazyAttribute(lambda photo: len(photo.content))
+    sha256 = factory.LazyAttribute(lambda photo: sha256(photo.content).hexdigest())
+    width_px = 4000
+    height_px = 3000
+    thumbnail = b"small"
+    thumbnail_sha256 = factory.LazyAttribute(lambda photo: sha256(photo.thumbnail).hexdigest())
+    thumbnail_width_px = 400
+    thumbnail_height_px = 300
+    print_copy = b"middling"
+    print_copy_sha256 = factory.LazyAttribute(lambda photo: sha256(photo.print_copy).hexdigest())
+    taken_at = MEASURED_AT
+    taken_from = "file"
+    position = factory.LazyFunction(lambda: point(50, 0))
+    position_error_m = 4.5
+    position_from = "file"
+    kept_at = PLANNED_START_AT
+    kept_by = factory.SubFactory(PersonFactory)
+    kept_by_name = "R. Pell"
 
 
 class LedgerEntryFactory(DjangoModelFactory):

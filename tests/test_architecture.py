@@ -41,6 +41,7 @@ PURE_ROOMS = (
     "locates.calendar_entries",
     "locates.quality",
     "locates.exchange.job_file",
+    "locates.exchange.exif_reader",
 )
 IMPURE = ("django", "celery", "psycopg", "os", "time", "random", "config", "pathlib")
 CLOCKS = {"now", "utcnow", "today"}

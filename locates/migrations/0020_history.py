@@ -184,13 +184,14 @@ KEPT = {
     "locates_groundpoint": OWN,
     "locates_linework": OWN,
     "locates_retirement": OWN,
+    "locates_photo": OWN,
 }
 """Tables whose every change is kept, and how the job of a row is found."""
 
 UNKEPT = {"locates_job": "{changed_at}"}
 """Columns that only note a change of something else: where nothing but they changes, there is no event."""
 
-SEALED = ("locates_recordevent", "locates_ledgerentry")
+SEALED = ("locates_recordevent", "locates_ledgerentry", "locates_photo")
 """Tables of which nothing is ever changed or taken away."""
 
 

@@ -19,6 +19,7 @@ from locates.models.membership import Membership, organisation_of
 from locates.models.notice import Notice, NoticeEvent
 from locates.models.notice_setting import NoticeSetting
 from locates.models.organisation import Organisation
+from locates.models.photo import Photo, PhotoType, PositionFrom, TakenFrom
 from locates.models.record_event import RecordAction, RecordEvent
 from locates.models.response import Response, ResponseKind
 from locates.models.response_paper import PaperType, ResponsePaper
@@ -59,6 +60,9 @@ __all__ = [
     "Organisation",
     "OutgoingMail",
     "PaperType",
+    "Photo",
+    "PhotoType",
+    "PositionFrom",
     "ReadingsAgree",
     "RecordAction",
     "RecordEvent",
@@ -70,6 +74,7 @@ __all__ = [
     "ShowUnits",
     "SurfaceFeature",
     "SurfaceFeatureType",
+    "TakenFrom",
     "TestHole",
     "TextReader",
     "Ticket",

@@ -60,6 +60,7 @@ FACTORIES = {
     "outgoing_mail": factories.OutgoingMailFactory,
     "calendar_feed": factories.CalendarFeedFactory,
     "ledger_entry": factories.LedgerEntryFactory,
+    "photo": factories.PhotoFactory,
 }
 
 # Constraint, record, what is written over a valid record.
@@ -191,6 +192,26 @@ REFUSED = [
     ("outgoing_mail_state_known", "outgoing_mail", {"state": "lost"}),
     ("outgoing_mail_sent_has_sent_at", "outgoing_mail", {"state": "sent"}),
     ("outgoing_mail_digest_has_its_day", "outgoing_mail", {"digest_on": None}),
+    ("photo_subject_model_written", "photo", {"subject_model": " "}),
+    ("photo_file_name_written", "photo", {"file_name": ""}),
+    ("photo_kept_by_name_written", "photo", {"kept_by_name": "\n"}),
+    ("photo_media_type_known", "photo", {"media_type": "image/svg+xml"}),
+    ("photo_size_bytes_counted", "photo", {"size_bytes": 1}),
+    ("photo_sha256_of_content", "photo", {"sha256": factories.DIGEST}),
+    ("photo_thumbnail_sha256_of_thumbnail", "photo", {"thumbnail": b"another"}),
+    ("photo_print_copy_sha256_of_print_copy", "photo", {"print_copy": b"another"}),
+    ("photo_width_px_positive", "photo", {"width_px": 0}),
+    ("photo_height_px_positive", "photo", {"height_px": 0}),
+    ("photo_thumbnail_width_px_positive", "photo", {"thumbnail_width_px": 0}),
+    ("photo_thumbnail_height_px_positive", "photo", {"thumbnail_height_px": 0}),
+    ("photo_taken_at_with_its_source", "photo", {"taken_at": None}),
+    ("photo_taken_at_with_its_source", "photo", {"taken_from": ""}),
+    ("photo_position_with_its_source", "photo", {"position": None}),
+    ("photo_position_with_its_source", "photo", {"position_from": ""}),
+    ("photo_position_error_m_not_negative", "photo", {"position_error_m": nan}),
+    ("photo_position_error_m_not_negative", "photo", {"position_error_m": -1.0}),
+    ("photo_position_on_the_globe", "photo", {"position": OFF_THE_GLOBE}),
+    ("photo_position_on_the_globe", "photo", {"position": NOWHERE}),
 ]
 
 # Constraint, record that is only ever added, with what it is added.
@@ -226,6 +247,7 @@ DOUBLED = [
     ("notice_of_mark_once", "notice_of_mark", ("person", "mark", "event", "due_at")),
     ("outgoing_mail_digest_once_a_day", "outgoing_mail", ("person", "digest_on")),
     ("calendar_feed_one_in_use", "calendar_feed", ("person",)),
+    ("photo_once", "photo", ("subject_model", "subject_id", "content")),
     ("locates_ledgerentry_pkey", "ledger_entry", ("sequence",)),
     ("ledger_entry_record_once", "ledger_entry", ("kind", "record_id")),
     ("locates_ledgerentry_previous_sha256_key", "ledger_entry", ("previous_sha256",)),
