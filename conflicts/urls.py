@@ -4,6 +4,7 @@ from django.urls import path
 
 from conflicts.form_urls import urlpatterns as form_addresses
 from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
+from conflicts.views.audit import audit, audit_book, audit_file
 from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.coverage import coverage, ticket_draft
 from conflicts.views.crossing import crossing
@@ -37,5 +38,8 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/walk/", walk, name="walk"),
     path("bores/<uuid:bore_id>/state.json", bore_state, name="bore_state"),
     path("bores/<uuid:bore_id>/assessment.json", assessment, name="assessment"),
+    path("audit/", audit, name="audit"),
+    path("audit/part.csv", audit_file, name="audit-file"),
+    path("audit/audit.xlsx", audit_book, name="audit-book"),
     *form_addresses,
 ]

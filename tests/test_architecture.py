@@ -14,6 +14,10 @@ LONGEST_BODY = 60
 # Rooms that compute from what comes in, and read no clock, settings, environment or database.
 PURE_ROOMS = (
     "conflicts.engine",
+    "conflicts.audit.columns",
+    "conflicts.audit.figures",
+    "conflicts.audit.places",
+    "conflicts.edit_words",
     "conflicts.inputs",
     "conflicts.scene",
     "conflicts.crossings",

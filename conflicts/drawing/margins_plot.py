@@ -8,8 +8,8 @@ from conflicts.drawing.scale import HEIGHT_STEPS, UNIT_M, Scale, tick_label, tic
 from conflicts.drawing.svg import Element, element
 from conflicts.drawing.time_ticks import TimeTick, time_ticks
 
-WIDTH_PX, HEIGHT_PX = 720.0, 300.0
-LEFT_PX, RIGHT_PX, TOP_PX, FOOT_PX = 62.0, 18.0, 14.0, 58.0
+WIDTH_PX, HEIGHT_PX = 1200.0, 300.0
+LEFT_PX, RIGHT_PX, TOP_PX, FOOT_PX = 62.0, 36.0, 14.0, 58.0
 RADIUS_PX = 5.0
 MOST_COLUMNS = 110
 """Stretches of time that marks stand in where there are many: each as wide as a mark."""

@@ -1,0 +1,1 @@
+"""The audit: who released, watched and changed what, for the safety manager."""

@@ -1,0 +1,92 @@
+"""The parts of the audit that list single crossings: their margins, and those that nobody watched."""
+
+from typing import Any
+from uuid import UUID
+
+from django.urls import reverse
+
+from conflicts.audit.columns import Column, Look, Shown
+from conflicts.audit.places import aware
+from conflicts.audit.sections import Section
+from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_margins import least_margins, margin_figures
+from conflicts.models.audit_unwatched import count_unwatched, unwatched
+
+
+def _count_margins(filters: AuditFilters) -> int:
+    return sum(one.count for one in margin_figures(filters))
+
+
+def _look_of(row: Any) -> Look:
+    return Look(row.show_units, row.time_zone)
+
+
+def _bore_page(row: Any) -> str:
+    return reverse("conflicts:bore", args=[row.bore_id])
+
+
+MARGINS = Section(
+    code="margins",
+    title="Least margins",
+    words=(
+        "What was left above the required clearance, the least first and before it what is not known: the "
+        "worst case of each crossing when a release was signed, and the gap measured on each watch."
+    ),
+    empty_words="No release was signed and no pass was seen yet.",
+    columns=(
+        Column("mark", "Crossing", lambda one: one.mark_ref),
+        Column("kind", "Kind", lambda one: one.kind),
+        Column("station_m", "Station", lambda one: one.station_m, Shown.STATION),
+        Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
+        Column("job", "Job", lambda one: one.job_name),
+        Column(
+            "measure",
+            "Figure",
+            lambda one: f"gap on the {one.pass_made} pass" if one.is_measured else "worst case",
+        ),
+        Column("left_m", "Left", lambda one: one.left_m, Shown.CLEARANCE),
+        Column("required_m", "Required", lambda one: one.required_m, Shown.REQUIRED),
+        Column("margin_m", "Margin", lambda one: one.margin_m, Shown.MARGIN),
+        Column("verdict_at_release", "Verdict", lambda one: one.verdict or None),
+        Column("under_variance", "Under variance", lambda one: one.is_under_variance, Shown.YES_NO),
+        Column("at", "When", lambda one: one.at, Shown.MOMENT),
+        Column("person", "Who", lambda one: one.person),
+        Column("record_id", "Record", lambda one: str(one.id), Shown.FILE_ONLY),
+    ),
+    look_of=_look_of,
+    rows=least_margins,
+    count=_count_margins,
+    place_of=lambda one: one.place,
+    readers=(float, aware, UUID, int),
+)
+
+UNWATCHED = Section(
+    code="unwatched",
+    title="Drilled with no watch",
+    words=(
+        "Crossings of bores that were drilled, where nobody is recorded to have seen a pass. Drilled is a "
+        "bore with a close-out or any watch. Its crossings are those of its last release, and those last "
+        "computed of lines that the release does not name."
+    ),
+    empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
+    columns=(
+        Column("mark", "Crossing", lambda one: one.mark_ref),
+        Column("kind", "Kind", lambda one: one.kind),
+        Column("station_m", "Station", lambda one: one.station_m, Shown.STATION),
+        Column("operator", "Operator", lambda one: one.operator),
+        Column("facility_type", "Type", lambda one: one.facility_type.replace("_", " ")),
+        Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
+        Column("job", "Job", lambda one: one.job_name),
+        Column("passes_not_seen", "Not seen", lambda one: ", ".join(one.missing_passes)),
+        Column("verdict_at_release", "Verdict", lambda one: one.verdict),
+        Column("named_by_release", "In the release", lambda one: one.release_id is not None, Shown.YES_NO),
+        Column("excused_by", "Variance signed by", lambda one: one.excused_by or ""),
+        Column("closed_at", "Closed out", lambda one: one.closed_at, Shown.MOMENT),
+        Column("closed_by", "By", lambda one: one.closed_by_name or "nobody"),
+    ),
+    look_of=_look_of,
+    rows=unwatched,
+    count=count_unwatched,
+    place_of=lambda one: one.place,
+    readers=(UUID, float, str, str, str),
+)

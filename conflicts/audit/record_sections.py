@@ -1,0 +1,180 @@
+"""The parts of the audit that list rows of one table, the newest first."""
+
+from collections.abc import Callable
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django.urls import reverse
+
+from conflicts.audit.columns import Column, Look, Shown
+from conflicts.audit.places import Readers, aware
+from conflicts.audit.sections import Section
+from conflicts.edit_words import all_changes, changed_fields
+from conflicts.models import audit_records
+from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_records import EDITED_TABLES
+from locates.models import RecordAction
+from locates.models.board_queries import page_after, place_in
+
+
+def _listed(
+    chosen: Callable[[AuditFilters], QuerySet[Any]], order: tuple[str, ...], readers: Readers
+) -> dict[str, Any]:
+    """How rows of a queryset are read, counted and found again."""
+    return {
+        "rows": lambda filters, after, most: list(page_after(chosen(filters), order, after, most)),
+        "count": lambda filters: chosen(filters).count(),
+        "place_of": lambda row: place_in(order, row),
+        "readers": readers,
+    }
+
+
+def _look_of_job(job: Any) -> Look:
+    return Look(job.show_units, job.time_zone)
+
+
+def _bore_page(bore: Any) -> str:
+    return "" if bore is None or bore.retired_at else reverse("conflicts:bore", args=[bore.pk])
+
+
+def _checks(release: Any, *, holds: bool) -> str:
+    found = [one["code"] for one in release.document["checks"] if one["holds"] is holds]
+    return ", ".join(found)
+
+
+def _verdicts(release: Any) -> str:
+    counts: dict[str, int] = {}
+    for one in release.document["crossings"]:
+        counts[one["verdict"]] = counts.get(one["verdict"], 0) + 1
+    return ", ".join(f"{count} {verdict}" for verdict, count in sorted(counts.items()))
+
+
+def _part(record: Any, name: str, attribute: str) -> Any:
+    """An attribute of a one-to-one part, or nothing where the record has no such part."""
+    return getattr(getattr(record, name, None), attribute, None)
+
+
+RELEASES = Section(
+    code="releases",
+    title="Releases",
+    words="Who released what on which grounds, the last first; whether a release stands is worked out now.",
+    empty_words="No release was signed yet. A foreman signs one on the page of a bore when nothing holds.",
+    columns=(
+        Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
+        Column("job", "Job", lambda one: one.bore.job.name),
+        Column("signed_at", "Signed", lambda one: one.signed_at, Shown.MOMENT),
+        Column("signed_by", "By", lambda one: one.signed_by_name),
+        Column("shift_from", "Shift from", lambda one: one.shift_from, Shown.MOMENT),
+        Column("shift_until", "Shift until", lambda one: one.shift_until, Shown.MOMENT),
+        Column("crew", "Crew", lambda one: one.crew, Shown.FILE_ONLY),
+        Column("rig", "Rig", lambda one: one.rig, Shown.FILE_ONLY),
+        Column("crossings_at_signing", "Crossings", _verdicts),
+        Column("checks_passed", "Checks passed", lambda one: _checks(one, holds=False), Shown.FILE_ONLY),
+        Column("checks_held", "Held at signing", lambda one: _checks(one, holds=True)),
+        Column("grounds_digest", "Digest of the grounds", lambda one: one.grounds_digest, Shown.FILE_ONLY),
+        Column("inputs_digest", "Digest of the inputs", lambda one: one.inputs_digest, Shown.FILE_ONLY),
+        Column(
+            "withdrawn_at", "Withdrawn", lambda one: _part(one, "withdrawal", "withdrawn_at"), Shown.FILE_ONLY
+        ),
+        Column("release_id", "Release", lambda one: str(one.pk), Shown.FILE_ONLY),
+    ),
+    look_of=lambda one: _look_of_job(one.bore.job),
+    **_listed(audit_records.releases, ("-signed_at", "-id"), (aware, UUID)),
+)
+
+
+def _subject(one: Any) -> str:
+    if one.mark is None:
+        return f"check: {one.get_check_code_display()}"
+    return f"{one.get_subject_display()}: {one.mark.ref}, {one.get_kind_display()}"
+
+
+VARIANCES = Section(
+    code="variances",
+    title="Variances",
+    words="What was asked to be excepted, by whom, and who signed or ended it; the last asked for first.",
+    empty_words="No variance was asked for yet.",
+    columns=(
+        Column("subject", "Of", _subject),
+        Column("station_m", "Station", lambda one: one.station_m, Shown.FILE_ONLY),
+        Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
+        Column("job", "Job", lambda one: one.bore.job.name),
+        Column("reason", "Reason", lambda one: one.reason),
+        Column("requested_at", "Asked for", lambda one: one.requested_at, Shown.MOMENT),
+        Column("requested_by", "Asked by", lambda one: one.requested_by_name),
+        Column("signed_at", "Signed", lambda one: _part(one, "signature", "signed_at"), Shown.FILE_ONLY),
+        Column("signed_by", "Signed by", lambda one: _part(one, "signature", "signed_by_name") or "nobody"),
+        Column("valid_from", "From", lambda one: _part(one, "signature", "valid_from"), Shown.MOMENT),
+        Column("valid_until", "Until", lambda one: _part(one, "signature", "valid_until"), Shown.MOMENT),
+        Column("ended_at", "Ended", lambda one: _part(one, "end", "ended_at"), Shown.FILE_ONLY),
+        Column("ended_by", "Ended by", lambda one: _part(one, "end", "ended_by_name") or ""),
+        Column("ended_because", "Why ended", lambda one: _part(one, "end", "reason"), Shown.FILE_ONLY),
+        Column("variance_id", "Variance", lambda one: str(one.pk), Shown.FILE_ONLY),
+    ),
+    look_of=lambda one: _look_of_job(one.bore.job),
+    passed_by=("verdict",),
+    **_listed(audit_records.variances, ("-requested_at", "-id"), (aware, UUID)),
+)
+
+
+def _edited(event: Any) -> str:
+    """What an edit changed; of a record that was added or deleted, how much it held."""
+    if event.action == RecordAction.UPDATE:
+        return all_changes(event.before, event.after) or "nothing but who saved it"
+    held = len(changed_fields(event.before, event.after))
+    return f"a whole record of {held} values: the file has them"
+
+
+EDITS = Section(
+    code="edits",
+    title="Edited after release",
+    words=(
+        "What was done to marks and test holes of a job after a release of one of its bores was signed, from "
+        "the record that the database keeps by itself; the last first."
+    ),
+    empty_words="No mark and no test hole was edited after a release.",
+    columns=(
+        Column("record", "What", lambda one: f"{EDITED_TABLES[one.table_name]} {one.ref}"),
+        Column("mark", "Of the line", lambda one: one.mark_ref),
+        Column("job", "Job", lambda one: one.job_name),
+        Column("happened_at", "When", lambda one: one.happened_at, Shown.MOMENT),
+        Column("person", "Who", lambda one: one.person_name or None),
+        Column("action", "Done", lambda one: one.get_action_display()),
+        Column("edited", "Before and after", _edited),
+        Column("changes", "Changes", lambda one: all_changes(one.before, one.after), Shown.FILE_ONLY),
+        Column("source", "From", lambda one: one.source or None),
+        Column("database_role", "Database role", lambda one: one.database_role, Shown.FILE_ONLY),
+        Column("record_id", "Record", lambda one: str(one.record_id), Shown.FILE_ONLY),
+    ),
+    look_of=lambda one: Look(one.job_show_units, one.job_time_zone),
+    passed_by=("verdict",),
+    **_listed(audit_records.edits, ("-id",), (int,)),
+)
+
+DAMAGE = Section(
+    code="damage",
+    title="Damage and near misses",
+    words="What was reported, the last first.",
+    empty_words="No damage and no near miss was reported.",
+    columns=(
+        Column("kind", "What", lambda one: one.get_kind_display()),
+        Column("job", "Job", lambda one: one.job.name),
+        Column(
+            "bore",
+            "Bore",
+            lambda one: one.bore.name if one.bore else "",
+            link=lambda one: _bore_page(one.bore),
+        ),
+        Column("mark", "Line", lambda one: one.mark.ref if one.mark else ""),
+        Column("facility_type", "Type", lambda one: one.get_facility_type_display()),
+        Column("operator", "Operator", lambda one: one.operator),
+        Column("happened_at", "When", lambda one: one.happened_at, Shown.MOMENT),
+        Column("what_happened", "What happened", lambda one: one.what_happened),
+        Column("reported_by", "Reported by", lambda one: one.reported_by_name),
+        Column("report_id", "Report", lambda one: str(one.pk), Shown.FILE_ONLY),
+    ),
+    look_of=lambda one: _look_of_job(one.job),
+    passed_by=("verdict",),
+    **_listed(audit_records.damage, ("-happened_at", "-id"), (aware, UUID)),
+)

@@ -1,0 +1,146 @@
+"""Margins of released crossings and of watches together: the least first, or in order of time."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import connection
+
+from conflicts.audit.figures import MarginFigures
+from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_records import all_releases, all_watches
+from conflicts.models.chosen_rows import chosen_sql
+
+# What a release required is in its own document, what a watch required in the watch: the records may have
+# changed since. A watch is of the crossing of its mark and kind nearest by, in the last release before it.
+MARGINS = """
+WITH chosen_releases AS ({releases}), chosen_watches AS ({watches}),
+released AS MATERIALIZED (
+    SELECT r.id, r.bore_id, r.signed_at, r.signed_by_name, c.ordinal, c.crossing ->> 'mark_ref' AS mark_ref,
+        c.crossing ->> 'kind' AS kind, c.crossing ->> 'verdict' AS verdict,
+        (c.crossing ->> 'station_m')::float8 AS station_m,
+        (c.crossing ->> 'required_m')::float8 AS required_m,
+        (c.crossing ->> 'worst_case_m')::float8 AS worst_case_m
+    FROM conflicts_release r
+    CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings')
+        WITH ORDINALITY AS c(crossing, ordinal)
+    WHERE r.id IN (SELECT id FROM chosen_releases) OR r.bore_id IN (
+        SELECT w.bore_id FROM conflicts_crossingwatch w WHERE w.id IN (SELECT id FROM chosen_watches))
+),
+margins AS (
+    SELECT r.id, r.ordinal, false AS is_measured, r.bore_id, r.mark_ref, r.kind, '' AS pass_made, r.verdict,
+        r.station_m, r.worst_case_m AS left_m, r.required_m, r.worst_case_m - r.required_m AS margin_m,
+        r.signed_at AS at, r.signed_by_name AS person, r.id AS release_id, r.station_m AS released_m
+    FROM released r WHERE r.id IN (SELECT id FROM chosen_releases)
+    UNION ALL
+    SELECT w.id, 0, true, w.bore_id, m.ref, w.kind, w.pass_made, coalesce(s.verdict, ''), w.station_m,
+        w.gap_m, w.required_m, w.gap_m - w.required_m, w.watched_at, w.watched_by_name, s.id, s.station_m
+    FROM conflicts_crossingwatch w
+    JOIN locates_mark m ON m.id = w.mark_id
+    LEFT JOIN LATERAL (
+        SELECT r.id, r.verdict, r.station_m FROM released r
+        WHERE r.bore_id = w.bore_id AND r.signed_at <= w.watched_at AND r.mark_ref = m.ref AND r.kind = w.kind
+        ORDER BY r.signed_at DESC, abs(r.station_m - w.station_m), r.ordinal LIMIT 1
+    ) AS s ON true
+    WHERE w.id IN (SELECT id FROM chosen_watches)
+),
+narrowed AS (
+    SELECT x.*, coalesce(x.margin_m, '-Infinity') AS place FROM margins x
+    WHERE (%(mark_ref)s = '' OR lower(x.mark_ref) = lower(%(mark_ref)s))
+        AND (%(verdict)s = '' OR x.verdict = %(verdict)s)
+)
+"""
+
+ROWS = """
+SELECT x.id, x.ordinal, x.is_measured, x.mark_ref, x.kind, x.pass_made, x.verdict, x.station_m, x.left_m,
+    x.required_m, x.margin_m, x.at, x.person, EXISTS (
+        SELECT 1 FROM conflicts_variance v JOIN locates_mark m ON m.id = v.mark_id
+        JOIN conflicts_variancesignature s ON s.variance_id = v.id
+        LEFT JOIN conflicts_varianceend e ON e.variance_id = v.id
+        WHERE v.bore_id = x.bore_id AND v.subject = 'crossing' AND m.ref = x.mark_ref AND v.kind = x.kind
+            AND x.at BETWEEN s.valid_from AND least(s.valid_until, e.ended_at)
+            AND NOT EXISTS (
+                -- Another crossing of the same line, to which the variance is nearer.
+                SELECT 1 FROM released o
+                WHERE o.id = x.release_id AND o.mark_ref = x.mark_ref AND o.kind = x.kind
+                    AND abs(o.station_m - v.station_m) < abs(x.released_m - v.station_m))
+    ), b.id, b.name, j.name, j.time_zone, j.show_units
+FROM narrowed x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
+"""
+
+# An unknown margin stands before all known ones.
+LEAST_FIRST = """
+WHERE %(place)s::float8 IS NULL
+    OR (x.place, x.at, x.id, x.ordinal)
+        > (%(place)s::float8, %(at)s::timestamptz, %(id)s::uuid, %(ordinal)s::bigint)
+ORDER BY x.place, x.at, x.id, x.ordinal LIMIT %(most)s
+"""
+
+NEWEST_KNOWN = "WHERE x.margin_m IS NOT NULL ORDER BY x.at DESC, x.id, x.ordinal LIMIT %(most)s"
+
+FIGURES = """
+SELECT x.is_measured, count(*), count(x.margin_m), min(x.margin_m),
+    percentile_cont(0.5) WITHIN GROUP (ORDER BY x.margin_m), count(*) FILTER (WHERE x.margin_m < 0)
+FROM narrowed x GROUP BY x.is_measured
+"""
+
+
+@dataclass(frozen=True)
+class MarginRow:
+    """One margin: what was left when a release was signed, or on a watch, less what is required."""
+
+    id: UUID
+    ordinal: int
+    is_measured: bool
+    mark_ref: str
+    kind: str
+    pass_made: str
+    verdict: str
+    station_m: float
+    left_m: float | None
+    required_m: float | None
+    margin_m: float | None
+    at: datetime
+    person: str
+    is_under_variance: bool
+    bore_id: UUID
+    bore_name: str
+    job_name: str
+    time_zone: str
+    show_units: str
+
+    @property
+    def place(self) -> tuple[float, datetime, UUID, int]:
+        """Where it stands among the others, the least first."""
+        known = float("-inf") if self.margin_m is None else self.margin_m
+        return known, self.at, self.id, self.ordinal
+
+
+def least_margins(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[MarginRow]:
+    """The least margins, unknown ones first; those after a place where one is given."""
+    place, at, row, ordinal = after or (None, None, None, None)
+    values = {"place": place, "at": at, "id": row, "ordinal": ordinal, "most": most}
+    return [MarginRow(*one) for one in _asked(filters, ROWS + LEAST_FIRST, values)]
+
+
+def newest_known_margins(filters: AuditFilters, most: int) -> list[MarginRow]:
+    """The newest margins that are known."""
+    return [MarginRow(*one) for one in _asked(filters, ROWS + NEWEST_KNOWN, {"most": most})]
+
+
+def margin_figures(filters: AuditFilters) -> tuple[MarginFigures, MarginFigures]:
+    """Figures of worst cases at signing, and of gaps measured on watches."""
+    found = {is_measured: MarginFigures(*rest) for is_measured, *rest in _asked(filters, FIGURES, {})}
+    return found.get(False, MarginFigures()), found.get(True, MarginFigures())
+
+
+def _asked(filters: AuditFilters, question: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+    releases, release_values = chosen_sql(all_releases(filters), "release")
+    watches, watch_values = chosen_sql(all_watches(filters), "watch")
+    # Only names of tables and columns are put in; every value goes as a parameter.
+    sql = MARGINS.format(releases=releases, watches=watches) + question
+    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **release_values, **watch_values}
+    with connection.cursor() as cursor:
+        cursor.execute(sql, {**asked, **values})
+        return cursor.fetchall()

@@ -1,0 +1,139 @@
+"""The records of an audit that are rows of one table: releases, variances, edits, damage."""
+
+from typing import Any
+
+from django.db.models import (
+    BooleanField,
+    Case,
+    Exists,
+    F,
+    Func,
+    OuterRef,
+    QuerySet,
+    Subquery,
+    TextField,
+    UUIDField,
+    Value,
+    When,
+)
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast, Coalesce
+
+from conflicts.models.audit_filters import (
+    AuditFilters,
+    by_person,
+    of_bore,
+    of_company,
+    of_mark,
+    within_days,
+)
+from conflicts.models.crossing_watch import CrossingWatch
+from conflicts.models.damage_report import DamageReport
+from conflicts.models.release import Release
+from conflicts.models.variance import Variance
+from locates.models import Job, Mark, RecordEvent, TestHole
+
+EDITED_TABLES = {Mark._meta.db_table: "mark", TestHole._meta.db_table: "test hole"}
+
+
+class HasCrossing(Func):
+    """Whether the document of a release has a crossing of a mark and of a verdict; an empty one is any."""
+
+    output_field = BooleanField()
+
+    def __init__(self, document: Any, mark_ref: Any, verdict: Any) -> None:
+        super().__init__(document, mark_ref, verdict)
+
+    def as_sql(self, compiler: Any, connection: Any, **extra: Any) -> tuple[str, list[Any]]:
+        """One look through the crossings of the document."""
+        document, ref, verdict = (compiler.compile(one) for one in self.get_source_expressions())
+        sql = (
+            f"EXISTS (SELECT 1 FROM jsonb_array_elements({document[0]} -> 'crossings') AS c(crossing)"  # noqa: S608
+            f" WHERE ({ref[0]} = '' OR lower(c.crossing ->> 'mark_ref') = lower({ref[0]}))"
+            f" AND ({verdict[0]} = '' OR c.crossing ->> 'verdict' = {verdict[0]}))"
+        )
+        return sql, [*document[1], *ref[1], *ref[1], *verdict[1], *verdict[1]]
+
+
+def releases(filters: AuditFilters) -> QuerySet[Release]:
+    """Releases with their bore, job and withdrawal."""
+    found = all_releases(filters).with_course()
+    if filters.mark_ref or filters.verdict:
+        fits = HasCrossing(F("document"), Value(filters.mark_ref), Value(filters.verdict))
+        found = found.alias(has_crossing=fits).filter(has_crossing=True)
+    return found
+
+
+def all_releases(filters: AuditFilters) -> QuerySet[Release]:
+    """Releases, narrowed by all but what is said of single crossings."""
+    found = Release.objects.filter(
+        of_company(filters, "bore__job"), of_bore(filters, "bore"), by_person(filters, "signed_by_name")
+    )
+    return within_days(found, filters, "signed_at")
+
+
+def all_watches(filters: AuditFilters) -> QuerySet[CrossingWatch]:
+    """Watches on which the pass was seen, narrowed by all but what is said of single crossings."""
+    found = CrossingWatch.objects.filter(
+        of_company(filters, "bore__job"),
+        of_bore(filters, "bore"),
+        by_person(filters, "watched_by_name"),
+        seen=True,
+    )
+    return within_days(found, filters, "watched_at")
+
+
+def variances(filters: AuditFilters) -> QuerySet[Variance]:
+    """Variances asked for, with who signed and who ended them."""
+    found = Variance.objects.with_course().filter(
+        of_company(filters, "bore__job"),
+        of_bore(filters, "bore"),
+        of_mark(filters, "mark__ref"),
+        by_person(filters, "requested_by_name", "signature__signed_by_name", "end__ended_by_name"),
+    )
+    return within_days(found, filters, "requested_at")
+
+
+def edits(filters: AuditFilters) -> QuerySet[RecordEvent]:
+    """What was done to marks and test holes of a job after a release of one of its bores was signed."""
+    jobs = Job.with_retired.filter(pk=OuterRef("job_id"))
+    released = Release.objects.filter(
+        of_bore(filters, "bore"), bore__job_id=OuterRef("job_id"), signed_at__lt=OuterRef("happened_at")
+    )
+    owned = Job.with_retired.filter(organisation_id=filters.company, name__icontains=filters.job)
+    own_ref = Coalesce(KT("after__ref"), KT("before__ref"))
+    mark_key = Cast(Coalesce(KT("after__mark_id"), KT("before__mark_id")), UUIDField())
+    found = (
+        RecordEvent.objects.alias(mark_key=mark_key)
+        .filter(
+            Exists(released),
+            by_person(filters, "person_name"),
+            job_id__in=owned.values("pk"),
+            table_name__in=list(EDITED_TABLES),
+        )
+        .annotate(
+            job_name=Subquery(jobs.values("name")),
+            job_time_zone=Subquery(jobs.values("time_zone")),
+            job_show_units=Subquery(jobs.values("show_units")),
+            ref=own_ref,
+            # Of a mark its own reference, of a test hole that of the line it was dug for.
+            mark_ref=Coalesce(
+                Subquery(Mark.with_retired.filter(pk=OuterRef("mark_key")).values("ref")),
+                Case(When(table_name=Mark._meta.db_table, then=own_ref), default=Value("", TextField())),
+                output_field=TextField(),
+            ),
+        )
+        .filter(of_mark(filters, "mark_ref"))
+    )
+    return within_days(found, filters, "happened_at", "job_time_zone")
+
+
+def damage(filters: AuditFilters) -> QuerySet[DamageReport]:
+    """Damage and near misses."""
+    found = DamageReport.objects.select_related("job", "bore", "mark").filter(
+        of_company(filters, "job"),
+        of_bore(filters, "bore"),
+        of_mark(filters, "mark__ref"),
+        by_person(filters, "reported_by_name"),
+    )
+    return within_days(found, filters, "happened_at", "job__time_zone")

@@ -1,0 +1,162 @@
+"""Crossings of drilled bores for which a watch of a pass is missing."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import connection
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
+from django.db.models.functions import Greatest
+
+from conflicts.models.audit_filters import AuditFilters, by_person, of_company, within_days
+from conflicts.models.bore import Bore
+from conflicts.models.chosen_rows import chosen_sql
+from conflicts.models.crossing_watch import CrossingWatch
+
+# A bore's crossings are those that its last release names, and those last computed of lines it does not name.
+# A watch belongs to the crossing of the same mark and kind nearest in station; the last of a pass counts.
+UNWATCHED = """
+WITH drilled AS ({bores}),
+last_release AS (
+    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document
+    FROM conflicts_release r WHERE r.bore_id IN (SELECT id FROM drilled)
+    ORDER BY r.bore_id, r.signed_at DESC, r.id
+),
+released AS (
+    SELECT r.bore_id, c.crossing ->> 'mark_ref' AS mark_ref, c.crossing ->> 'kind' AS kind,
+        (c.crossing ->> 'station_m')::float8 AS station_m, c.crossing ->> 'operator' AS operator,
+        c.crossing ->> 'facility_type' AS facility_type, c.crossing ->> 'verdict' AS verdict,
+        r.id AS release_id
+    FROM last_release r CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings') AS c(crossing)
+),
+crossings AS MATERIALIZED (
+    SELECT row_number() OVER (ORDER BY x.bore_id, x.station_m, x.mark_ref, x.kind, x.operator) AS key, x.*
+    FROM (
+        SELECT * FROM released
+        UNION ALL
+        SELECT c.bore_id, c.mark_ref, c.kind, c.station_m, c.operator, c.facility_type, c.verdict, NULL
+        FROM conflicts_crossing c WHERE c.bore_id IN (SELECT id FROM drilled) AND NOT EXISTS (
+            SELECT 1 FROM released r
+            WHERE r.bore_id = c.bore_id AND r.mark_ref = c.mark_ref AND r.kind = c.kind)
+    ) AS x
+),
+last_watches AS (
+    SELECT DISTINCT ON (nearest.key, w.pass_made) nearest.key, w.pass_made, w.seen
+    FROM conflicts_crossingwatch w JOIN locates_mark m ON m.id = w.mark_id
+    CROSS JOIN LATERAL (
+        SELECT c.key FROM crossings c
+        WHERE c.bore_id = w.bore_id AND c.mark_ref = m.ref AND c.kind = w.kind
+        ORDER BY abs(c.station_m - w.station_m), c.key LIMIT 1
+    ) AS nearest
+    WHERE w.bore_id IN (SELECT id FROM drilled)
+    ORDER BY nearest.key, w.pass_made, w.watched_at DESC, w.entered_at DESC, w.id
+),
+excused AS (
+    -- A variance of the watch that was signed, by its nearest crossing as for a watch.
+    SELECT DISTINCT ON (nearest.key) nearest.key, s.signed_by_name
+    FROM conflicts_variance v JOIN conflicts_variancesignature s ON s.variance_id = v.id
+    JOIN locates_mark m ON m.id = v.mark_id
+    CROSS JOIN LATERAL (
+        SELECT c.key FROM crossings c
+        WHERE c.bore_id = v.bore_id AND c.mark_ref = m.ref AND c.kind = v.kind
+        ORDER BY abs(c.station_m - v.station_m), c.key LIMIT 1
+    ) AS nearest
+    WHERE v.subject = 'watch' AND v.bore_id IN (SELECT id FROM drilled)
+    ORDER BY nearest.key, s.signed_at DESC
+),
+missing AS (
+    SELECT c.key, array_agg(needed.pass_made ORDER BY needed.place) AS passes
+    FROM crossings c JOIN conflicts_bore b ON b.id = c.bore_id
+    JOIN (VALUES (1, 'pilot'), (2, 'reaming'), (3, 'pullback')) AS needed(place, pass_made)
+        -- A hole that is not reamed has no such pass; where the pilot is not known, it is taken to have one.
+        ON needed.pass_made <> 'reaming' OR b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m
+    WHERE NOT EXISTS (
+        SELECT 1 FROM last_watches w WHERE w.key = c.key AND w.pass_made = needed.pass_made AND w.seen)
+    GROUP BY c.key
+)
+SELECT b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.verdict, c.release_id, x.passes,
+    e.signed_by_name, b.name, j.name, j.time_zone, j.show_units, o.closed_at, o.closed_by_name
+FROM missing x JOIN crossings c ON c.key = x.key
+JOIN conflicts_bore b ON b.id = c.bore_id JOIN locates_job j ON j.id = b.job_id
+LEFT JOIN conflicts_closeout o ON o.bore_id = b.id LEFT JOIN excused e ON e.key = c.key
+WHERE (%(mark_ref)s = '' OR lower(c.mark_ref) = lower(%(mark_ref)s))
+    AND (%(verdict)s = '' OR c.verdict = %(verdict)s)
+"""
+
+COUNTED = f"SELECT count(*) FROM ({UNWATCHED}) AS found"  # noqa: S608 - two constants
+
+IN_ORDER = """
+AND (%(bore_id)s::uuid IS NULL OR (b.id, c.station_m, c.mark_ref, c.kind, c.operator)
+    > (%(bore_id)s::uuid, %(station_m)s::float8, %(ref)s::text, %(kind)s::text, %(operator)s::text))
+ORDER BY b.id, c.station_m, c.mark_ref, c.kind, c.operator LIMIT %(most)s
+"""
+
+
+@dataclass(frozen=True)
+class UnwatchedCrossing:
+    """A crossing of a drilled bore, and the passes that nobody is recorded to have seen."""
+
+    bore_id: UUID
+    station_m: float
+    mark_ref: str
+    kind: str
+    operator: str
+    facility_type: str
+    verdict: str
+    release_id: UUID | None
+    missing_passes: list[str]
+    excused_by: str | None
+    bore_name: str
+    job_name: str
+    time_zone: str
+    show_units: str
+    closed_at: datetime | None
+    closed_by_name: str | None
+
+    @property
+    def place(self) -> tuple[UUID, float, str, str, str]:
+        """Where it stands among the others."""
+        return self.bore_id, self.station_m, self.mark_ref, self.kind, self.operator
+
+
+def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
+    """Bores with a watch of any pass or a close-out, which is when they are known to have been drilled."""
+    watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
+    found = Bore.with_retired.filter(
+        Q(close_out__isnull=False) | Exists(watches), of_company(filters, "job"), _named(filters)
+    )
+    if filters.person:
+        signed = Exists(watches.filter(by_person(filters, "watched_by_name")))
+        found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
+    if filters.day_from or filters.day_to:
+        # Greatest passes by what is null.
+        found = found.alias(drilled_at=Greatest(Max("watches__watched_at"), F("close_out__closed_at")))
+        found = within_days(found, filters, "drilled_at", "job__time_zone")
+    return found
+
+
+def unwatched(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[UnwatchedCrossing]:
+    """Crossings with a missing pass, by bore and station; those after a place where one is given."""
+    bore_id, station_m, ref, kind, operator = after or (None, None, None, None, None)
+    place = {"bore_id": bore_id, "station_m": station_m, "ref": ref, "kind": kind, "operator": operator}
+    return [UnwatchedCrossing(*one) for one in _asked(filters, UNWATCHED + IN_ORDER, {**place, "most": most})]
+
+
+def count_unwatched(filters: AuditFilters) -> int:
+    """How many crossings have a missing pass."""
+    [(count,)] = _asked(filters, COUNTED, {})
+    return count
+
+
+def _named(filters: AuditFilters) -> Q:
+    return Q(name__icontains=filters.bore) if filters.bore else Q()
+
+
+def _asked(filters: AuditFilters, question: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+    bores, bore_values = chosen_sql(drilled_bores(filters), "bore")
+    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **bore_values, **values}
+    with connection.cursor() as cursor:
+        # Only the select of the bores is put in, with names of parameters; every value goes as one of these.
+        cursor.execute(question.replace("{bores}", bores), asked)
+        return cursor.fetchall()

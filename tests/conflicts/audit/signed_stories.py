@@ -1,0 +1,153 @@
+"""Signed records for the tests of the audit, as the database keeps them."""
+
+from datetime import UTC, datetime, timedelta
+
+from conflicts.models import (
+    CloseOut,
+    CrossingWatch,
+    DamageReport,
+    Release,
+    ReleaseWithdrawal,
+    Variance,
+    VarianceEnd,
+    VarianceSignature,
+)
+from tests.factories import DIGEST, BoreFactory, JobFactory, MarkFactory, PersonFactory
+
+AT = datetime(2026, 11, 10, 13, 0, tzinfo=UTC)
+
+
+def signer(name="Ada Fenwick"):
+    first, _, last = name.partition(" ")
+    return PersonFactory(first_name=first, last_name=last)
+
+
+def crossing(ref, *, kind="crossing", station_m=50.0, worst_m=0.5, required_m=0.3, verdict="clear"):
+    return {
+        "mark_ref": ref,
+        "operator": "Brindle Utilities",
+        "facility_type": "gas_oil_steam",
+        "kind": kind,
+        "station_m": station_m,
+        "worst_case_m": worst_m,
+        "required_m": required_m,
+        "verdict": verdict,
+    }
+
+
+def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=()):
+    held = [{"code": code, "holds": True, "sentence": "Held."} for code in checks]
+    document = {
+        "checks": [*held, {"code": "profile", "holds": False, "sentence": "Passed."}],
+        "crossings": crossings,
+    }
+    return Release.objects.create(
+        bore=bore,
+        document=document,
+        record_versions=[],
+        inputs_digest=DIGEST,
+        grounds_digest=DIGEST[::-1],
+        shift_from=at,
+        shift_until=at + timedelta(hours=10),
+        crew="Crew 2",
+        rig="Rig 40",
+        signed_by=signer(by),
+        signed_by_name=by,
+        signed_at=at,
+    )
+
+
+def watch(
+    bore,
+    mark,
+    *,
+    passed="pilot",
+    gap_m=0.4,
+    required_m=0.3,
+    at=AT + timedelta(hours=2),
+    station_m=50.0,
+    **values,
+):
+    by = values.pop("by", "Bram Orley")
+    return CrossingWatch.objects.create(
+        bore=bore,
+        mark=mark,
+        pass_made=passed,
+        required_m=required_m,
+        gap_m=gap_m,
+        station_m=station_m,
+        watched_at=at,
+        watched_by=signer(by),
+        watched_by_name=by,
+        **{"kind": "crossing", "seen": True, **values},
+    )
+
+
+def close_out(bore, *, at=AT + timedelta(hours=9)):
+    return CloseOut.objects.create(
+        bore=bore, closed_at=at, closed_by=signer(), closed_by_name="Ada Fenwick", grounds=[]
+    )
+
+
+def variance(bore, mark, *, at=AT, reason="The main cannot be moved.", subject="crossing", station_m=50.0):
+    return Variance.objects.create(
+        bore=bore,
+        subject=subject,
+        mark=mark,
+        kind="crossing",
+        station_m=station_m,
+        reason=reason,
+        requested_by=signer(),
+        requested_by_name="Ada Fenwick",
+        requested_at=at,
+    )
+
+
+def sign_variance(asked, *, at=AT + timedelta(hours=1), by="Cora Tims"):
+    return VarianceSignature.objects.create(
+        variance=asked,
+        signed_by=signer(by),
+        signed_by_name=by,
+        signed_at=at,
+        valid_from=at,
+        valid_until=at + timedelta(days=2),
+    )
+
+
+def end_variance(ended, *, at=AT + timedelta(hours=5)):
+    return VarianceEnd.objects.create(
+        variance=ended, ended_by=signer(), ended_by_name="Cora Tims", ended_at=at, reason="No longer needed."
+    )
+
+
+def withdraw(withdrawn, *, at=AT + timedelta(hours=4)):
+    return ReleaseWithdrawal.objects.create(
+        release=withdrawn,
+        withdrawn_at=at,
+        withdrawn_by=signer(),
+        withdrawn_by_name="Cora Tims",
+        reason="Rain.",
+    )
+
+
+def damage(bore, mark, *, at=AT + timedelta(hours=3), what="The reel nicked the pipe.", kind="damage"):
+    return DamageReport.objects.create(
+        job=bore.job,
+        bore=bore,
+        mark=mark,
+        kind=kind,
+        happened_at=at,
+        facility_type=mark.facility_type,
+        operator="Brindle Utilities",
+        what_happened=what,
+        reported_by=signer(),
+        reported_by_name="Ada Fenwick",
+    )
+
+
+def bore_with_mark(ref="G-1", *, organisation=None, job_name=None, **values):
+    """A bore of a job with one mark."""
+    named = {"name": job_name} if job_name else {}
+    job = JobFactory(**named, **({"organisation": organisation} if organisation else {}))
+    bore = BoreFactory(job=job, **values)
+    return bore, MarkFactory(job=job, ref=ref)

@@ -1,0 +1,178 @@
+"""Crossings of drilled bores where nobody is recorded to have seen a pass."""
+
+from datetime import timedelta
+
+import pytest
+from django.db.models import Subquery
+
+from conflicts.models import Bore
+from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_unwatched import count_unwatched, unwatched
+from locates.models import Organisation
+from tests.conflicts.audit.signed_stories import (
+    AT,
+    bore_with_mark,
+    close_out,
+    crossing,
+    release,
+    sign_variance,
+    variance,
+    watch,
+)
+from tests.factories import AssessmentFactory, CrossingFactory, OrganisationFactory
+
+pytestmark = pytest.mark.django_db
+
+ALL_PASSES = ["pilot", "reaming", "pullback"]
+
+
+def missing(job, /, **filters):
+    chosen = AuditFilters(job.organisation_id, **filters)
+    found = unwatched(chosen, None, 100)
+    assert count_unwatched(chosen) == len(found)
+    return {(one.mark_ref, one.station_m): one.missing_passes for one in found}
+
+
+def test_a_bore_that_nobody_drilled_lists_nothing():
+    bore, _ = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    assert missing(bore.job) == {}
+
+
+def test_a_bore_that_was_closed_out_lists_every_pass_that_nobody_saw():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1"), crossing("W-1")])
+    close_out(bore)
+    watch(bore, mark, passed="pilot")
+    assert missing(bore.job) == {("G-1", 50.0): ["reaming", "pullback"], ("W-1", 50.0): ALL_PASSES}
+
+
+def test_one_watch_shows_that_a_bore_is_drilled():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1"), crossing("W-1")])
+    watch(bore, mark, passed="pilot")
+    assert set(missing(bore.job)) == {("G-1", 50.0), ("W-1", 50.0)}
+
+
+def test_a_watch_on_which_nothing_was_seen_is_none():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    watch(bore, mark, passed="pilot", seen=False, gap_m=None)
+    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES}
+
+
+def test_the_last_watch_of_a_pass_counts():
+    bore, mark = bore_with_mark(pilot_diameter_m=0.2, final_diameter_m=0.2)
+    release(bore, [crossing("G-1")])
+    watch(bore, mark, passed="pilot")
+    watch(bore, mark, passed="pilot", seen=False, gap_m=None, at=AT + timedelta(hours=3))
+    watch(bore, mark, passed="pullback", seen=False, gap_m=None)
+    watch(bore, mark, passed="pullback", at=AT + timedelta(hours=3))
+    assert missing(bore.job) == {("G-1", 50.0): ["pilot"]}
+
+
+def test_who_signed_a_variance_of_the_watch_is_named_and_the_crossing_stays_in_sight():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
+    close_out(bore)
+    sign_variance(variance(bore, mark, subject="watch", station_m=55.0))
+    variance(bore, mark, subject="watch", station_m=21.0)
+    found = unwatched(AuditFilters(bore.job.organisation_id), None, 9)
+    assert [(one.station_m, one.excused_by) for one in found] == [(20.0, None), (60.0, "Cora Tims")]
+
+
+@pytest.mark.parametrize(
+    ("pilot_m", "final_m", "passes"),
+    [(0.1, 0.1, ["pilot", "pullback"]), (0.1, 0.2, ALL_PASSES), (None, 0.2, ALL_PASSES)],
+)
+def test_a_hole_that_is_not_reamed_needs_no_watch_of_reaming(pilot_m, final_m, passes):
+    bore, _ = bore_with_mark(pilot_diameter_m=pilot_m, final_diameter_m=final_m)
+    release(bore, [crossing("G-1")])
+    close_out(bore)
+    assert missing(bore.job) == {("G-1", 50.0): passes}
+
+
+def test_a_watch_belongs_to_the_nearest_crossing_of_its_line():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
+    for pass_made in ALL_PASSES:
+        watch(bore, mark, passed=pass_made, station_m=57.0)
+    assert missing(bore.job) == {("G-1", 20.0): ALL_PASSES}
+
+
+def test_a_watch_of_one_kind_does_not_count_for_another():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1", kind="alongside")])
+    for pass_made in ALL_PASSES:
+        watch(bore, mark, passed=pass_made, kind="crossing")
+    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES}
+
+
+def test_the_last_release_counts_and_a_line_found_since_is_added():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("OLD-1")], at=AT)
+    release(bore, [crossing("G-1")], at=AT + timedelta(hours=1))
+    stored = AssessmentFactory(bore=bore)
+    CrossingFactory(assessment=stored, bore=bore, mark=mark, mark_ref="G-1", station_m=51.0, sequence=0)
+    CrossingFactory(assessment=stored, bore=bore, mark=mark, mark_ref="NEW-1", station_m=70.0, sequence=1)
+    close_out(bore)
+    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES, ("NEW-1", 70.0): ALL_PASSES}
+    named = {
+        one.mark_ref: one.release_id is not None
+        for one in unwatched(AuditFilters(bore.job.organisation_id), None, 9)
+    }
+    assert named == {"G-1": True, "NEW-1": False}
+
+
+def test_a_bore_that_was_retired_since_stays_in_sight():
+    bore, _ = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    close_out(bore)
+    Bore.objects.filter(pk=bore.pk).update(retired_at=AT)
+    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES}
+
+
+@pytest.mark.parametrize(
+    ("filters", "count"),
+    [
+        ({"mark_ref": "G-1"}, 1),
+        ({"mark_ref": "W-1"}, 0),
+        ({"verdict": "short"}, 0),
+        ({"verdict": "clear"}, 1),
+        ({"person": "fenwick"}, 1),
+        ({"person": "orley"}, 1),
+        ({"person": "nobody"}, 0),
+        ({"bore": "north"}, 1),
+        ({"bore": "south"}, 0),
+        ({"day_from": AT.date(), "day_to": AT.date()}, 1),
+        ({"day_to": AT.date() - timedelta(days=1)}, 0),
+    ],
+)
+def test_every_filter_narrows_them(filters, count):
+    bore, mark = bore_with_mark(name="North run")
+    release(bore, [crossing("G-1")])
+    watch(bore, mark)
+    close_out(bore)
+    assert len(missing(bore.job, **filters)) == count
+
+
+def test_pages_follow_each_other_without_a_gap():
+    bore, _ = bore_with_mark()
+    release(bore, [crossing(f"W-{at % 3}", station_m=float(at // 2)) for at in range(11)])
+    close_out(bore)
+    filters = AuditFilters(bore.job.organisation_id)
+    whole, pages, place = unwatched(filters, None, 100), [], None
+    while page := unwatched(filters, place, 3):
+        pages += page
+        place = page[-1].place
+    assert len(whole) == 11
+    assert pages == whole
+
+
+def test_nothing_of_another_company_is_listed():
+    bore, _ = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    close_out(bore)
+    for other in (OrganisationFactory().pk, Subquery(Organisation.objects.none().values("pk"))):
+        assert unwatched(AuditFilters(other), None, 9) == []
+        assert count_unwatched(AuditFilters(other)) == 0
