@@ -7,9 +7,13 @@ import json
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from django.core.files.base import ContentFile
+
+from conflicts.demo.hole_pictures import HolePicture, draw_hole
 from conflicts.demo.people import DemoPeople
 from conflicts.desk.sign_walk import sign_walk
 from conflicts.models import Bore, DailyWalk
+from locates.desk.keep_photo import keep_photo
 from locates.desk.save_record import save_record
 from locates.exchange.job_documents import document_text
 from locates.models import Job
@@ -29,12 +33,27 @@ def with_holes_open(file: bytes) -> bytes:
 def tell_finished_job(job: Job, people: DemoPeople) -> None:
     """Sign what the crew signed that day, then fill the holes."""
     bore = job.bores.get()
+    _photograph_holes(job, people)
     _walk(bore, people)
     _fill_holes(job, people)
 
 
 def _at(hour: int, minute: int) -> datetime:
     return datetime(2026, 4, 21, hour, minute, tzinfo=ZONE)
+
+
+def _photograph_holes(job: Job, people: DemoPeople) -> None:
+    for hole in job.test_holes.select_related("mark"):
+        words = f"{hole.ref}  {hole.mark.ref}  top at {hole.depth_to_top_m:.2f} m"
+        picture = draw_hole(HolePicture(words, hole.mark.facility_type))
+        keep_photo(
+            hole,
+            ContentFile(picture, name=f"{hole.ref}.jpg"),
+            by=people.foreman,
+            taken_at=hole.measured_at,
+            position=hole.position,
+            error_m=4.0,
+        )
 
 
 def _walk(bore: Bore, people: DemoPeople) -> None:

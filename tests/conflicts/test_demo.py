@@ -15,7 +15,7 @@ from conflicts.demo.load import FINISHED_JOB, RUNNING_JOB, WRITTEN_FOR, load_dem
 from conflicts.exchange.whole_job import export_job, load_job
 from locates.exchange.job_documents import document_text
 from locates.exchange.positions import positions_of
-from locates.models import FacilityType, Job, LedgerEntry, TestHole, Ticket
+from locates.models import FacilityType, Job, LedgerEntry, Photo, TestHole, Ticket
 
 pytestmark = pytest.mark.django_db
 
@@ -268,6 +268,13 @@ def test_the_finished_job_tells_its_morning_by_a_signed_walk(finished):
     assert (walk.walked_by_name, walk.marks_intact, walk.holes_open) == ("Ines Pallow", True, True)
     assert walk.walked_at.astimezone(ZoneInfo(finished.time_zone)).date() == DRILLING_DAY.date()
     assert LedgerEntry.objects.filter(kind="walk", record_id=walk.pk).count() == 1
+
+
+def test_every_hole_of_the_finished_job_has_a_small_drawn_photo(finished):
+    for hole in finished.test_holes.all():
+        (photo,) = Photo.objects.of(hole)
+        assert photo.size_bytes < 40_000
+        assert (photo.taken_at, photo.position.coords) == (hole.measured_at, hole.position.coords)
 
 
 def test_nobody_can_log_in_as_the_people_of_the_finished_job(finished):
