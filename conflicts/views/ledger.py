@@ -13,8 +13,8 @@ from locates.desk.prove_ledger import prove_ledger
 from locates.models import Job, LedgerEntry
 
 ENTRIES_A_PAGE = 30
-LAST_PROVEN = 1000
-"""So many entries are proven while somebody waits, well under a second; the command proves all."""
+LAST_PROVEN = 500
+"""So many entries are proven while somebody waits, photos with all of their bytes; the command proves all."""
 
 may_view = permission_required(("conflicts.view_bore", "locates.view_ledgerentry"), raise_exception=True)
 

@@ -20,15 +20,18 @@ LARGEST_PHOTO_BYTES = 15 * 1024 * 1024
 BYTES = ("content", "thumbnail", "print_copy")
 
 
-def _digest_is(name: str, digest: str) -> models.CheckConstraint:
-    found = Func(
+def _digest_of(name: str) -> Func:
+    return Func(
         Func(F(name), function="sha256", output_field=models.BinaryField()),
         Value("hex", output_field=models.CharField()),
         function="encode",
         output_field=models.CharField(),
     )
+
+
+def _digest_is(name: str, digest: str) -> models.CheckConstraint:
     return models.CheckConstraint(
-        condition=Q(Exact(found, F(digest))),
+        condition=Q(Exact(_digest_of(name), F(digest))),
         name=f"photo_{digest}_of_{name}",
         violation_error_message=f"{digest}: accepted is the digest of the bytes.",
     )
@@ -171,7 +174,7 @@ class Photo(models.Model):
         return self.job_id
 
     def ledger_content(self) -> dict[str, Any]:
-        """All that the signature stands for; the bytes by their digests, to which the database holds them."""
+        """All that the signature stands for; the bytes by their digests, both as kept and as found."""
         return {
             "id": str(self.pk),
             "job_id": str(self.job_id),
@@ -180,13 +183,13 @@ class Photo(models.Model):
             "file_name": self.file_name,
             "media_type": self.media_type,
             "size_bytes": self.size_bytes,
-            "sha256": self.sha256,
+            "sha256": self._digest("content", self.sha256),
             "width_px": self.width_px,
             "height_px": self.height_px,
-            "thumbnail_sha256": self.thumbnail_sha256,
+            "thumbnail_sha256": self._digest("thumbnail", self.thumbnail_sha256),
             "thumbnail_width_px": self.thumbnail_width_px,
             "thumbnail_height_px": self.thumbnail_height_px,
-            "print_copy_sha256": self.print_copy_sha256,
+            "print_copy_sha256": self._digest("print_copy", self.print_copy_sha256),
             "taken_at": None if self.taken_at is None else utc_text(self.taken_at),
             "taken_from": self.taken_from,
             "position": None if self.position is None else list(self.position.coords),
@@ -197,7 +200,13 @@ class Photo(models.Model):
             "kept_by_name": self.kept_by_name,
         }
 
+    def _digest(self, name: str, kept: str) -> str:
+        """A digest as it is kept, unless `photos_of_ids` found that the bytes have another."""
+        found = getattr(self, f"{name}_digest", kept)
+        return kept if found == kept else f"{kept} is kept, {found} found"
+
 
 def photos_of_ids(ids: Collection[UUID]) -> PhotoQuerySet:
-    """Photos of given ids, their bytes left in the database."""
-    return Photo.objects.filter(pk__in=ids).defer(*BYTES)
+    """Photos of given ids, their bytes left in the database, which takes their digests anew."""
+    digests = {f"{name}_digest": _digest_of(name) for name in BYTES}
+    return Photo.objects.filter(pk__in=ids).defer(*BYTES).annotate(**digests)

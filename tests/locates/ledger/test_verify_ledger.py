@@ -16,7 +16,7 @@ from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.models import LedgerEntry
 from locates.signed_kinds import signed_kinds
-from tests.factories import DailyWalkFactory, JobFactory, PersonFactory
+from tests.factories import DailyWalkFactory, JobFactory, PersonFactory, PhotoFactory
 from tests.signed_walks import sign_walks
 
 pytestmark = pytest.mark.django_db
@@ -140,6 +140,23 @@ def test_an_edit_of_a_signed_record_is_found(chain, in_sql, column, value):
 def test_every_column_of_a_signed_record_stands_in_its_entry(chain):
     columns = {column.attname for column in DailyWalk._meta.concrete_fields}
     assert columns == set(chain[0][0].ledger_content())
+
+
+@pytest.mark.parametrize(
+    ("column", "digest"),
+    [("content", "sha256"), ("thumbnail", "thumbnail_sha256"), ("print_copy", "print_copy_sha256")],
+)
+@pytest.mark.parametrize("altered", ["bytes", "digest"])
+def test_a_photo_whose_bytes_or_digest_were_altered_is_found(db, in_sql, column, digest, altered):
+    photo = PhotoFactory(content=b"photo 1")
+    enter(photo, by=photo.kept_by)
+    assert prove_ledger().count == 1
+    name, value = {"bytes": (column, b"photo 2"), "digest": (digest, "0" * 64)}[altered]
+    in_sql(
+        (f"ALTER TABLE locates_photo DROP CONSTRAINT photo_{digest}_of_{column}",),
+        (f"UPDATE locates_photo SET {name} = %s", value),  # noqa: S608 - a column
+    )
+    assert first_fault() == (1, f"Its record says otherwise now than when it was signed: {digest}.")
 
 
 def test_a_record_moved_to_another_job_is_found(chain, in_sql):
