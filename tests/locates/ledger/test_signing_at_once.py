@@ -2,10 +2,12 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier, Event
+from uuid import uuid4
 
 import pytest
 from django.db import connection, transaction
 
+from conflicts.desk.sign_walk import sign_walk
 from conflicts.models import Bore, DailyWalk
 from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
@@ -91,6 +93,24 @@ def wait_until_somebody_waits_for_the_chain():
         if waiting:
             return
     pytest.fail("Nobody came to wait for the chain.")
+
+
+def test_one_walk_sent_many_times_at_once_is_signed_once():
+    bore, person, walk_id = BoreFactory(), PersonFactory(), uuid4()
+    start = Barrier(SIGNERS)
+
+    def send(_):
+        try:
+            walk = DailyWalk(pk=walk_id, bore=bore, marks_intact=True, device_checked=False, holes_open=True)
+            start.wait(timeout=30)
+            return sign_walk(walk, by=person).pk
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(SIGNERS) as signers:
+        assert set(signers.map(send, range(SIGNERS))) == {walk_id}
+    assert DailyWalk.objects.count() == 1
+    assert prove_ledger().count == 1
 
 
 def test_a_proof_made_while_others_sign_finds_nothing():
