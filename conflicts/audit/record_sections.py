@@ -1,6 +1,7 @@
 """The parts of the audit that list rows of one table, the newest first."""
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -14,6 +15,7 @@ from conflicts.edit_words import all_changes, changed_fields
 from conflicts.models import audit_records
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_records import EDITED_TABLES
+from locates.local_time import format_moment
 from locates.models import RecordAction
 from locates.models.board_queries import page_after, place_in
 
@@ -55,10 +57,40 @@ def _part(record: Any, name: str, attribute: str) -> Any:
     return getattr(getattr(record, name, None), attribute, None)
 
 
+def _subject(one: Any) -> str:
+    if one.mark is None:
+        return f"check: {one.get_check_code_display()}"
+    return f"{one.get_subject_display()}: {one.mark.ref}, {one.get_kind_display()}"
+
+
+def _excused(release: Any) -> str:
+    """What variances that were in force when a release was signed excused, and who signed them."""
+    return "; ".join(
+        f"{_subject(one)} ({one.signature.signed_by_name})"
+        for one in release.bore.variances.all()
+        if _in_force(one, release.signed_at)
+    )
+
+
+def _in_force(variance: Any, at: datetime) -> bool:
+    ended_at = _part(variance, "end", "ended_at")
+    until = variance.signature.valid_until
+    return variance.signature.valid_from <= at < (until if ended_at is None else min(until, ended_at))
+
+
+def _ended(release: Any) -> str:
+    """The withdrawal of a release in words, with its moment."""
+    withdrawal = getattr(release, "withdrawal", None)
+    if withdrawal is None:
+        return ""
+    when = format_moment(withdrawal.withdrawn_at, release.bore.job.time_zone)
+    return f"{when} by {withdrawal.withdrawn_by_name}: {withdrawal.reason}"
+
+
 RELEASES = Section(
     code="releases",
     title="Releases",
-    words="Who released what on which grounds, the last first; whether a release stands is worked out now.",
+    words="Who released what on which grounds, the last first.",
     empty_words="No release was signed yet. A foreman signs one on the page of a bore when nothing holds.",
     columns=(
         Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
@@ -72,22 +104,16 @@ RELEASES = Section(
         Column("crossings_at_signing", "Crossings", _verdicts),
         Column("checks_passed", "Checks passed", lambda one: _checks(one, holds=False), Shown.FILE_ONLY),
         Column("checks_held", "Held at signing", lambda one: _checks(one, holds=True)),
+        Column("excused_by_variance", "Under variance", _excused),
+        Column("withdrawal", "Withdrawn", _ended),
         Column("grounds_digest", "Digest of the grounds", lambda one: one.grounds_digest, Shown.FILE_ONLY),
         Column("inputs_digest", "Digest of the inputs", lambda one: one.inputs_digest, Shown.FILE_ONLY),
-        Column(
-            "withdrawn_at", "Withdrawn", lambda one: _part(one, "withdrawal", "withdrawn_at"), Shown.FILE_ONLY
-        ),
+        Column("withdrawn_at", "At", lambda one: _part(one, "withdrawal", "withdrawn_at"), Shown.FILE_ONLY),
         Column("release_id", "Release", lambda one: str(one.pk), Shown.FILE_ONLY),
     ),
     look_of=lambda one: _look_of_job(one.bore.job),
     **_listed(audit_records.releases, ("-signed_at", "-id"), (aware, UUID)),
 )
-
-
-def _subject(one: Any) -> str:
-    if one.mark is None:
-        return f"check: {one.get_check_code_display()}"
-    return f"{one.get_subject_display()}: {one.mark.ref}, {one.get_kind_display()}"
 
 
 VARIANCES = Section(

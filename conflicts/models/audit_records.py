@@ -9,6 +9,7 @@ from django.db.models import (
     F,
     Func,
     OuterRef,
+    Prefetch,
     QuerySet,
     Subquery,
     TextField,
@@ -56,8 +57,9 @@ class HasCrossing(Func):
 
 
 def releases(filters: AuditFilters) -> QuerySet[Release]:
-    """Releases with their bore, job and withdrawal."""
-    found = all_releases(filters).with_course()
+    """Releases with their bore, job and withdrawal, and the signed variances of their bore."""
+    signed = Variance.objects.filter(signature__isnull=False).with_course()
+    found = all_releases(filters).with_course().prefetch_related(Prefetch("bore__variances", signed))
     if filters.mark_ref or filters.verdict:
         fits = HasCrossing(F("document"), Value(filters.mark_ref), Value(filters.verdict))
         found = found.alias(has_crossing=fits).filter(has_crossing=True)

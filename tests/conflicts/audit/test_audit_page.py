@@ -115,6 +115,20 @@ def test_each_part_tells_its_story(manager, story):
     assert "The reel nicked the pipe." in page(manager, section="damage")
 
 
+def test_a_release_names_the_variances_that_were_in_force_when_it_was_signed_and_its_withdrawal(manager):
+    bore, mark = bore_with_mark()
+    used = variance(bore, mark)
+    sign_variance(used, at=AT)
+    ended = variance(bore, mark, subject="watch")
+    sign_variance(ended, at=AT)
+    end_variance(ended, at=AT + timedelta(hours=1))
+    variance(bore, mark)
+    withdraw(release(bore, [crossing("G-1")], at=AT + timedelta(hours=2)))
+    (row,) = rows_of(manager, section="releases")
+    assert row["excused_by_variance"] == "the clearance of a crossing: G-1, crossing (Cora Tims)"
+    assert row["withdrawal"] == "Tue Nov 10, 2026, 12:00 pm EST by Cora Tims: Rain."
+
+
 def test_an_edit_before_the_release_is_none_and_a_mark_added_after_it_is(manager):
     bore, mark = bore_with_mark()
     mark.located_by = "paint"
