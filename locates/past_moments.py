@@ -27,6 +27,11 @@ class Change:
     source: str
 
     @property
+    def second(self) -> str:
+        """Second of its minute, to the millisecond: moments of one minute are told apart by it."""
+        return f"{self.settled_at:%S.%f}"[:-3]
+
+    @property
     def address(self) -> str:
         """The moment as the address of a page names it, to the microsecond."""
         return write_moment(self.settled_at)

@@ -48,6 +48,11 @@ class HistoryRow:
     differences: list[Difference]
 
     @property
+    def second(self) -> str:
+        """Second of the minute, to the millisecond."""
+        return f"{self.event.happened_at:%S.%f}"[:-3]
+
+    @property
     def address(self) -> str:
         """That moment as the address of a page names it, to the microsecond."""
         return write_moment(self.settled_at)
