@@ -50,6 +50,20 @@ BEGIN
 END
 $function$;
 
+CREATE FUNCTION locates_refuse_forging() RETURNS trigger LANGUAGE plpgsql AS $function$
+BEGIN
+    -- 1 is this trigger; whoever is written by the trigger of a kept table stands one deeper.
+    IF pg_catalog.pg_trigger_depth() < 2 THEN
+        RAISE EXCEPTION 'INSERT is refused on %: an event is written by the change itself, by nobody else',
+            TG_TABLE_NAME USING ERRCODE = 'restrict_violation';
+    END IF;
+    RETURN NULL;
+END
+$function$;
+
+CREATE TRIGGER refuse_forging BEFORE INSERT ON locates_recordevent
+    FOR EACH STATEMENT EXECUTE FUNCTION locates_refuse_forging();
+
 CREATE FUNCTION locates_seal(of_table regclass) RETURNS void LANGUAGE plpgsql AS $function$
 BEGIN
     EXECUTE format(
@@ -121,7 +135,9 @@ BEGIN
         'CREATE OR REPLACE TRIGGER refuse_emptying BEFORE TRUNCATE ON %s'
         ' FOR EACH STATEMENT EXECUTE FUNCTION public.locates_refuse_rewriting(%L)',
         of_table, 'records are retired one by one, and each change of one is kept');
-    -- Rows that were there before, or had other columns, begin with an event that says so.
+    -- Rows that were there before, or had other columns, begin with an event that says so. Only the owner of
+    -- the tables can do this.
+    ALTER TABLE public.locates_recordevent DISABLE TRIGGER refuse_forging;
     PERFORM set_config('extra_float_digits', '1', true), set_config('timezone', 'UTC', true);
     EXECUTE format(
         'INSERT INTO public.locates_recordevent %1$s SELECT %2$s, %3$L, n.id, %4$s,'
@@ -132,6 +148,7 @@ BEGIN
         ' AND e.table_name = %3$L ORDER BY e.id DESC LIMIT 1) AS last ON true'
         ' WHERE last.after IS DISTINCT FROM n.exact',
         columns, circumstances, name, job_after, locates_exact_row(of_table, 'n'), of_table);
+    ALTER TABLE public.locates_recordevent ENABLE TRIGGER refuse_forging;
 END
 $function$;
 
@@ -153,6 +170,8 @@ DROP_FUNCTIONS = """
 DROP FUNCTION locates_keep_record_of(regclass, text, text[]);
 DROP FUNCTION locates_leave_record_of(regclass);
 DROP FUNCTION locates_seal(regclass);
+DROP TRIGGER refuse_forging ON locates_recordevent;
+DROP FUNCTION locates_refuse_forging();
 DROP FUNCTION locates_refuse_rewriting();
 DROP FUNCTION locates_exact_row(regclass, text);
 DROP FUNCTION locates_exact_columns(regclass, text);

@@ -90,6 +90,15 @@ def test_the_models_refuse_as_the_database_does(model):
     assert model.objects.filter(pk=record.pk).exists()
 
 
+def test_nobody_writes_an_event_by_hand():
+    mark = factories.MarkFactory()
+    copied = RecordEvent.objects.get(record_id=mark.pk)
+    copied.pk, copied.person_name = None, "somebody else"
+    with pytest.raises(IntegrityError, match="INSERT is refused on"), transaction.atomic():
+        copied.save(force_insert=True)
+    assert RecordEvent.objects.filter(record_id=mark.pk).count() == 1
+
+
 def test_no_setting_of_a_session_passes_by_the_record():
     mark = factories.MarkFactory()
     with connection.cursor() as cursor:
