@@ -33,6 +33,6 @@ def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser, at: datetime | None = No
         walk.walked_by = by
         walk.walked_by_name = name_of(by)
         walk.save(force_insert=True)
-        enter(walk, by=by)
         job_changed(walk.bore.job_id)
+        enter(walk, by=by)
     return walk
