@@ -15,6 +15,7 @@ from conflicts.gather import gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Crossing
 from conflicts.scene import Scene, lay_out
+from conflicts.site_records import SiteRecords
 from locates.minus import plain_minus
 from locates.models import Job
 
@@ -29,9 +30,15 @@ class Computed:
     scene: Scene
     crossings: list[FoundCrossing]
 
-    def at(self, moment: datetime) -> Assessed:
-        """The same held against the tickets of a moment."""
-        return assessed_at(self.scene, self.crossings, moment)
+    def at(self, moment: datetime, site: SiteRecords | None = None) -> Assessed:
+        """The same held against the tickets of a moment, and against what was recorded at the site.
+
+        Without ``site`` it is what was read with the inputs; figures that were computed before know only the
+        site of then.
+        """
+        return assessed_at(
+            self.scene, self.crossings, moment, self.scene.inputs.site if site is None else site
+        )
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ CHECK_NAMES = {
     "crossings": "Crossings",
     "surface": "Surface",
     "profile": "Profile",
+    "day": "Walk of the day",
     "watch_holes": "Watch holes",
     "duties": "Duties",
 }

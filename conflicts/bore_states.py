@@ -78,7 +78,7 @@ def _state(
     at: datetime,
 ) -> BoreState:
     if bore.pk in current:
-        assessed = computed(inputs[bore.pk]).at(at)
+        assessed = computed(inputs[bore.pk]).at(at, inputs[bore.pk].site)
         return BoreState(bore, document(assessed), assessed, current[bore.pk].assessed_at)
     return BoreState(bore, refusal=failures.get(bore.pk, ""))
 

@@ -9,11 +9,22 @@ from datetime import datetime
 
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
-from conflicts.inputs import TestHoleInput
+from conflicts.inputs import MarkInput, TestHoleInput
 from conflicts.profile_check import profile_faults
 from conflicts.scene import Scene
+from conflicts.site_records import (
+    NO_SITE_RECORDS,
+    SiteRecords,
+    VarianceInput,
+    last_camera,
+    variance_for_check,
+    variance_for_crossing,
+)
 from conflicts.surface_check import dated_later, surface_faults
 from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
+from conflicts.variance_words import variance_words
+from conflicts.walk_days import local_day, not_so
+from locates.local_time import format_day, format_moment
 from locates.units import format_station
 
 
@@ -34,19 +45,27 @@ class Assessed:
     crossings: list[FoundCrossing]
     at: datetime
     cover: TicketCover
+    site: SiteRecords = NO_SITE_RECORDS
 
 
-def assessed_at(scene: Scene, crossings: list[FoundCrossing], at: datetime) -> Assessed:
-    """A scene and its crossings held against the tickets from a moment to the planned finish."""
-    return Assessed(scene, crossings, at, ticket_cover(scene, at))
+def assessed_at(
+    scene: Scene, crossings: list[FoundCrossing], at: datetime, site: SiteRecords = NO_SITE_RECORDS
+) -> Assessed:
+    """A scene and its crossings held against the tickets until the planned finish, and against the site."""
+    return Assessed(scene, crossings, at, ticket_cover(scene, at), site)
 
 
 def release_checks(assessed: Assessed) -> list[Check]:
-    """Every check that the records of a job can answer, in the order of the release.
+    """The eight checks behind a release, in its order; one under a variance in force passes and says so."""
+    return [_excused(assessed, make(assessed)) for make in CHECKS]
 
-    The day's walk and the proof of the locating device are not among them: they are made at the rig.
-    """
-    return [make(assessed) for make in CHECKS]
+
+def _excused(assessed: Assessed, check: Check) -> Check:
+    excuse = variance_for_check(assessed.site, check.code, assessed.at) if check.holds else None
+    if excuse is None:
+        return check
+    words = f"{variance_words(excuse, assessed.scene.inputs.job.time_zone)} What it excuses: {check.sentence}"
+    return Check(check.code, holds=False, sentence=words)
 
 
 def _ticket_check(assessed: Assessed) -> Check:
@@ -64,18 +83,43 @@ def _crossing_check(assessed: Assessed) -> Check:
     units = assessed.scene.inputs.job.show_units
     count = len(assessed.crossings)
     faults = []
+    excused = {id(one): crossing_excuse(assessed, one) for one in assessed.crossings if not one.is_clear}
     for verdict in Verdict:
         places = [
             f"{one.mark.ref} at {format_station(one.clearance.station_m, units)}"
             for one in assessed.crossings
-            if one.verdict is verdict
+            if one.verdict is verdict and excused.get(id(one)) is None
         ]
         if places and verdict is not Verdict.CLEAR:
             faults.append(f"{str(verdict).capitalize()}: {', '.join(places)}.")
     if not assessed.crossings and response_faults(assessed.cover):
         faults.append("No line is logged near the bore, and the operators have not all answered.")
+    under = [
+        f"{one.mark.ref} at {format_station(one.clearance.station_m, units)} ({one.verdict}): "
+        f"{variance_words(excuse, assessed.scene.inputs.job.time_zone)}"
+        for one in assessed.crossings
+        if (excuse := excused.get(id(one))) is not None
+    ]
     passed = f"All {count} crossings are clear." if count > 1 else "The one crossing is clear."
+    if under:
+        passed = f"{count - len(under)} of {count} crossings clear. {' '.join(under)}"
     return _check("crossings", faults, passed if count else "The bore meets no marked line.")
+
+
+def crossing_excuse(assessed: Assessed, one: FoundCrossing) -> VarianceInput | None:
+    """The variance in force for the clearance of one crossing; none makes a hole that meets a line good."""
+    if one.verdict is Verdict.OVERLAP:
+        return None
+    clearance = one.clearance
+    return variance_for_crossing(
+        assessed.site,
+        "crossing",
+        one.mark.mark_id,
+        clearance.kind,
+        clearance.from_m,
+        clearance.to_m,
+        assessed.at,
+    )
 
 
 def _surface_check(assessed: Assessed) -> Check:
@@ -85,6 +129,25 @@ def _surface_check(assessed: Assessed) -> Check:
 
 def _profile_check(assessed: Assessed) -> Check:
     return _check("profile", profile_faults(assessed.scene), "The rig can drill the profile.")
+
+
+def _day_check(assessed: Assessed) -> Check:
+    zone = assessed.scene.inputs.job.time_zone
+    today = local_day(assessed.at, zone)
+    walks = [
+        one
+        for one in assessed.site.walks
+        if one.walked_at <= assessed.at and local_day(one.walked_at, zone) == today
+    ]
+    if not walks:
+        missing = f"No walk of {format_day(today)} is signed. Walk the bore, and check the locating device."
+        return _check("day", [missing], "")
+    last = walks[-1]
+    when = f"{format_moment(last.walked_at, zone)} by {last.walked_by}"
+    wrong = not_so(last)
+    faults = [f"On the walk of {when} {', '.join(wrong)}. Settle it, and walk again."] if wrong else []
+    passed = f"Walked {when}: marks intact, locating device checked, test holes open."
+    return _check("day", faults, passed)
 
 
 def _watch_hole_check(assessed: Assessed) -> Check:
@@ -132,7 +195,11 @@ def _duty_check(assessed: Assessed) -> Check:
     if rule.every_line_must_be_exposed and unexposed:
         refs = ", ".join(dict.fromkeys(one.mark.ref for one in unexposed))
         faults.append(f"{rule.code} asks that every line in the path is exposed: {refs} ({rule.citation}).")
-    sewers = dict.fromkeys(one.mark.ref for one in unexposed if one.mark.facility_type == "sewer_drain")
+    sewers = dict.fromkeys(
+        one.mark.ref
+        for one in unexposed
+        if one.mark.facility_type == "sewer_drain" and not _was_looked_into(assessed, one.mark)
+    )
     if rule.sewer_camera_required and sewers:
         faults.append(
             f"Gravity sewer not exposed: {', '.join(sewers)}. {rule.code} asks for that, or for a camera "
@@ -140,6 +207,12 @@ def _duty_check(assessed: Assessed) -> Check:
         )
     known = f"The duties on record for {rule.code} are met; the law in force there decides."
     return _check("duties", faults, known)
+
+
+def _was_looked_into(assessed: Assessed, mark: MarkInput) -> bool:
+    """Whether the last camera inspection of a line before the bore found no damage."""
+    look = last_camera(assessed.site, mark.mark_id, "before", assessed.at)
+    return look is not None and look.result == "no_damage"
 
 
 def _check(code: str, faults: list[str], passed: str) -> Check:
@@ -156,6 +229,7 @@ CHECKS: tuple[Callable[[Assessed], Check], ...] = (
     _crossing_check,
     _surface_check,
     _profile_check,
+    _day_check,
     _watch_hole_check,
     _duty_check,
 )

@@ -64,6 +64,11 @@ class FoundCrossing:
         return self.exposure.is_exposed
 
     @property
+    def is_clear(self) -> bool:
+        """Whether nothing about it holds the bore."""
+        return self.verdict is Verdict.CLEAR
+
+    @property
     def required_m(self) -> float:
         """Separation that is asked for."""
         return self.asked.required_m

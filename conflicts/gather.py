@@ -22,6 +22,7 @@ from conflicts.candidates import (
     widest_lines_m,
 )
 from conflicts.engine.errors import EngineError
+from conflicts.gather_site import gather_site
 from conflicts.inputs import (
     DEFAULT_OUTSIDE_M,
     BoreInputs,
@@ -40,6 +41,7 @@ from conflicts.inputs import (
 )
 from conflicts.models import Bore, Pit
 from conflicts.scene import GROUND_POINT_REACH_M
+from conflicts.site_records import SiteRecords
 from conflicts.surface_check import NEAR_FEATURE_M, NEAR_STRAY_M
 from locates.models import (
     ClearanceRequirement,
@@ -118,10 +120,16 @@ def _gathered(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
         features=_features(sites),
         ground_points=_ground_points(plans),
     )
-    return {bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside) for bore in bores}
+    sites_of = gather_site(bores)
+    return {
+        bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside, sites_of[bore.pk])
+        for bore in bores
+    }
 
 
-def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside) -> BoreInputs:
+def _bore_inputs(
+    bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside, site: SiteRecords
+) -> BoreInputs:
     rods = None
     if bore.rod_lengths_m:
         rods = RodsInput(
@@ -156,6 +164,7 @@ def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: 
         marks=tuple(beside.marks[bore.pk]),
         stray_holes=tuple(beside.strays[bore.pk]),
         surface_features=tuple(beside.features[bore.pk]),
+        site=site,
     )
 
 

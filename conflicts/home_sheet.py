@@ -168,8 +168,10 @@ def _bore_now(state: BoreState) -> BoreNow:
 
 
 def _is_free(state: BoreState) -> bool:
-    """Whether no check holds a bore; one without figures is never free."""
-    return state.document is not None and not any(check["holds"] for check in state.document["checks"])
+    """Whether no check holds a bore but the walk of its day; one without figures is never free."""
+    return state.document is not None and not any(
+        check["holds"] and check["code"] != "day" for check in state.document["checks"]
+    )
 
 
 def _ticket_ids(subjects: Iterable[Subject]) -> dict[tuple[UUID, str], UUID]:

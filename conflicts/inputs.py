@@ -11,6 +11,8 @@ from datetime import UTC, datetime
 from functools import cached_property
 from typing import Any
 
+from conflicts.site_records import NO_SITE_RECORDS, SiteRecords
+
 Position = tuple[float, float]
 
 # Grows with every change of the program that changes a figure, a verdict or a sentence, so that what an older
@@ -209,6 +211,7 @@ class BoreInputs:
     marks: tuple[MarkInput, ...]
     stray_holes: tuple[TestHoleInput, ...]
     surface_features: tuple[SurfaceFeatureInput, ...]
+    site: SiteRecords = NO_SITE_RECORDS
 
     def digest(self) -> str:
         """SHA-256 of the program's version and of every input: the same for equal inputs."""
@@ -233,9 +236,9 @@ def _plain(value: Any) -> Any:
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat()
     members = dict(vars(value))
-    # The digest is of what a job file carries: a key of the database is not an input, nor is a deadline, on
-    # which no figure and no verdict rests.
-    for left_out in ("mark_id", "response_due_at"):
+    # The digest is of what a job file carries: a key of the database is not an input, nor is a deadline or
+    # what was recorded at the site, on which no figure and no verdict rests.
+    for left_out in ("mark_id", "response_due_at", "site"):
         members.pop(left_out, None)
     return members
 

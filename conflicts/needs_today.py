@@ -10,7 +10,7 @@ from enum import StrEnum
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from conflicts.checks import Assessed, release_checks
+from conflicts.checks import Assessed, crossing_excuse, release_checks
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
 from conflicts.surface_check import feature_faults, hole_faults
@@ -54,6 +54,7 @@ class Matter(StrEnum):
     PROFILE = "profile"
     DUTIES = "duties"
     WATCH_HOLES = "watch_holes"
+    DAY = "day"
     DATES = "dates"
 
 
@@ -221,7 +222,7 @@ def _of_bore(bore: BoreNow, now: datetime) -> Subject:
     if bore.refusal:
         needs.append(Need(Matter.REFUSED, bore.refusal))
     elif bore.assessed is not None:
-        needs = _open_matters(bore.assessed)
+        needs = _open_matters(bore.assessed, is_day=_is_day(bore, now))
     if bore.start_at is None:
         needs.append(Need(Matter.DATES, NO_START))
     if bore.finish_at is not None and bore.finish_at <= now:
@@ -241,8 +242,13 @@ def _bore_due(bore: BoreNow, now: datetime) -> str:
     return f"Starts {_ahead(bore.start_at, now, zone)}"
 
 
-def _open_matters(assessed: Assessed) -> list[Need]:
-    """What stops a bore, from the checks behind its release."""
+def _is_day(bore: BoreNow, now: datetime) -> bool:
+    """Whether a bore is to be drilled today: before, nobody walks it for its release."""
+    return bore.start_at is not None and _days_ahead(bore.start_at, now, bore.job.time_zone) <= 0
+
+
+def _open_matters(assessed: Assessed, *, is_day: bool) -> list[Need]:
+    """What stops a bore, from the checks behind its release; the walk of the day on the day."""
     places = uncovered_places(assessed.cover)
     steps = ticket_steps(assessed.cover, places)
     if not (assessed.cover.lapses or assessed.cover.bare_m):
@@ -260,14 +266,18 @@ def _open_matters(assessed: Assessed) -> list[Need]:
     needs += [Need(Matter.HOLES, fault) for fault in hole_faults(assessed.scene)]
     needs += [
         Need(matter, holding[matter.value])
-        for matter in (Matter.PROFILE, Matter.DUTIES, Matter.WATCH_HOLES)
-        if matter.value in holding
+        for matter in (Matter.PROFILE, Matter.DUTIES, Matter.WATCH_HOLES, Matter.DAY)
+        if matter.value in holding and (is_day or matter is not Matter.DAY)
     ]
     return needs
 
 
 def _those(assessed: Assessed, verdict: Verdict) -> list[tuple[int, FoundCrossing]]:
-    return [(place, one) for place, one in enumerate(assessed.crossings) if one.verdict is verdict]
+    return [
+        (place, one)
+        for place, one in enumerate(assessed.crossings)
+        if one.verdict is verdict and crossing_excuse(assessed, one) is None
+    ]
 
 
 def _of_crossings(assessed: Assessed, verdict: Verdict) -> Need:

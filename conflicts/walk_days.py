@@ -10,10 +10,21 @@ from zoneinfo import ZoneInfo
 class Answers(Protocol):
     """When a walk was made, and what it answered."""
 
-    walked_at: datetime
-    marks_intact: bool
-    device_checked: bool
-    holes_open: bool
+    @property
+    def walked_at(self) -> datetime:
+        """When it was made."""
+
+    @property
+    def marks_intact(self) -> bool:
+        """Whether all marks were seen intact."""
+
+    @property
+    def device_checked(self) -> bool:
+        """Whether the locating device was checked."""
+
+    @property
+    def holes_open(self) -> bool:
+        """Whether the test holes were open."""
 
 
 Walk = TypeVar("Walk", bound=Answers)

@@ -1,7 +1,7 @@
 """Moments as people on the job read and write them: in the job's zone, with the zone's abbreviation."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from locates.errors import MomentError
@@ -34,6 +34,11 @@ def format_moment(moment: datetime, time_zone: str) -> str:
     """
     local = moment.astimezone(ZoneInfo(time_zone))
     return f"{local:%a %b} {local.day}, {local.year}, {_clock(local)} {local.tzname()}"
+
+
+def format_day(day: date) -> str:
+    """Weekday and date, such as ``Thu Nov 26, 2026``."""
+    return f"{day:%a %b} {day.day}, {day.year}"
 
 
 def format_clock(moment: datetime, time_zone: str) -> str:

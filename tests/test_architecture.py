@@ -22,6 +22,8 @@ PURE_ROOMS = (
     "conflicts.scene",
     "conflicts.crossings",
     "conflicts.checks",
+    "conflicts.site_records",
+    "conflicts.variance_words",
     "conflicts.profile_check",
     "conflicts.surface_check",
     "conflicts.needs_today",

@@ -44,7 +44,7 @@ class Migration(migrations.Migration):
                 ('document', models.JSONField(help_text='The assessment document, whole, as it was signed.', verbose_name='assessment')),
                 ('inputs_digest', models.CharField(max_length=64, verbose_name='digest of the inputs')),
                 ('grounds_digest', models.CharField(max_length=64, verbose_name='digest of the grounds')),
-                ('record_versions', models.JSONField(help_text='Every record that it rests on, as kind, id and version: a change of any ends it for good.')),
+                ('last_event_id', models.BigIntegerField(help_text='The last change of any record that was known then: a later one of its grounds ends it.')),
                 ('shift_from', models.DateTimeField()),
                 ('shift_until', models.DateTimeField()),
                 ('crew', models.CharField(max_length=200)),

@@ -34,8 +34,8 @@ class Release(SignedRecord):
     document = models.JSONField("assessment", help_text="The assessment document, whole, as it was signed.")
     inputs_digest = models.CharField("digest of the inputs", max_length=64)
     grounds_digest = models.CharField("digest of the grounds", max_length=64)
-    record_versions = models.JSONField(
-        help_text="Every record that it rests on, as kind, id and version: a change of any ends it for good."
+    last_event_id = models.BigIntegerField(
+        help_text="The last change of any record that was known then: a later one of its grounds ends it."
     )
     shift_from = models.DateTimeField()
     shift_until = models.DateTimeField()

@@ -28,6 +28,8 @@ def check_steps(context: dict[str, Any], bore: Bore, code: str) -> list[Step]:
     steps = [Step(words, f"{job_page}#{section}") for words, section in SECTIONS.get(code, ())]
     if code == "tickets":
         steps.insert(0, Step("Ticket by ticket", "#cover"))
+    elif code == "day":
+        steps.append(Step("Walk the bore", reverse("conflicts:walk", args=[bore.pk])))
     elif code == "profile":
         may_change = "conflicts.change_bore" in context["perms"]
         edit = Step("Edit the bore", reverse("conflicts:bore-edit", args=[bore.pk]))

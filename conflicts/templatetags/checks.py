@@ -16,6 +16,7 @@ TITLES = {
     "crossings": "Crossings",
     "surface": "Surface evidence",
     "profile": "Profile",
+    "day": "Walk of the day",
     "watch_holes": "Watch holes",
     "duties": "Duties of the place",
 }

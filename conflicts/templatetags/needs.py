@@ -62,6 +62,8 @@ def need_step(context: dict[str, Any], subject: Subject, need: Need) -> Step:
         return Step("Edit the ticket", reverse("locates:ticket-edit", args=[ticket]))
     if need.matter is Matter.DATES and "conflicts.change_bore" in may:
         return Step("Enter the dates", reverse("conflicts:bore-edit", args=[subject.bore_id]))
+    if need.matter is Matter.DAY:
+        return Step("Walk the bore", reverse("conflicts:walk", args=[subject.bore_id]))
     if need.matter in SECTIONS:
         section, words = SECTIONS[need.matter]
         return Step(words, f"{reverse('conflicts:job', args=[subject.job.job_id])}#{section}")

@@ -16,8 +16,8 @@ from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_reader import read_clock
 
 NEVER_WAIVED_BECAUSE = (
-    "The one-call law asks for a ticket in force, for the answers of the operators and for the duties that it "
-    "lays on the excavator; no company can excuse itself from them."
+    "The one-call law asks for a ticket in force, for the answers of the operators and for the duties that "
+    "it lays on the excavator; no company can excuse itself from them."
 )
 
 

@@ -11,6 +11,8 @@ from tests import factories
 from tests.factories import line, point
 
 AT = factories.PLANNED_START_AT
+# DESIGN.md, "May I drill?", in its order.
+EIGHT_CHECKS = ["tickets", "responses", "crossings", "surface", "profile", "day", "watch_holes", "duties"]
 DOCUMENT_MEMBERS = [
     "schema_version", "job", "bore", "length_m", "inputs_digest", "checks", "coverage_gaps", "crossings",
 ]  # fmt: skip
@@ -29,10 +31,12 @@ def bore():
 
 
 def test_a_job_with_nothing_missing_holds_nothing(bore):
+    factories.DailyWalkFactory(bore=bore, walked_at=AT)
     document = assess(bore, AT)
     assert list(document) == DOCUMENT_MEMBERS
     assert [list(one) for one in document["crossings"]] == [CROSSING_MEMBERS]
     assert [check["code"] for check in document["checks"] if check["holds"]] == []
+    assert [check["code"] for check in document["checks"]] == EIGHT_CHECKS
 
 
 def test_the_figures_of_a_plain_crossing_are_those_of_a_pocket_calculator(bore):

@@ -16,7 +16,9 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def bore():
-    return factories.small_job(name="Alder Street").bores.get()
+    bore = factories.small_job(name="Alder Street").bores.get()
+    factories.DailyWalkFactory(bore=bore, walked_at=AT)
+    return bore
 
 
 def run(*arguments):
@@ -73,5 +75,6 @@ def test_bad_input_says_what_is_accepted_and_ends_with_2(bore, arguments, words)
 def test_two_organisations_with_a_job_of_one_name_are_told_apart(bore):
     other = factories.small_job(name="Alder Street", organisation=factories.OrganisationFactory())
     assert run("Alder Street", bore.name, "--at", AT_TEXT) == 2
+    factories.DailyWalkFactory(bore=other.bores.get(), walked_at=AT)
     name = other.organisation.name
     assert run("Alder Street", other.bores.get().name, "--at", AT_TEXT, "--organisation", name) == 0

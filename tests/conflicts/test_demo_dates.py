@@ -75,9 +75,9 @@ def test_the_story_is_the_same_on_every_day_it_is_loaded(today):
         ("E-4", "unexposed"),
     ]
     assert holding(told["Main run"]) == {
-        "tickets", "responses", "crossings", "surface", "watch_holes", "duties",
+        "tickets", "responses", "crossings", "surface", "day", "watch_holes", "duties",
     }  # fmt: skip
-    assert holding(told["Street crossing"]) == {"responses", "crossings", "watch_holes", "duties"}
+    assert holding(told["Street crossing"]) == {"responses", "crossings", "day", "watch_holes", "duties"}
     assert len(told["Main run"]["coverage_gaps"]) == 2
 
 

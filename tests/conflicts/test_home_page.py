@@ -148,6 +148,7 @@ def test_a_bore_of_which_nothing_holds_is_counted_and_not_listed(coordinator):
     job_of_these_days()
     page = home_text(coordinator)
     assert "1 bore to start within two weeks or under way, 1 of them with nothing that holds" in page
+    assert "with nothing that holds but the walk of its day" in page
     assert "Nothing here needs a person now" in page
 
 

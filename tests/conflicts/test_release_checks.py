@@ -15,7 +15,9 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def job():
-    return factories.small_job()
+    job = factories.small_job()
+    factories.DailyWalkFactory(bore=job.bores.get(), walked_at=AT)
+    return job
 
 
 def held(job, at=AT):
@@ -78,6 +80,7 @@ def test_an_unknown_planned_finish_holds(job):
 
 
 def test_a_planned_finish_that_is_past_holds_as_an_unknown_one_does(job):
+    factories.DailyWalkFactory(bore=job.bores.get(), walked_at=factories.PLANNED_FINISH_AT)
     assert held(job, at=factories.PLANNED_FINISH_AT) == {}
     sentence = held(job, at=factories.PLANNED_FINISH_AT + timedelta(minutes=1))["tickets"]
     assert "The planned finish Wed Nov 11, 2026, 4:00 pm EST is past: enter a new one" in sentence

@@ -1,0 +1,34 @@
+"""What can be refused about a release, as data; each error words itself once, in its ``str``."""
+
+from collections.abc import Sequence
+
+
+class ConflictsError(Exception):
+    """Root of everything that this package refuses outside of its engine."""
+
+
+class ReleaseHeldError(ConflictsError):
+    """A bore that cannot be released: ``sentences`` say what holds it."""
+
+    def __init__(self, sentences: Sequence[str]) -> None:
+        super().__init__(sentences)
+        self.sentences = list(sentences)
+
+    def __str__(self) -> str:
+        return " ".join(self.sentences)
+
+
+class ShiftError(ConflictsError, ValueError):
+    """A shift that no release can be for."""
+
+    def __init__(self, found: str, accepted: str) -> None:
+        super().__init__(found, accepted)
+        self.found = found
+        self.accepted = accepted
+
+    def __str__(self) -> str:
+        return f"{self.found[:1].upper()}{self.found[1:]}; accepted is {self.accepted}."
+
+
+class VarianceError(ConflictsError, ValueError):
+    """A variance that cannot be asked for, signed or ended: why, as a sentence."""

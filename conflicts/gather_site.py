@@ -1,0 +1,64 @@
+"""Reads what was seen, excused and signed at the sites of many bores, in a few queries."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from uuid import UUID
+
+from conflicts.models import Bore, CameraInspection, CloseOut, DailyWalk, Variance
+from conflicts.site_records import CameraInput, SiteRecords, VarianceInput, WalkInput
+
+
+def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
+    """The site records of bores that were read with their job and its rule, by bore."""
+    walks, variances, cameras = _walks(bores), _variances(bores), _cameras(bores)
+    closed = dict(CloseOut.objects.filter(bore__in=bores).values_list("bore", "closed_at"))
+    return {
+        bore.pk: SiteRecords(
+            walks=tuple(walks[bore.pk]),
+            variances=tuple(variances[bore.pk]),
+            cameras=tuple(cameras[bore.pk]),
+            never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
+            closed_out_at=closed.get(bore.pk),
+        )
+        for bore in bores
+    }
+
+
+def _walks(bores: Sequence[Bore]) -> Mapping[UUID, list[WalkInput]]:
+    found: dict[UUID, list[WalkInput]] = defaultdict(list)
+    for one in DailyWalk.objects.filter(bore__in=bores).newest_first().reverse():
+        found[one.bore_id].append(
+            WalkInput(one.walked_at, one.walked_by_name, one.marks_intact, one.device_checked, one.holes_open)
+        )
+    return found
+
+
+def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
+    """Those that are signed: what is only asked for excuses nothing."""
+    signed = Variance.objects.filter(bore__in=bores, signature__isnull=False)
+    found: dict[UUID, list[VarianceInput]] = defaultdict(list)
+    for one in signed.select_related("signature", "end").order_by("signature__signed_at", "id"):
+        ended = getattr(one, "end", None)
+        found[one.bore_id].append(
+            VarianceInput(
+                variance_id=str(one.pk),
+                subject=one.subject,
+                check_code=one.check_code,
+                mark_id=None if one.mark_id is None else str(one.mark_id),
+                kind=one.kind,
+                station_m=one.station_m,
+                reason=one.reason,
+                signed_by=one.signature.signed_by_name,
+                valid_from=one.signature.valid_from,
+                valid_until=one.signature.valid_until,
+                ended_at=None if ended is None else ended.ended_at,
+            )
+        )
+    return found
+
+
+def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:
+    found: dict[UUID, list[CameraInput]] = defaultdict(list)
+    for one in CameraInspection.objects.filter(bore__in=bores).order_by("inspected_at", "entered_at", "id"):
+        found[one.bore_id].append(CameraInput(str(one.mark_id), one.stage, one.inspected_at, one.result))
+    return found

@@ -1,0 +1,135 @@
+"""What has changed of a bore's grounds since a moment in the record of events.
+
+Every change counts, also one that was changed back: a release does not come to life again.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db import connection
+
+from conflicts.models import Bore
+from locates.models import RecordEvent
+
+# Of the job's tickets and their answers each counts, wherever its area is: the assessment reads them all. A
+# record with a place of its own counts for a bore within this of it: 100 ft, more than anything that an assessment
+# looks for beside a bore (50 ft, and the tolerance zones).
+NEAR_M = 30.48
+
+# Tables, with what their records are called.
+NAMES = {
+    "locates_job": "the job",
+    "locates_jurisdictionrule": "the rule",
+    "locates_clearancerequirement": "a required clearance",
+    "locates_facilityoperator": "operator",
+    "locates_ticket": "ticket",
+    "locates_response": "an operator\N{RIGHT SINGLE QUOTATION MARK}s answer",
+    "locates_mark": "mark",
+    "locates_testhole": "test hole",
+    "locates_surfacefeature": "surface feature",
+    "locates_groundpoint": "a ground point",
+    "conflicts_bore": "the bore",
+    "conflicts_pit": "a pit",
+    "conflicts_dailywalk": "the day\N{RIGHT SINGLE QUOTATION MARK}s walk",
+    "conflicts_variancesignature": "a variance",
+    "conflicts_varianceend": "a variance",
+    "conflicts_camerainspection": "a camera inspection",
+    "conflicts_closeout": "the close-out",
+}
+PLACES = {
+    "locates_mark": "geometry",
+    "locates_testhole": "position",
+    "locates_surfacefeature": "position",
+    "locates_groundpoint": "position",
+}
+SIGNED = {"conflicts_variancesignature": "signed", "conflicts_varianceend": "ended"}
+
+_NEAR = """(e.table_name = '{table}' AND (
+    ST_DWithin((e.before->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)
+    OR ST_DWithin((e.after->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)))"""
+_SQL = f"""
+SELECT e.happened_at, e.table_name, e.action, e.person_name, e.before, e.after
+FROM locates_recordevent e, conflicts_bore bore
+WHERE bore.id = %(bore)s AND e.id > %(last)s
+AND (e.job_id = %(job)s OR (e.table_name = 'locates_jurisdictionrule' AND e.record_id = %(rule)s))
+AND (
+    e.table_name IN (
+        'locates_job', 'locates_jurisdictionrule', 'locates_clearancerequirement', 'locates_facilityoperator',
+        'locates_ticket', 'locates_response')
+    OR (e.table_name = 'conflicts_bore' AND e.record_id = bore.id)
+    OR (e.table_name IN ('conflicts_pit', 'conflicts_camerainspection', 'conflicts_closeout')
+        AND coalesce(e.after, e.before)->>'bore_id' = bore.id::text)
+    OR (e.table_name = 'conflicts_dailywalk' AND e.after->>'bore_id' = bore.id::text AND NOT (
+        (e.after->>'marks_intact')::boolean AND (e.after->>'device_checked')::boolean
+        AND (e.after->>'holes_open')::boolean))
+    OR (e.table_name IN ('conflicts_variancesignature', 'conflicts_varianceend') AND EXISTS (
+        SELECT FROM conflicts_variance v
+        WHERE v.id::text = e.after->>'variance_id' AND v.bore_id = bore.id))
+    OR {" OR ".join(_NEAR.format(table=table, column=column) for table, column in PLACES.items())}
+)
+ORDER BY e.id
+"""  # noqa: S608 - tables and columns of this module, no text of a record
+
+
+@dataclass(frozen=True)
+class GroundChange:
+    """One change of a record that a bore's release rests on."""
+
+    happened_at: datetime
+    what: str
+    done: str
+    by: str
+
+
+def last_event_id() -> int:
+    """The last change of any record that is known now."""
+    return RecordEvent.objects.order_by("-id").values_list("id", flat=True).first() or 0
+
+
+def changes_since(bore: Bore, event_id: int) -> list[GroundChange]:
+    """Every change of what a bore's release rests on, after an event, in order.
+
+    Parameters
+    ----------
+    bore : Bore
+        With its job.
+    event_id : int
+        Of the last change that was known.
+    """
+    values = {
+        "bore": bore.pk,
+        "job": bore.job_id,
+        "rule": bore.job.jurisdiction_id,
+        "last": event_id,
+        "near_m": NEAR_M,
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(_SQL, values)
+        return [_change(*row) for row in cursor.fetchall()]
+
+
+def _change(
+    happened_at: datetime, table: str, action: str, person: str, before: Any, after: Any
+) -> GroundChange:
+    row = RecordEvent(before=_read(before), after=_read(after))
+    columns = row.after or row.before
+    name = next((columns[key] for key in ("ref", "number", "name") if columns.get(key)), "")
+    is_own = NAMES[table].startswith(("the ", "a ", "an "))
+    return GroundChange(
+        happened_at, NAMES[table] if is_own else f"{NAMES[table]} {name}", _done(table, action, row), person
+    )
+
+
+def _read(value: Any) -> Any:
+    return RecordEvent._meta.get_field("after").from_db_value(value, None, connection)
+
+
+def _done(table: str, action: str, row: RecordEvent) -> str:
+    if table in SIGNED:
+        return SIGNED[table]
+    if action == "update":
+        was, become = row.before.get("retired_at"), row.after.get("retired_at")
+        if bool(was) != bool(become):
+            return "brought back" if was else "retired"
+    return {"insert": "added", "update": "changed", "delete": "deleted"}[action]

@@ -1,0 +1,278 @@
+"""May this bore be drilled? The release: what it rests on, signing it, and whether it still holds.
+
+Whether it holds is computed from the records whenever somebody asks. Nothing of it is stored, nothing is kept
+from an earlier answer, and it holds only where both the database's clock and this machine's say so.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+
+from conflicts.assess import compute, document
+from conflicts.checks import Assessed, Check, crossing_excuse, release_checks
+from conflicts.clocks import moments_now
+from conflicts.engine.errors import EngineError
+from conflicts.errors import ReleaseHeldError, ShiftError
+from conflicts.gather import gather
+from conflicts.ground_changes import GroundChange, changes_since, last_event_id
+from conflicts.models import Bore, Release
+from conflicts.models.signed import name_of
+from conflicts.site_records import variance_for_check
+from conflicts.walk_days import local_day
+from locates.canonical import canonical_text, digest_of
+from locates.desk.ledger import enter
+from locates.desk.save_record import hold_job, named
+from locates.errors import RetiredMeanwhileError
+from locates.local_time import format_moment
+
+LONGEST_SHIFT = timedelta(hours=16)
+"""Common practice, no source: two shifts and no more."""
+MOST_CHANGES_TOLD = 3
+
+
+class ReleaseState(StrEnum):
+    """How a release stands at a moment."""
+
+    IN_FORCE = "in_force"
+    NOT_YET = "not_yet"
+    OVER = "over"
+    LAPSED = "lapsed"
+    WITHDRAWN = "withdrawn"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How a release stands, why, and when time alone would end it."""
+
+    state: ReleaseState
+    reasons: tuple[str, ...]
+    lapses_at: datetime | None = None
+
+    @property
+    def is_in_force(self) -> bool:
+        """Whether it says yes."""
+        return self.state is ReleaseState.IN_FORCE
+
+
+@dataclass(frozen=True, eq=False)
+class Grounds:
+    """What a release of a bore would rest on at a moment."""
+
+    assessed: Assessed
+    checks: list[Check]
+    document: dict[str, Any]
+
+    @property
+    def holding(self) -> list[Check]:
+        """The checks that stop it."""
+        return [check for check in self.checks if check.holds]
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the assessment document and of what was recorded at the site."""
+        site = self.assessed.site
+        signed = {
+            "document": self.document,
+            "walks": [one.walked_at.isoformat() for one in site.walks],
+            "variances": [
+                [one.variance_id, one.until.isoformat()]
+                for one in site.variances
+                if one.is_in_force(self.assessed.at)
+            ],
+            "cameras": [
+                [one.mark_id, one.stage, one.inspected_at.isoformat(), one.result] for one in site.cameras
+            ],
+            "never_waived": list(site.never_waived),
+        }
+        return digest_of(canonical_text(signed))
+
+
+def grounds_of(bore: Bore, at: datetime) -> Grounds:
+    """The grounds of a bore at a moment, computed from the records as they are now.
+
+    Raises
+    ------
+    EngineError
+        Records that no figure can be computed from.
+    """
+    return _grounds(compute(gather([bore.pk])[bore.pk]).at(at))
+
+
+def _grounds(assessed: Assessed) -> Grounds:
+    return Grounds(assessed, release_checks(assessed), document(assessed))
+
+
+def sign_release(release: Release, *, by: AbstractBaseUser, at: datetime | None = None) -> Release:
+    """Sign a release that names its bore, shift, crew and rig; the same one sent twice is signed once.
+
+    Parameters
+    ----------
+    release : Release
+        Not stored yet.
+    by : user
+        Who signs.
+    at : datetime, optional
+        The moment of signing where it is not this one: for records of the past that are entered whole.
+
+    Returns
+    -------
+    Release
+        As it is stored.
+
+    Raises
+    ------
+    ReleaseHeldError
+        A check holds, with all of those that do.
+    ShiftError
+        A shift that is over, too long, or on another day than the walk.
+    EngineError
+        Records that no figure can be computed from.
+    RetiredMeanwhileError
+        The job or the bore is retired.
+    """
+    with transaction.atomic():
+        hold_job(release.bore.job_id)
+        there = Release.objects.filter(pk=release.pk, bore=release.bore_id).first()
+        if there is not None:
+            return there
+        bore = Bore.objects.select_for_update(of=("self",)).select_related("job__jurisdiction")
+        bore = bore.filter(pk=release.bore_id).first()
+        if bore is None:
+            raise RetiredMeanwhileError(named(release.bore))
+        known = last_event_id()
+        moments = (at,) if at is not None else moments_now()
+        computed = compute(gather([bore.pk])[bore.pk])
+        for moment in moments:
+            grounds = _grounds(computed.at(moment))
+            if grounds.holding or grounds.assessed.site.closed_out_at is not None:
+                raise ReleaseHeldError([check.sentence for check in grounds.holding] or [CLOSED_OUT])
+        release.signed_at = moments[0]
+        check_shift(release.shift_from, release.shift_until, release.signed_at, bore.job.time_zone)
+        release.document = grounds.document
+        release.inputs_digest = grounds.document["inputs_digest"]
+        release.grounds_digest = grounds.digest
+        release.last_event_id = known
+        release.signed_by = by
+        release.signed_by_name = name_of(by)
+        release.save(force_insert=True)
+        enter(release, by=by)
+    return release
+
+
+CLOSED_OUT = "The bore is closed out: it was drilled."
+
+
+def check_shift(shift_from: datetime, shift_until: datetime, at: datetime, time_zone: str) -> None:
+    """Refuse a shift that is over, too long, or that begins on another day than the one that was walked."""
+    if shift_until <= shift_from:
+        raise ShiftError("the shift ends before it begins", "an end after the beginning")
+    if shift_until - shift_from > LONGEST_SHIFT:
+        raise ShiftError("the shift is too long", f"{LONGEST_SHIFT // timedelta(hours=1)} hours at most")
+    if shift_until <= at:
+        raise ShiftError("the shift is over", "a shift that goes on now or begins today")
+    if local_day(max(shift_from, at), time_zone) != local_day(at, time_zone):
+        raise ShiftError(
+            "the shift begins on another day", "a shift of today: marks and device are seen on the day itself"
+        )
+
+
+def standing_of(release: Release) -> Standing:
+    """How a release stands now, by both clocks: the worse answer counts.
+
+    Parameters
+    ----------
+    release : Release
+        With its bore, job and withdrawal (`Release.objects.with_course`).
+    """
+    changes = changes_since(release.bore, release.last_event_id)
+    return min(
+        (standing_at(release, moment, changes) for moment in moments_now()), key=lambda one: one.is_in_force
+    )
+
+
+def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange]) -> Standing:
+    """How a release stands at a moment, with what has changed of its grounds until then."""
+    zone = release.bore.job.time_zone
+    withdrawal = getattr(release, "withdrawal", None)
+    if withdrawal is not None and withdrawal.withdrawn_at <= at:
+        when = format_moment(withdrawal.withdrawn_at, zone)
+        words = f"Withdrawn {when} by {withdrawal.withdrawn_by_name}: {withdrawal.reason}"
+        return Standing(ReleaseState.WITHDRAWN, (words,))
+    if changes:
+        return Standing(ReleaseState.LAPSED, _told(changes, zone))
+    if local_day(at, zone) > local_day(release.signed_at, zone):
+        signed_on = format_moment(release.signed_at, zone)
+        words = f"Signed {signed_on}: it holds on that day alone. Walk the bore again, and sign a new one."
+        return Standing(ReleaseState.OVER if release.shift_until <= at else ReleaseState.LAPSED, (words,))
+    if release.shift_until <= at:
+        return Standing(ReleaseState.OVER, (f"Its shift ended {format_moment(release.shift_until, zone)}.",))
+    return _by_grounds(release, at)
+
+
+def _by_grounds(release: Release, at: datetime) -> Standing:
+    bore, zone = release.bore, release.bore.job.time_zone
+    inputs = gather([bore.pk]).get(bore.pk)
+    if inputs is None:
+        return Standing(ReleaseState.LAPSED, ("The bore or its job is retired.",))
+    if inputs.digest() != release.inputs_digest:
+        return Standing(ReleaseState.LAPSED, ("The records are not those that it was signed on.",))
+    try:
+        grounds = _grounds(compute(inputs).at(at))
+    except EngineError as error:
+        return Standing(ReleaseState.LAPSED, (f"The bore cannot be computed: {error}.",))
+    if grounds.assessed.site.closed_out_at is not None:
+        return Standing(ReleaseState.OVER, (CLOSED_OUT,))
+    if grounds.holding:
+        return Standing(ReleaseState.LAPSED, tuple(check.sentence for check in grounds.holding))
+    lapses_at = ends_at(release, grounds.assessed)
+    if at < max(release.signed_at, release.shift_from):
+        begins = format_moment(max(release.signed_at, release.shift_from), zone)
+        return Standing(ReleaseState.NOT_YET, (f"Its shift begins {begins}.",), lapses_at)
+    return Standing(ReleaseState.IN_FORCE, (), lapses_at)
+
+
+def ends_at(release: Release, assessed: Assessed) -> datetime:
+    """The moment at which time alone ends a release: its shift or day, a ticket, planned finish, variance."""
+    zone = release.bore.job.time_zone
+    finish_at = assessed.scene.inputs.planned_finish_at
+    tickets = [one.expires_at for one in assessed.cover.in_force if one.expires_at is not None]
+    codes = {one.check_code for one in assessed.site.variances if one.subject == "check"}
+    used = [variance_for_check(assessed.site, code, assessed.at) for code in codes]
+    used += [crossing_excuse(assessed, one) for one in assessed.crossings if not one.is_clear]
+    return min(
+        release.shift_until,
+        _midnight_after(release.signed_at, zone),
+        *tickets,
+        *([] if finish_at is None else [finish_at]),
+        *(one.until for one in used if one is not None),
+    )
+
+
+def _midnight_after(moment: datetime, time_zone: str) -> datetime:
+    """The first moment of the next local day."""
+    zone = ZoneInfo(time_zone)
+    day = local_day(moment, time_zone) + timedelta(days=1)
+    return datetime(day.year, day.month, day.day, tzinfo=zone)
+
+
+def _told(changes: Sequence[GroundChange], zone: str) -> tuple[str, ...]:
+    told = [
+        f"{change.what[:1].upper()}{change.what[1:]} was {change.done} "
+        f"{format_moment(change.happened_at, zone)}{f' by {change.by}' if change.by else ''}."
+        for change in changes[:MOST_CHANGES_TOLD]
+    ]
+    more = len(changes) - len(told)
+    return (*told, *([f"{more} more changes since."] if more else []))
+
+
+def newest_releases(bore_ids: Iterable[UUID]) -> dict[UUID, Release]:
+    """The last signed release of each bore that has one."""
+    found = Release.objects.filter(bore__in=list(bore_ids)).with_course()
+    return {one.bore_id: one for one in found.newest_first().reverse()}
