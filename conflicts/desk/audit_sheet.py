@@ -6,20 +6,23 @@ from typing import Any
 from django.utils.safestring import SafeString, mark_safe
 
 from conflicts.audit.columns import Cell, page_cells, page_columns
+from conflicts.audit.crossing_sections import MARGINS
 from conflicts.audit.figures import Figure, audit_figures
 from conflicts.audit.parts import BY_CODE, SECTIONS
 from conflicts.audit.places import read_place, write_place
 from conflicts.audit.sections import Section
-from conflicts.drawing.margins_plot import MarginPoint, MarginsDrawing, draw_margins, legend_mark
+from conflicts.drawing.margins_plot import (
+    MOST_COLUMNS,
+    MarginPoint,
+    draw_margins,
+    legend_mark,
+)
 from conflicts.models.audit_filters import AuditFilters
-from conflicts.models.audit_margins import MarginRow, margin_figures, newest_known_margins
+from conflicts.models.audit_margins import PlottedMargin, margin_figures, plotted_margins
 from locates.local_time import format_moment
 from locates.units import format_length
 
 ROWS_A_PAGE = 50
-MOST_PLOTTED = 20_000
-"""The newest margins that the plot chooses from."""
-
 LEGEND = (
     (False, False, "worst case at signing"),
     (True, False, "gap measured on a watch"),
@@ -81,16 +84,18 @@ def read_audit(filters: AuditFilters, code: str, after: str) -> AuditPage:
     section = BY_CODE.get(code, SECTIONS[0])
     found = section.rows(filters, read_place(after, section.readers), ROWS_A_PAGE + 1)
     rows = found[:ROWS_A_PAGE]
-    parts = [Part(one, one.count(filters)) for one in SECTIONS]
     at_signing, on_watches = margin_figures(filters)
-    margins = newest_known_margins(filters, MOST_PLOTTED)
+    # Counted with their figures: counting alone would read them all once more.
+    counts = {MARGINS.code: at_signing.count + on_watches.count}
+    counts |= {one.code: one.count(filters) for one in SECTIONS if one.code not in counts}
+    parts = [Part(one, counts[one.code]) for one in SECTIONS]
+    margins, total = plotted_margins(filters, MOST_COLUMNS)
     units, zone = _look(margins)
-    counts = {part.section.code: part.count for part in parts}
     return AuditPage(
         section=section,
         parts=parts,
         figures=audit_figures(counts, at_signing, on_watches, units),
-        plot=_plot(margins, units, zone) if margins else None,
+        plot=_plot(margins, total, units, zone) if margins else None,
         unknown_margins=sum(one.count - one.known for one in (at_signing, on_watches)),
         headings=[one.heading for one in page_columns(section.columns)],
         rows=[page_cells(section.columns, row, section.look_of(row)) for row in rows],
@@ -99,23 +104,22 @@ def read_audit(filters: AuditFilters, code: str, after: str) -> AuditPage:
     )
 
 
-def _look(margins: list[MarginRow]) -> tuple[str, str]:
+def _look(margins: list[PlottedMargin]) -> tuple[str, str]:
     """Units and zone of the margins: their jobs' own where these agree, else feet and UTC."""
     units, zones = {one.show_units for one in margins}, {one.time_zone for one in margins}
     return units.pop() if len(units) == 1 else "feet", zones.pop() if len(zones) == 1 else "UTC"
 
 
-def _plot(margins: list[MarginRow], units: str, zone: str) -> Plot:
+def _plot(margins: list[PlottedMargin], total: int, units: str, zone: str) -> Plot:
     points = [
         MarginPoint(one.at, one.margin_m, one.is_measured, f"{one.bore_name}, {one.mark_ref}")
         for one in margins
-        if one.margin_m is not None
     ]
-    drawn: MarginsDrawing = draw_margins(points, units, zone)
+    drawn = draw_margins(points, units, zone)
     return Plot(
         svg=mark_safe(drawn.svg),  # noqa: S308 - every text in it is escaped where it is drawn
         points=drawn.points,
-        total=drawn.total,
+        total=total,
         legend=[
             (mark_safe(legend_mark(is_measured=measured, is_short=short)), words)  # noqa: S308 - constants
             for measured, short, words in LEGEND

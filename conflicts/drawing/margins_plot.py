@@ -11,8 +11,8 @@ from conflicts.drawing.time_ticks import TimeTick, time_ticks
 WIDTH_PX, HEIGHT_PX = 1200.0, 300.0
 LEFT_PX, RIGHT_PX, TOP_PX, FOOT_PX = 62.0, 36.0, 14.0, 58.0
 RADIUS_PX = 5.0
-MOST_COLUMNS = 110
-"""Stretches of time that marks stand in where there are many: each as wide as a mark."""
+MOST_COLUMNS = 105
+"""Stretches of time that are told apart, each as wide as a mark."""
 
 
 @dataclass(frozen=True)
@@ -39,39 +39,10 @@ class MarginPoint:
 
 @dataclass(frozen=True)
 class MarginsDrawing:
-    """The picture as markup, the points that stand in it in order of time, and how many there were."""
+    """The picture as markup, and the points that stand in it in order of time."""
 
     svg: str
     points: list[MarginPoint]
-    total: int
-
-
-def least_of_each_column(points: Sequence[MarginPoint], columns: int = MOST_COLUMNS) -> list[MarginPoint]:
-    """Points in order of time; of more than twice as many as columns, only the least of each column and kind.
-
-    Parameters
-    ----------
-    points : sequence of MarginPoint
-    columns : int
-        Equal stretches of time between the first point and the last.
-
-    Returns
-    -------
-    list of MarginPoint
-        The least of all is always among them.
-    """
-    ordered = sorted(points, key=lambda one: (one.at, one.is_measured, one.name, one.margin_m))
-    if len(ordered) <= 2 * columns:
-        return ordered
-    first, last = ordered[0].at, ordered[-1].at
-    whole = (last - first).total_seconds() or 1.0
-    kept: dict[tuple[int, bool], MarginPoint] = {}
-    for one in ordered:
-        column = min(int((one.at - first).total_seconds() / whole * columns), columns - 1)
-        place = (column, one.is_measured)
-        if place not in kept or one.margin_m < kept[place].margin_m:
-            kept[place] = one
-    return sorted(kept.values(), key=lambda one: (one.at, one.is_measured))
 
 
 def draw_margins(points: Sequence[MarginPoint], show_units: str, time_zone: str) -> MarginsDrawing:
@@ -92,7 +63,7 @@ def draw_margins(points: Sequence[MarginPoint], show_units: str, time_zone: str)
         Kind and sign are told by shape as well as by colour: a ring for a worst case, a diamond for a
         measured gap, and a stroke through it where it is less than required.
     """
-    shown = least_of_each_column(points)
+    shown = sorted(points, key=lambda one: (one.at, one.is_measured, one.name, one.margin_m))
     begin, end, ticks = time_ticks(shown[0].at, shown[-1].at, time_zone)
     scale = _scale(shown, begin, end)
     floor = HEIGHT_PX - FOOT_PX
@@ -117,7 +88,7 @@ def draw_margins(points: Sequence[MarginPoint], show_units: str, time_zone: str)
         width=WIDTH_PX,
         height=HEIGHT_PX,
     )
-    return MarginsDrawing(svg.text(), shown, len(points))
+    return MarginsDrawing(svg.text(), shown)
 
 
 def legend_mark(*, is_measured: bool, is_short: bool) -> str:

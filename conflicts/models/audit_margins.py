@@ -15,7 +15,17 @@ from conflicts.models.chosen_rows import chosen_sql
 # What a release required is in its own document, what a watch required in the watch: the records may have
 # changed since. A watch is of the crossing of its mark and kind nearest by, in the last release before it.
 MARGINS = """
-WITH chosen_releases AS ({releases}), chosen_watches AS ({watches}),
+WITH chosen_releases AS MATERIALIZED ({releases}), chosen_watches AS MATERIALIZED ({watches}),
+watches AS MATERIALIZED (
+    SELECT w.*, m.ref AS mark_ref, last.id AS release_id
+    FROM chosen_watches c
+    JOIN conflicts_crossingwatch w ON w.id = c.id
+    JOIN locates_mark m ON m.id = w.mark_id
+    LEFT JOIN LATERAL (
+        SELECT r.id FROM conflicts_release r WHERE r.bore_id = w.bore_id AND r.signed_at <= w.watched_at
+        ORDER BY r.signed_at DESC, r.id LIMIT 1
+    ) AS last ON true
+),
 released AS MATERIALIZED (
     SELECT r.id, r.bore_id, r.signed_at, r.signed_by_name, c.ordinal, c.crossing ->> 'mark_ref' AS mark_ref,
         c.crossing ->> 'kind' AS kind, c.crossing ->> 'verdict' AS verdict,
@@ -25,8 +35,13 @@ released AS MATERIALIZED (
     FROM conflicts_release r
     CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings')
         WITH ORDINALITY AS c(crossing, ordinal)
-    WHERE r.id IN (SELECT id FROM chosen_releases) OR r.bore_id IN (
-        SELECT w.bore_id FROM conflicts_crossingwatch w WHERE w.id IN (SELECT id FROM chosen_watches))
+    WHERE r.id IN (SELECT id FROM chosen_releases UNION SELECT release_id FROM watches)
+),
+watched AS (
+    SELECT DISTINCT ON (w.id) w.*, r.verdict, r.station_m AS released_m
+    FROM watches w
+    LEFT JOIN released r ON r.id = w.release_id AND r.mark_ref = w.mark_ref AND r.kind = w.kind
+    ORDER BY w.id, abs(r.station_m - w.station_m), r.ordinal
 ),
 margins AS (
     SELECT r.id, r.ordinal, false AS is_measured, r.bore_id, r.mark_ref, r.kind, '' AS pass_made, r.verdict,
@@ -34,16 +49,10 @@ margins AS (
         r.signed_at AS at, r.signed_by_name AS person, r.id AS release_id, r.station_m AS released_m
     FROM released r WHERE r.id IN (SELECT id FROM chosen_releases)
     UNION ALL
-    SELECT w.id, 0, true, w.bore_id, m.ref, w.kind, w.pass_made, coalesce(s.verdict, ''), w.station_m,
-        w.gap_m, w.required_m, w.gap_m - w.required_m, w.watched_at, w.watched_by_name, s.id, s.station_m
-    FROM conflicts_crossingwatch w
-    JOIN locates_mark m ON m.id = w.mark_id
-    LEFT JOIN LATERAL (
-        SELECT r.id, r.verdict, r.station_m FROM released r
-        WHERE r.bore_id = w.bore_id AND r.signed_at <= w.watched_at AND r.mark_ref = m.ref AND r.kind = w.kind
-        ORDER BY r.signed_at DESC, abs(r.station_m - w.station_m), r.ordinal LIMIT 1
-    ) AS s ON true
-    WHERE w.id IN (SELECT id FROM chosen_watches)
+    SELECT w.id, 0, true, w.bore_id, w.mark_ref, w.kind, w.pass_made, coalesce(w.verdict, ''), w.station_m,
+        w.gap_m, w.required_m, w.gap_m - w.required_m, w.watched_at, w.watched_by_name, w.release_id,
+        w.released_m
+    FROM watched w
 ),
 narrowed AS (
     SELECT x.*, coalesce(x.margin_m, '-Infinity') AS place FROM margins x
@@ -59,25 +68,45 @@ SELECT x.id, x.ordinal, x.is_measured, x.mark_ref, x.kind, x.pass_made, x.verdic
         JOIN conflicts_variancesignature s ON s.variance_id = v.id
         LEFT JOIN conflicts_varianceend e ON e.variance_id = v.id
         WHERE v.bore_id = x.bore_id AND v.subject = 'crossing' AND m.ref = x.mark_ref AND v.kind = x.kind
-            AND x.at BETWEEN s.valid_from AND least(s.valid_until, e.ended_at)
+            AND x.at >= s.valid_from AND x.at < least(s.valid_until, e.ended_at)
             AND NOT EXISTS (
                 -- Another crossing of the same line, to which the variance is nearer.
                 SELECT 1 FROM released o
                 WHERE o.id = x.release_id AND o.mark_ref = x.mark_ref AND o.kind = x.kind
                     AND abs(o.station_m - v.station_m) < abs(x.released_m - v.station_m))
     ), b.id, b.name, j.name, j.time_zone, j.show_units
-FROM narrowed x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
+FROM ({listed}) AS x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
+ORDER BY {order}
 """
 
 # An unknown margin stands before all known ones.
 LEAST_FIRST = """
+SELECT x.* FROM narrowed x
 WHERE %(place)s::float8 IS NULL
     OR (x.place, x.at, x.id, x.ordinal)
         > (%(place)s::float8, %(at)s::timestamptz, %(id)s::uuid, %(ordinal)s::bigint)
 ORDER BY x.place, x.at, x.id, x.ordinal LIMIT %(most)s
 """
 
-NEWEST_KNOWN = "WHERE x.margin_m IS NOT NULL ORDER BY x.at DESC, x.id, x.ordinal LIMIT %(most)s"
+# Of each stretch of time and each kind the least; where there are few, all.
+PLOTTED = """
+SELECT p.at, p.margin_m, p.is_measured, b.name, p.mark_ref, j.time_zone, j.show_units, p.total
+FROM (
+    SELECT x.*, count(*) OVER () AS total, row_number() OVER (
+        PARTITION BY x.is_measured, width_bucket(
+            extract(epoch FROM x.at)::float8, span.first, span.last + 1, %(columns)s)
+        ORDER BY x.margin_m, x.at, x.id, x.ordinal) AS rank
+    FROM narrowed x, (
+        SELECT min(extract(epoch FROM at))::float8 AS first, max(extract(epoch FROM at))::float8 AS last
+        FROM narrowed WHERE margin_m IS NOT NULL
+    ) AS span
+    WHERE x.margin_m IS NOT NULL
+) AS p JOIN conflicts_bore b ON b.id = p.bore_id JOIN locates_job j ON j.id = b.job_id
+WHERE p.rank = 1 OR p.total <= 2 * %(columns)s
+ORDER BY p.at, p.is_measured, b.name, p.mark_ref, p.margin_m
+"""
+
+LEAST_ROWS = ROWS.format(listed=LEAST_FIRST, order="x.place, x.at, x.id, x.ordinal")
 
 FIGURES = """
 SELECT x.is_measured, count(*), count(x.margin_m), min(x.margin_m),
@@ -117,16 +146,33 @@ class MarginRow:
         return known, self.at, self.id, self.ordinal
 
 
+@dataclass(frozen=True)
+class PlottedMargin:
+    """One known margin of the plot."""
+
+    at: datetime
+    margin_m: float
+    is_measured: bool
+    bore_name: str
+    mark_ref: str
+    time_zone: str
+    show_units: str
+
+
 def least_margins(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[MarginRow]:
     """The least margins, unknown ones first; those after a place where one is given."""
     place, at, row, ordinal = after or (None, None, None, None)
     values = {"place": place, "at": at, "id": row, "ordinal": ordinal, "most": most}
-    return [MarginRow(*one) for one in _asked(filters, ROWS + LEAST_FIRST, values)]
+    return [MarginRow(*one) for one in _asked(filters, LEAST_ROWS, values)]
 
 
-def newest_known_margins(filters: AuditFilters, most: int) -> list[MarginRow]:
-    """The newest margins that are known."""
-    return [MarginRow(*one) for one in _asked(filters, ROWS + NEWEST_KNOWN, {"most": most})]
+def plotted_margins(filters: AuditFilters, columns: int) -> tuple[list[PlottedMargin], int]:
+    """The known margins of a plot in order of time, and how many there are.
+
+    Of more than twice as many as columns only the least of each stretch of time and kind.
+    """
+    found = _asked(filters, PLOTTED, {"columns": columns})
+    return [PlottedMargin(*one[:-1]) for one in found], found[0][-1] if found else 0
 
 
 def margin_figures(filters: AuditFilters) -> tuple[MarginFigures, MarginFigures]:

@@ -6,7 +6,7 @@ import pytest
 from django.db.models import Subquery
 
 from conflicts.models.audit_filters import AuditFilters
-from conflicts.models.audit_margins import least_margins, margin_figures, newest_known_margins
+from conflicts.models.audit_margins import least_margins, margin_figures, plotted_margins
 from locates.models import Organisation
 from tests.conflicts.audit.signed_stories import (
     AT,
@@ -45,7 +45,7 @@ def test_an_unknown_margin_stands_before_the_least_and_is_not_counted_as_known()
     at_signing, on_watches = margin_figures(filters)
     assert (at_signing.count, at_signing.known, at_signing.short) == (2, 1, 1)
     assert (on_watches.count, on_watches.least_m) == (0, None)
-    assert [row.margin_m for row in newest_known_margins(filters, 9)] == [pytest.approx(-0.2)]
+    assert [row.margin_m for row in plotted_margins(filters, 9)[0]] == [pytest.approx(-0.2)]
 
 
 def test_a_gap_is_held_to_what_was_required_on_the_watch_and_has_the_verdict_of_the_release_before_it():
@@ -124,6 +124,22 @@ def test_pages_follow_each_other_without_a_gap_also_through_unknown_and_equal_ma
         place = page[-1].place
     assert len(whole) == 21
     assert pages == whole
+
+
+def test_of_many_the_plot_has_the_least_of_each_stretch_of_time_and_kind():
+    bore, mark = bore_with_mark()
+    for hour in range(30):
+        least = -0.3 if hour == 17 else 0.5 + (hour * 7 % 11) / 10
+        at = AT + timedelta(hours=hour)
+        release(bore, [crossing("G-1", worst_m=0.3 + least), crossing("W-1", worst_m=9.0)], at=at)
+        watch(bore, mark, gap_m=0.3 + least, at=at)
+    plotted, total = plotted_margins(AuditFilters(bore.job.organisation_id), 10)
+    assert total == 90
+    assert len(plotted) == 20
+    assert [row.margin_m for row in plotted].count(pytest.approx(-0.3)) == 2
+    assert {row.mark_ref for row in plotted} == {"G-1"}
+    assert [row.at for row in plotted] == sorted(row.at for row in plotted)
+    assert len(plotted_margins(AuditFilters(bore.job.organisation_id), 45)[0]) == 90
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from conflicts.drawing.margins_plot import MarginPoint, draw_margins, least_of_each_column
+from conflicts.drawing.margins_plot import MarginPoint, draw_margins
 from locates.minus import plain_minus
 from tests.svg_pictures import METRES_PER_FOOT, numbers, of_class, picture
 
@@ -74,17 +74,7 @@ def test_the_words_count_what_is_drawn_and_name_the_least():
     assert "1 of them below what is required. The least is of Main run, <W-3>." in words
 
 
-def test_of_many_the_least_of_each_stretch_of_time_stays():
-    points = [point(hours, 0.5 + (hours * 7 % 11) / 10, is_measured=hours % 2 == 0) for hours in range(1000)]
-    points[617] = point(617, -0.3)
-    kept = least_of_each_column(points, columns=50)
-    assert len(kept) <= 100
-    assert min(kept, key=lambda one: one.margin_m) == points[617]
-    assert {one.is_measured for one in kept} == {True, False}
-    assert [one.at for one in kept] == sorted(one.at for one in kept)
-
-
 def test_few_are_all_drawn_and_none_hides_another():
     points = [point(0, 0.1), point(0, 0.1), point(0, 0.7, is_measured=True)]
     drawing = draw_margins(points, "feet", "UTC")
-    assert len(of_class(picture(drawing.svg), "margin")) == drawing.total == 3
+    assert len(of_class(picture(drawing.svg), "margin")) == len(drawing.points) == 3
