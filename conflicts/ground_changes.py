@@ -12,8 +12,8 @@ from django.db import connection
 from conflicts.models import Bore
 from locates.models import RecordEvent
 
-# Of the job's tickets and their answers each counts, wherever its area is: the assessment reads them all. A
-# record with a place of its own counts for a bore within this of it: 100 ft, more than anything that an assessment
+# Every ticket of the job and every answer counts, wherever its area is: the assessment reads them all. A record
+# with a place of its own counts within this of the bore: 100 ft, more than anything that an assessment
 # looks for beside a bore (50 ft, and the tolerance zones).
 NEAR_M = 30.48
 
