@@ -44,7 +44,7 @@ def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=()):
     return Release.objects.create(
         bore=bore,
         document=document,
-        record_versions=[],
+        last_event_id=0,
         inputs_digest=DIGEST,
         grounds_digest=DIGEST[::-1],
         shift_from=at,
