@@ -13,8 +13,8 @@ from conflicts.models import Bore
 from locates.models import RecordEvent
 
 # Every ticket of the job and every answer counts, wherever its area is: the assessment reads them all. What
-# has a place of its own counts within this of the bore: 100 ft, more than anything that an assessment looks for
-# beside it (50 ft, and the tolerance zones).
+# has a place of its own counts within 100 ft of the bore, more than an assessment looks beside it: 50 ft, and
+# the tolerance zones.
 NEAR_M = 30.48
 
 # Tables, with what their records are called.
