@@ -87,7 +87,7 @@ def _computed_state(bore: Bore, inputs: BoreInputs | None, failure: str, at: dat
     if inputs is None:
         return BoreState(bore, refusal=failure)
     try:
-        assessed = computed(inputs).at(at)
+        assessed = computed(inputs).at(at, inputs.site)
     except EngineError as error:
         return BoreState(bore, refusal=str(error))
     return BoreState(bore, document(assessed), assessed)

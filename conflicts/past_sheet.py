@@ -5,8 +5,10 @@ from datetime import datetime
 from uuid import UUID
 
 from conflicts.bore_states import BoreState, computed_states
+from conflicts.ground_changes import changes_since
 from conflicts.map_summary import bore_map_summary, job_map_summary
-from conflicts.models import Bore
+from conflicts.models import Bore, Release
+from conflicts.release import Standing, standing_at
 from locates.desk.job_sheet import JobSheet, read_job_sheet
 from locates.models import FacilityOperator, Job
 
@@ -25,10 +27,11 @@ class PastJob:
 
 @dataclass(frozen=True, slots=True)
 class PastBore:
-    """A bore as it stood: its state, the operators of its job, and what its map shows in words."""
+    """A bore as it stood: its state, its releases with their standing, operators, and its map in words."""
 
     bore: Bore
     state: BoreState
+    releases: list[tuple[Release, Standing]]
     operators: list[FacilityOperator]
     map_words: str
 
@@ -50,4 +53,16 @@ def read_past_bore(bore_id: UUID, at: datetime) -> PastBore | None:
         return None
     [state] = computed_states([bore], at)
     operators = list(bore.job.operators.order_by("name"))
-    return PastBore(bore, state, operators, bore_map_summary(bore, at, THEN))
+    return PastBore(bore, state, _releases(bore, at), operators, bore_map_summary(bore, at, THEN))
+
+
+def _releases(bore: Bore, at: datetime) -> list[tuple[Release, Standing]]:
+    """Releases signed by then, the last first, each as it stood then and not as it stands now."""
+    releases = Release.objects.filter(bore=bore, signed_at__lte=at).with_course().newest_first()
+    found = []
+    for release in releases:
+        # The record of events is whole here: what came after the moment had changed nothing yet.
+        changes = changes_since(release.bore, release.last_event_id)
+        until_then = [change for change in changes if change.happened_at <= at]
+        found.append((release, standing_at(release, at, until_then)))
+    return found

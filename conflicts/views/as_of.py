@@ -88,6 +88,7 @@ def bore_as_of(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "state": found.state,
             "document": found.state.document,
             "operators": found.operators,
+            "releases": found.releases,
             "map_words": found.map_words,
         }
         if found.state.assessed is not None:
