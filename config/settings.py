@@ -1,5 +1,6 @@
 """Django's settings, read from the environment (config/env.py); with nothing said they are the safe ones."""
 
+from datetime import timedelta
 from pathlib import Path
 
 from csp.constants import NONE, SELF
@@ -35,8 +36,10 @@ SECURE_HSTS_SECONDS = 0 if PLAIN_HTTP else environment.whole_number("HSTS_SECOND
 SECURE_HSTS_INCLUDE_SUBDOMAINS = not PLAIN_HTTP
 SECURE_HSTS_PRELOAD = not PLAIN_HTTP
 SECURE_REFERRER_POLICY = "same-origin"
+PROXY_COUNT = 0
 if environment.flag("BEHIND_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    PROXY_COUNT = environment.whole_number("PROXY_COUNT", 1, least=1)
 SESSION_COOKIE_SECURE = not PLAIN_HTTP
 CSRF_COOKIE_SECURE = not PLAIN_HTTP
 X_FRAME_OPTIONS = "DENY"
@@ -75,6 +78,7 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django.contrib.gis",
     "django.contrib.postgres",
+    "axes",
     "csp",
     "leaflet",
     "config",
@@ -92,8 +96,10 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "locates.page_acting.PageActingMiddleware",
     "config.login_again.LoginAgainMiddleware",
+    "locates.company_gate.CompanyGateMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
@@ -129,6 +135,25 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 # --- Logins ------------------------------------------------------------------------------------------
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "/"
+# From the login on, whatever is done meanwhile: a phone that is lost opens nothing the next day.
+SESSION_HOURS = environment.whole_number("SESSION_HOURS", 12, least=1)
+SESSION_COOKIE_AGE = SESSION_HOURS * 3600
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",  # refuses before a password is looked at
+    "django.contrib.auth.backends.ModelBackend",
+]
+# Wrong passwords are counted by user name and address together, so that nobody locks another out from afar.
+AXES_FAILURE_LIMIT = environment.whole_number("LOGIN_ATTEMPTS", 8, least=1)
+AXES_COOLOFF_TIME = timedelta(minutes=environment.whole_number("LOGIN_COOL_OFF_MINUTES", 15, least=1))
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_CLIENT_IP_CALLABLE = "config.client_address.client_address"
+AXES_LOCKOUT_CALLABLE = "locates.lockout.answer_lockout"
+AXES_RESET_ON_SUCCESS = True
+# Who tries while locked out writes nothing and waits no longer for it.
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+# The record of logins is not kept: a row for each address, name and browser that failed is all there is.
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in (

@@ -7,6 +7,8 @@ from django.contrib.auth import authenticate
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
+from locates.lockout import lockout_ends_at, minutes_until
+
 
 class PasswordAgainMixin:
     """A last field for the password of whoever is logged in; put it before the form's own class.
@@ -30,6 +32,12 @@ class PasswordAgainMixin:
         password = self.cleaned_data["password"]
         person = self.request.user
         found = authenticate(self.request, username=person.get_username(), password=password)
+        if getattr(self.request, "axes_locked_out", False):
+            raise ValidationError(
+                "Too many wrong passwords in a row. Nothing was signed, and all else that you wrote is still "
+                f"here: try again in {minutes_until(lockout_ends_at(self.request))} minutes.",
+                code="locked_out",
+            )
         if found is None or found.pk != person.pk:
             raise ValidationError(
                 f"This is not the password of {person.get_username()}. Nothing was signed; all else that you "
