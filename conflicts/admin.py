@@ -3,17 +3,18 @@
 from typing import Any
 
 from django.contrib import admin
+from django.contrib.admin import RelatedOnlyFieldListFilter as OwnOnly
 from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from conflicts.forms.bore import BoreForm
 from conflicts.models import Assessment, Bore, Crossing, Pit, Reassessment
 from conflicts.reassess import queue_again
-from locates.admin_changes import JobChangesMixin
+from locates.admin_changes import JobChangesMixin, OwnCompanyChoices
 from locates.forms.geometry import GEOMETRY_AS_TEXT
 
 
-class PitInline(admin.TabularInline):
+class PitInline(OwnCompanyChoices, admin.TabularInline):
     """Pits on the page of their bore."""
 
     model = Pit
@@ -37,7 +38,7 @@ class BoreAdmin(JobChangesMixin):
         "planned_start_at",
         "planned_finish_at",
     )
-    list_filter = ("job", "profile_by")
+    list_filter = (("job", OwnOnly), "profile_by")
     list_select_related = ("job",)
     search_fields = ("name", "job__name", "product")
     date_hierarchy = "planned_start_at"
@@ -50,6 +51,7 @@ class DerivedAdmin(JobChangesMixin):
     """Figures that are computed: nobody writes them."""
 
     job_lookup = "bore__job_id"
+    company = "bore__job__organisation"
 
     def has_add_permission(self, request: HttpRequest) -> bool:
         """Nobody adds what is computed."""
@@ -65,7 +67,7 @@ class AssessmentAdmin(DerivedAdmin):
     """What was last computed of each bore."""
 
     list_display = ("bore", "length_m", "assessed_at", "inputs_digest")
-    list_filter = ("bore__job",)
+    list_filter = (("bore__job", OwnOnly),)
     list_select_related = ("bore",)
     search_fields = ("bore__name", "bore__job__name")
 
@@ -86,7 +88,7 @@ class CrossingAdmin(DerivedAdmin):
         "worst_case_m",
         "required_m",
     )
-    list_filter = ("verdict", "kind", "facility_type", "bore__job")
+    list_filter = ("verdict", "kind", "facility_type", ("bore__job", OwnOnly))
     list_select_related = ("bore",)
     search_fields = ("mark_ref", "operator", "bore__name")
 
@@ -96,7 +98,7 @@ class ReassessmentAdmin(DerivedAdmin):
     """Bores that wait for new figures, and those that could not be computed, with the reason."""
 
     list_display = ("bore", "state", "attempts", "queued_at", "started_at", "failure")
-    list_filter = ("state", "bore__job")
+    list_filter = ("state", ("bore__job", OwnOnly))
     list_select_related = ("bore",)
     search_fields = ("bore__name", "bore__job__name", "failure")
     actions = ("compute_again",)

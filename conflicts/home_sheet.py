@@ -66,11 +66,11 @@ class HomeSheet:
     past_count: int
 
 
-def read_home(at: datetime, most_needs: int) -> HomeSheet:
-    """Read the first page as of a moment, with at most so many needs."""
-    near, without_start, near_count = _near_bores(at)
-    tickets, ticket_count = _open_tickets(at)
-    listed = _listed_jobs(at)
+def read_home(at: datetime, most_needs: int, viewer_id: int | None) -> HomeSheet:
+    """Read a person's first page as of a moment, with at most so many needs of their company's jobs."""
+    near, without_start, near_count = _near_bores(at, viewer_id)
+    tickets, ticket_count = _open_tickets(at, viewer_id)
+    listed = _listed_jobs(at, viewer_id)
     wanted = {bore.pk: bore for bore in near}
     for job in listed:
         wanted |= {bore.pk: bore for bore in job.bores_to_come[:MOST_BORES_OF_A_JOB]}
@@ -82,7 +82,7 @@ def read_home(at: datetime, most_needs: int) -> HomeSheet:
         at,
     )
     shown, left_out = first_needs(subjects, most_needs)
-    past = past_jobs(at)
+    past = past_jobs(at, viewer_id)
     return HomeSheet(
         subjects=shown,
         needs_left_out=left_out,
@@ -93,21 +93,21 @@ def read_home(at: datetime, most_needs: int) -> HomeSheet:
         bores_left_out=near_count - len(near),
         tickets_left_out=ticket_count - len(tickets),
         jobs=[_entry(job, states) for job in listed],
-        job_count=current_jobs(at).count(),
+        job_count=current_jobs(at, viewer_id).count(),
         past_jobs=list(past[:MOST_PAST_JOBS]),
         past_count=past.count(),
     )
 
 
-def _near_bores(at: datetime) -> tuple[list[Bore], list[Bore], int]:
+def _near_bores(at: datetime, viewer_id: int | None) -> tuple[list[Bore], list[Bore], int]:
     """The next bores with a near start, some without one, and how many have a near start."""
-    to_come = Bore.objects.not_past(at - LATE).select_related("job").by_start()
+    to_come = Bore.objects.seen_by(viewer_id).not_past(at - LATE).select_related("job").by_start()
     near = to_come.filter(planned_start_at__lte=at + BORE_NEAR)
     without_start = to_come.filter(planned_start_at=None)
     return list(near[:MOST_BORES]), list(without_start[:MOST_WITHOUT_START]), near.count()
 
 
-def _open_tickets(at: datetime) -> tuple[list[Ticket], int]:
+def _open_tickets(at: datetime, viewer_id: int | None) -> tuple[list[Ticket], int]:
     """Tickets of current jobs with a date that is near or unknown, or an answer that is missing.
 
     An answer with a time that is still to come is missing until then.
@@ -125,7 +125,7 @@ def _open_tickets(at: datetime) -> tuple[list[Ticket], int]:
     )
     tickets = (
         Ticket.objects.exclude(expires_at__lte=at)
-        .filter(lacking | near_date, job__in=current_jobs(at).order_by().values("pk"))
+        .filter(lacking | near_date, job__in=current_jobs(at, viewer_id).order_by().values("pk"))
         .select_related("job")
         .defer("area")
         .order_by(F("expires_at").asc(nulls_first=True), "number")
@@ -183,10 +183,10 @@ def _ticket_ids(subjects: Iterable[Subject]) -> dict[tuple[UUID, str], UUID]:
     return {(job_id, number): key for key, job_id, number in rows.values_list("pk", "job", "number")}
 
 
-def _listed_jobs(at: datetime) -> list[Job]:
+def _listed_jobs(at: datetime, viewer_id: int | None) -> list[Job]:
     to_come = Bore.objects.not_past(at - LATE).select_related("job").by_start()
     return list(
-        current_jobs(at)
+        current_jobs(at, viewer_id)
         .select_related("organisation", "jurisdiction")
         .prefetch_related(Prefetch("bores", queryset=to_come, to_attr="bores_to_come"))[:MOST_JOBS]
     )

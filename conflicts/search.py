@@ -6,6 +6,7 @@ from functools import reduce
 from operator import and_, or_
 from typing import Any
 
+from django.contrib.auth.models import AbstractUser
 from django.db.models import Case, IntegerField, Model, Q, Value, When
 from django.urls import reverse
 
@@ -18,6 +19,7 @@ from locates.models import (
     SurfaceFeature,
     TestHole,
     Ticket,
+    organisation_of,
 )
 
 LEAST_LETTERS = 2
@@ -61,25 +63,25 @@ class _Kind:
         return f"{self.model._meta.app_label}.view_{self.model._meta.model_name}"
 
 
-def search(text: str, may_view: Callable[[str], bool]) -> list[HitList]:
+def search(text: str, viewer: AbstractUser) -> list[HitList]:
     """The records that hold every word of a text, by kind; those called exactly so come first.
 
     Parameters
     ----------
     text : str
         Words; each stands in the record itself or in the name of its job, and at least one in the record.
-    may_view : callable
-        Whether whoever asks has a permission, such as ``locates.view_mark``.
+    viewer : person
+        Who asks, and is shown nothing but what they may view of their own company.
     """
     words = text.split()[:MOST_WORDS]
     if not words:
         return []
-    kinds = [kind for kind in KINDS if may_view(kind.permission)]
-    lists = [_found(kind, " ".join(words), words) for kind in kinds]
+    kinds = [kind for kind in KINDS if viewer.has_perm(kind.permission)]
+    lists = [_found(kind, " ".join(words), words, viewer.pk) for kind in kinds]
     return [one for one in lists if one.hits]
 
 
-def _found(kind: _Kind, text: str, words: list[str]) -> HitList:
+def _found(kind: _Kind, text: str, words: list[str], viewer_id: int | None) -> HitList:
     own = {word: _any_of(kind.fields, "icontains", word) for word in words}
     everywhere = [own[word] | Q(**{f"{kind.job}name__icontains": word}) for word in words]
     name = kind.fields[0]
@@ -90,7 +92,11 @@ def _found(kind: _Kind, text: str, words: list[str]) -> HitList:
         output_field=IntegerField(),
     )
     records = (
-        kind.model.objects.filter(reduce(and_, everywhere), reduce(or_, own.values()))
+        kind.model.objects.filter(
+            reduce(and_, everywhere),
+            reduce(or_, own.values()),
+            **{f"{kind.job}organisation": organisation_of(viewer_id)},
+        )
         .order_by(nearness, name, f"{kind.job}name", "pk")
         .select_related(*(["job"] if kind.job else ["organisation", "jurisdiction"]))
     )

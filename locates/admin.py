@@ -1,11 +1,13 @@
 """Admin screens of what was called in, painted and found, and of the reference data behind it."""
 
 from django.contrib import admin
+from django.contrib.admin import RelatedOnlyFieldListFilter as OwnOnly
+from django.db.models import QuerySet
 from django.forms import BaseInlineFormSet, ModelForm
 from django.http import HttpRequest
 from django.utils import timezone
 
-from locates.admin_changes import JobChangesMixin
+from locates.admin_changes import JobChangesMixin, OwnCompanyChoices, narrowed
 from locates.forms.geometry import GEOMETRY_AS_TEXT
 from locates.models import (
     CentreDay,
@@ -32,6 +34,14 @@ class OrganisationAdmin(admin.ModelAdmin):
 
     search_fields = ("name",)
 
+    def get_queryset(self, request: HttpRequest) -> QuerySet:
+        """The viewer's own company; whoever keeps the accounts sees all."""
+        return narrowed(super().get_queryset(request), request, "pk")
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        """Whoever keeps the accounts begins a company; a role keeps its own."""
+        return bool(request.user.is_superuser)
+
     def has_delete_permission(self, request: HttpRequest, obj: Organisation | None = None) -> bool:
         """Nobody deletes a company: what is kept of its jobs names it."""
         return False
@@ -44,13 +54,25 @@ class OrganisationAdmin(admin.ModelAdmin):
 
 @admin.register(Membership)
 class MembershipAdmin(admin.ModelAdmin):
-    """Who belongs to which company; whoever keeps the accounts says so."""
+    """Who belongs to which company; whoever keeps the accounts says so, once.
+
+    What somebody was told, and what they signed, stays with the account: a person who goes to another company
+    gets another account.
+    """
 
     list_display = ("user", "organisation")
-    list_filter = ("organisation",)
+    list_filter = (("organisation", OwnOnly),)
     list_select_related = ("user", "organisation")
     search_fields = ("user__username", "organisation__name")
     autocomplete_fields = ("user", "organisation")
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet:
+        """The people of the viewer's own company."""
+        return narrowed(super().get_queryset(request), request, "organisation")
+
+    def has_change_permission(self, request: HttpRequest, obj: Membership | None = None) -> bool:
+        """Nobody is moved to another company."""
+        return False
 
 
 @admin.register(JurisdictionRule)
@@ -58,6 +80,7 @@ class JurisdictionRuleAdmin(JobChangesMixin):
     """One-call rules; a change of one touches every job that stands under it."""
 
     job_lookup = "jobs__pk"
+    company = None
     list_display = (
         "code",
         "version",
@@ -105,7 +128,7 @@ class FacilityOperatorAdmin(JobChangesMixin):
     """Owners of buried lines."""
 
     list_display = ("name", "job", "emergency_phone")
-    list_filter = ("job",)
+    list_filter = (("job", OwnOnly),)
     list_select_related = ("job",)
     search_fields = ("name", "job__name")
     autocomplete_fields = ("job",)
@@ -116,13 +139,13 @@ class ClearanceRequirementAdmin(JobChangesMixin):
     """Separations that a job demands."""
 
     list_display = ("job", "operator", "facility_type", "crossing_m", "alongside_m")
-    list_filter = ("facility_type", "job")
+    list_filter = ("facility_type", ("job", OwnOnly))
     list_select_related = ("job", "operator")
     search_fields = ("job__name", "operator__name")
     autocomplete_fields = ("job", "operator")
 
 
-class RequirementInline(admin.TabularInline):
+class RequirementInline(OwnCompanyChoices, admin.TabularInline):
     """Requirements on the page of their job."""
 
     model = ClearanceRequirement
@@ -131,7 +154,7 @@ class RequirementInline(admin.TabularInline):
     autocomplete_fields = ("operator",)
 
 
-class OperatorInline(admin.TabularInline):
+class OperatorInline(OwnCompanyChoices, admin.TabularInline):
     """Operators on the page of their job."""
 
     model = FacilityOperator
@@ -144,8 +167,9 @@ class JobAdmin(JobChangesMixin):
     """Jobs with their operators and requirements."""
 
     job_lookup = "pk"
+    company = "organisation"
     list_display = ("name", "organisation", "jurisdiction", "time_zone", "show_units", "changed_at")
-    list_filter = ("organisation", "jurisdiction", "show_units")
+    list_filter = (("organisation", OwnOnly), "jurisdiction", "show_units")
     list_select_related = ("organisation", "jurisdiction")
     search_fields = ("name", "organisation__name")
     autocomplete_fields = ("organisation", "jurisdiction")
@@ -157,7 +181,7 @@ class JobAdmin(JobChangesMixin):
         return self.readonly_fields if obj is None else (*self.readonly_fields, "mean_height_m")
 
 
-class ResponseInline(admin.TabularInline):
+class ResponseInline(OwnCompanyChoices, admin.TabularInline):
     """Answers on the page of their ticket: a new one is added, an earlier one stays as it was given."""
 
     model = Response
@@ -178,7 +202,7 @@ class TicketAdmin(JobChangesMixin):
 
     formfield_overrides = GEOMETRY_AS_TEXT
     list_display = ("number", "job", "ticket_kind", "called_at", "legal_start_at", "expires_at")
-    list_filter = ("ticket_kind", "job")
+    list_filter = ("ticket_kind", ("job", OwnOnly))
     list_select_related = ("job",)
     search_fields = ("number", "job__name")
     date_hierarchy = "called_at"
@@ -204,7 +228,7 @@ class MarkAdmin(JobChangesMixin):
 
     formfield_overrides = GEOMETRY_AS_TEXT
     list_display = ("ref", "job", "operator", "facility_type", "marked_at", "is_intact", "re_marked_at")
-    list_filter = ("facility_type", "is_intact", "job")
+    list_filter = ("facility_type", "is_intact", ("job", OwnOnly))
     list_select_related = ("job", "operator")
     search_fields = ("ref", "operator__name", "job__name", "ticket__number")
     date_hierarchy = "marked_at"
@@ -220,7 +244,7 @@ class TestHoleAdmin(JobChangesMixin):
 
     formfield_overrides = GEOMETRY_AS_TEXT
     list_display = ("ref", "job", "mark", "found", "depth_to_top_m", "dug_depth_m", "measured_at", "is_open")
-    list_filter = ("found", "is_open", "job")
+    list_filter = ("found", "is_open", ("job", OwnOnly))
     list_select_related = ("job", "mark", "mark__operator")
     search_fields = ("ref", "mark__ref", "job__name")
     date_hierarchy = "measured_at"
@@ -233,7 +257,7 @@ class SurfaceFeatureAdmin(JobChangesMixin):
 
     formfield_overrides = GEOMETRY_AS_TEXT
     list_display = ("ref", "job", "feature_type", "facility_type", "explained_by_mark", "signed_off_reason")
-    list_filter = ("feature_type", "facility_type", "job")
+    list_filter = ("feature_type", "facility_type", ("job", OwnOnly))
     list_select_related = ("job", "explained_by_mark", "explained_by_mark__operator")
     search_fields = ("ref", "job__name", "explained_by_mark__ref")
     autocomplete_fields = ("job", "explained_by_mark")
@@ -245,7 +269,7 @@ class GroundPointAdmin(JobChangesMixin):
 
     formfield_overrides = GEOMETRY_AS_TEXT
     list_display = ("id", "job", "elevation_m")
-    list_filter = ("job",)
+    list_filter = (("job", OwnOnly),)
     list_select_related = ("job",)
     search_fields = ("job__name",)
     autocomplete_fields = ("job",)
@@ -257,7 +281,7 @@ class LineworkAdmin(JobChangesMixin):
 
     formfield_overrides = GEOMETRY_AS_TEXT
     list_display = ("feature_type", "label", "job")
-    list_filter = ("feature_type", "job")
+    list_filter = ("feature_type", ("job", OwnOnly))
     list_select_related = ("job",)
     search_fields = ("label", "job__name")
     autocomplete_fields = ("job",)

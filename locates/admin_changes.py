@@ -1,18 +1,48 @@
-"""What every admin class of a job's record does after a write: say whose job has changed."""
+"""What every admin class of a job's record does: show one company's alone, and say whose job has changed."""
 
 from typing import Any
 from uuid import UUID
 
 from django.contrib import admin
-from django.db.models import Model
+from django.db.models import ForeignKey, Model, QuerySet
 from django.forms import ModelForm
 from django.http import HttpRequest
 
 from locates.changes import job_changed
+from locates.models import organisation_of
 from locates.models.retirable import Retirable
 
+OF_A_COMPANY = {
+    "job": "organisation",
+    "operator": "job__organisation",
+    "mark": "job__organisation",
+    "explained_by_mark": "job__organisation",
+    "ticket": "job__organisation",
+    "bore": "job__organisation",
+    "organisation": "pk",
+}
+"""Field that a form of the admin offers records in, to the path from those to their company."""
 
-class JobChangesMixin(admin.ModelAdmin):
+
+def narrowed(records: QuerySet, request: HttpRequest, company: str) -> QuerySet:
+    """The records of the viewer's company; whoever keeps the accounts sees all."""
+    if request.user.is_superuser:
+        return records
+    return records.filter(**{company: organisation_of(request.user.pk)})
+
+
+class OwnCompanyChoices(admin.options.BaseModelAdmin):
+    """Offers, and takes, no record of another company in any field of a form."""
+
+    def formfield_for_foreignkey(self, db_field: ForeignKey, request: HttpRequest, **kwargs: Any) -> Any:
+        """The field, narrowed to the viewer's company."""
+        field = super().formfield_for_foreignkey(db_field, request, **kwargs)
+        if field is not None and db_field.name in OF_A_COMPANY:
+            field.queryset = narrowed(field.queryset, request, OF_A_COMPANY[db_field.name])
+        return field
+
+
+class JobChangesMixin(OwnCompanyChoices, admin.ModelAdmin):
     """Tells of every job that a record belonged to before the write or belongs to after it.
 
     Inlines are covered by the class that holds them: they are saved with their parent's form.
@@ -20,6 +50,14 @@ class JobChangesMixin(admin.ModelAdmin):
 
     job_lookup = "job_id"
     """Path from the record to the ids of the jobs whose assessments rest on it."""
+
+    company: str | None = "job__organisation"
+    """Path from the record to its company; None for what all companies share."""
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet:
+        """The records of the viewer's company."""
+        records = super().get_queryset(request)
+        return records if self.company is None else narrowed(records, request, self.company)
 
     def _job_ids(self, keys: list[Any]) -> set[UUID]:
         records = self.model._default_manager.filter(pk__in=keys, **{f"{self.job_lookup}__isnull": False})

@@ -91,14 +91,14 @@ def ground_length_m(bore: Bore) -> float:
 
 def person_in_role(role: str, organisation=None, **values):
     """A person in one of the roles "Coordinator", "Foreman" and "Safety manager", of the jobs' company."""
-    person = PersonFactory(is_staff=True, **values)
+    of = {} if organisation is None else {"membership__organisation": organisation}
+    person = PersonFactory(is_staff=True, **of, **values)
     person.groups.add(Group.objects.get(name=role))
-    MembershipFactory(user=person, organisation=organisation or HomeOrganisationFactory())
     return person
 
 
 class PersonFactory(DjangoModelFactory):
-    """A person who can log in with `PASSWORD`."""
+    """A person of the jobs' company who can log in with `PASSWORD`; of none with ``membership=None``."""
 
     class Meta:
         model = get_user_model()
@@ -106,6 +106,7 @@ class PersonFactory(DjangoModelFactory):
 
     username = factory.Sequence("person{}".format)
     password = factory.django.Password(PASSWORD)
+    membership = factory.RelatedFactory("tests.factories.MembershipFactory", "user")
 
 
 class OrganisationFactory(DjangoModelFactory):
@@ -133,7 +134,7 @@ class MembershipFactory(DjangoModelFactory):
     class Meta:
         model = Membership
 
-    user = factory.SubFactory(PersonFactory)
+    user = factory.SubFactory(PersonFactory, membership=None)
     organisation = factory.SubFactory(HomeOrganisationFactory)
 
 

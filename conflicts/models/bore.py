@@ -9,7 +9,7 @@ from django.contrib.postgres.indexes import GistIndex
 from django.db.models import F, Func
 
 from conflicts.models.bore_bounds import BORE_CONSTRAINTS
-from locates.models import Job
+from locates.models import Job, organisation_of
 from locates.models.retirable import LiveManager, Retirable
 
 
@@ -22,6 +22,10 @@ class ProfileBy(models.TextChoices):
 
 class BoreQuerySet(models.QuerySet["Bore"]):
     """Sets of bores."""
+
+    def seen_by(self, person_id: int | None) -> "BoreQuerySet":
+        """Bores of the company that a person belongs to."""
+        return self.filter(job__organisation_id=organisation_of(person_id))
 
     def with_assessment(self) -> "BoreQuerySet":
         """Bores with their job and what was last stored of their assessment."""

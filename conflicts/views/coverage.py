@@ -33,7 +33,12 @@ BORES_A_PAGE = 12
 def coverage(request: HttpRequest) -> HttpResponse:
     """Show what tickets cover of each bore to come, the next ones first."""
     at = timezone.now()
-    bores = Bore.objects.not_past(at - LATE).select_related("job__jurisdiction").by_start()
+    bores = (
+        Bore.objects.seen_by(request.user.pk)
+        .not_past(at - LATE)
+        .select_related("job__jurisdiction")
+        .by_start()
+    )
     page = Paginator(bores, BORES_A_PAGE).get_page(request.GET.get("page"))
     states = bore_states(page.object_list, at)
     rows = cover_rows(states)

@@ -22,7 +22,7 @@ def home(request: HttpRequest) -> HttpResponse:
     """Show what needs a person, the most urgent first, and then the jobs."""
     at = timezone.now()
     shows_all = request.GET.get("needs") == "all"
-    sheet = read_home(at, NEEDS_SHOWN_AT_MOST if shows_all else NEEDS_SHOWN)
+    sheet = read_home(at, NEEDS_SHOWN_AT_MOST if shows_all else NEEDS_SHOWN, request.user.pk)
     context = {"section": "today", "sheet": sheet, "at": at, "shows_all": shows_all}
     return render(request, "conflicts/home.html", context)
 
@@ -33,6 +33,6 @@ def home(request: HttpRequest) -> HttpResponse:
 def search(request: HttpRequest) -> HttpResponse:
     """Show every record that holds what was asked for."""
     form = SearchForm(request.GET)
-    lists = find(form.cleaned_data["q"], request.user.has_perm) if form.is_valid() else []
+    lists = find(form.cleaned_data["q"], request.user) if form.is_valid() else []
     context = {"section": "search", "form": form, "search_text": request.GET.get("q", ""), "lists": lists}
     return render(request, "conflicts/search.html", context)

@@ -24,7 +24,8 @@ JOBS_A_PAGE = 10
 def jobs(request: HttpRequest) -> HttpResponse:
     """List the jobs, those changed last first, each with its bores and what holds them."""
     at = timezone.now()
-    latest = Job.objects.with_grounds().prefetch_related("bores").order_by("-changed_at", "name")
+    mine = Job.objects.seen_by(request.user.pk).with_grounds()
+    latest = mine.prefetch_related("bores").order_by("-changed_at", "name")
     page = Paginator(latest, JOBS_A_PAGE).get_page(request.GET.get("page"))
     states = {
         state.bore.pk: state for state in bore_states((bore for job in page for bore in job.bores.all()), at)

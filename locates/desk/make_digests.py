@@ -11,7 +11,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from locates.desk.write_mail import digest_of, may_get_mail
-from locates.models import Follow, Notice, OutgoingMail, TicketMatter
+from locates.models import Follow, Membership, Notice, OutgoingMail, TicketMatter, organisation_of
 
 MOST_AT_ONCE = 50
 MOST_LINES = 200
@@ -24,11 +24,13 @@ WITH due AS (
     SELECT setting.person_id, setting.digest_at AS since, clock.wall::date AS today
     FROM locates_noticesetting AS setting
     JOIN auth_user AS person ON person.id = setting.person_id AND person.is_active AND person.email <> ''
+    JOIN locates_membership AS member ON member.user_id = person.id
     CROSS JOIN LATERAL (
         SELECT job.time_zone
         FROM locates_follow AS follow
         LEFT JOIN locates_ticket AS ticket ON ticket.id = follow.ticket_id
         JOIN locates_job AS job ON job.id = coalesce(follow.job_id, ticket.job_id)
+            AND job.organisation_id = member.organisation_id
         WHERE follow.person_id = setting.person_id
         ORDER BY follow.since, follow.id LIMIT 1
     ) AS followed
@@ -85,6 +87,9 @@ def _make_some(at: datetime) -> int:
 def _matters(person_ids: list[int]) -> dict[int, list[TicketMatter]]:
     """What the tickets that each person follows ask for, in the order in which it falls due."""
     jobs, tickets = defaultdict(set), defaultdict(set)
+    company = dict(
+        Membership.objects.filter(user_id__in=person_ids).values_list("user_id", "organisation_id")
+    )
     for person_id, job_id, ticket_id in Follow.objects.filter(person_id__in=person_ids).values_list(
         "person_id", "job_id", "ticket_id"
     ):
@@ -95,7 +100,8 @@ def _matters(person_ids: list[int]) -> dict[int, list[TicketMatter]]:
         TicketMatter.objects.filter(followed).select_related("ticket", "job").order_by("due_at", "pk")
     ):
         for person_id in jobs.get(matter.job_id, set()) | tickets.get(matter.ticket_id, set()):
-            found[person_id].append(matter)
+            if company.get(person_id) == matter.organisation_id:
+                found[person_id].append(matter)
     return found
 
 
@@ -104,7 +110,12 @@ def _told(due: list[_Due]) -> dict[int, list[Notice]]:
     found: dict[int, list[Notice]] = defaultdict(list)
     which = Q(pk__in=[])
     for one in due:
-        which |= Q(person_id=one.person_id, **({"made_at__gt": one.since} if one.since else {}))
+        ours = organisation_of(one.person_id)
+        which |= Q(
+            person_id=one.person_id,
+            job__organisation_id=ours,
+            **({"made_at__gt": one.since} if one.since else {}),
+        )
     for notice in (
         Notice.objects.filter(which).exclude(words="").select_related("job").order_by("-made_at", "pk")
     ):

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import Q, QuerySet
 
 from locates.calendar_entries import DateKind, Entry
-from locates.models import Follow, Ticket
+from locates.models import Follow, Ticket, organisation_of
 
 _COLUMNS = (
     "pk",
@@ -26,8 +26,12 @@ _COLUMNS = (
 
 @dataclass(frozen=True)
 class Span:
-    """What to read: from a moment up to another, of one job or all, of all tickets or those followed."""
+    """What to read: from a moment up to another, of one job or all, of all tickets or those followed.
 
+    ``viewer_id`` is the person whose calendar it is: other companies' tickets do not stand in it.
+    """
+
+    viewer_id: int | None
     begin: datetime
     end: datetime
     job_id: UUID | None = None
@@ -48,7 +52,9 @@ def read_entries(span: Span, most: int) -> tuple[list[Entry], bool]:
 
 def _tickets(span: Span) -> QuerySet[Ticket]:
     tickets = Ticket.with_retired if span.with_retired else Ticket.objects
-    found = tickets.filter(job__retired_at__isnull=True) if not span.with_retired else tickets.all()
+    found = tickets.filter(job__organisation_id=organisation_of(span.viewer_id))
+    if not span.with_retired:
+        found = found.filter(job__retired_at__isnull=True)
     if span.job_id is not None:
         found = found.filter(job_id=span.job_id)
     if span.follower_id is not None:

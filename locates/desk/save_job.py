@@ -7,8 +7,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from locates.desk.save_record import save_record
-from locates.models import ClearanceRequirement, FacilityOperator, Job, Organisation
-from locates.models.organisation import DEFAULT_ORGANISATION
+from locates.models import ClearanceRequirement, FacilityOperator, Job
 
 Row = Mapping[str, Any]
 
@@ -26,8 +25,6 @@ def save_job(
     A requirement's row names its operator, one of the other rows, or none.
     """
     with transaction.atomic():
-        if job.organisation_id is None:
-            job.organisation, _ = Organisation.objects.get_or_create(name=DEFAULT_ORGANISATION)
         save_record(job, by=by, opened_version=opened_version)
         there = {
             row["name"]: FacilityOperator.objects.create(job=job, edited_by=by, **row) for row in operators

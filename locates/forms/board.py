@@ -56,11 +56,12 @@ class BoardForm(forms.Form):
         else:
             self.fields["days"].help_text = "What is overdue is always in."
 
-    def filters(self, at: datetime) -> BoardFilters:
+    def filters(self, at: datetime, viewer_id: int | None) -> BoardFilters:
         """What is looked for; a form with errors looks for nothing else than what could be read of it."""
         read = self.cleaned_data
         days = read.get("days")
         return BoardFilters(
+            viewer_id=viewer_id,
             matter=read.get("matter", ""),
             state=read.get("state", ""),
             kind=read.get("kind", ""),

@@ -38,8 +38,12 @@ class BulkJobForm(forms.Form):
     """The job that a file is for."""
 
     job = forms.ModelChoiceField(
-        Job.objects.order_by("name"),
+        Job.objects.none(),
         label="Job",
         empty_label="Choose the job",
         help_text="A file holds the tickets, or the answers, of one job.",
     )
+
+    def __init__(self, data: object, viewer_id: int | None) -> None:
+        super().__init__(data)
+        self.fields["job"].queryset = Job.objects.seen_by(viewer_id).order_by("name")

@@ -16,7 +16,7 @@ class CalendarForm(forms.Form):
 
     job = forms.ModelChoiceField(
         label="Job",
-        queryset=Job.objects.order_by("name"),
+        queryset=Job.objects.none(),
         required=False,
         empty_label="all jobs",
         error_messages={"invalid_choice": "Found no such job; accepted is one of the list."},
@@ -29,6 +29,10 @@ class CalendarForm(forms.Form):
         widget=forms.HiddenInput,
         error_messages={"invalid": "Accepted is a day such as 2026-11-05."},
     )
+
+    def __init__(self, data: object, viewer_id: int | None) -> None:
+        super().__init__(data)
+        self.fields["job"].queryset = Job.objects.seen_by(viewer_id).order_by("name")
 
     def clean_month(self) -> date | None:
         """The first day of the month that was written."""
@@ -61,6 +65,6 @@ class CalendarAddressForm(forms.Form):
 
     followed_only = forms.TypedChoiceField(
         label="What it holds",
-        choices=(("no", "the tickets of every job"), ("yes", "only what I follow")),
+        choices=(("no", "the tickets of every job of my company"), ("yes", "only what I follow")),
         coerce=lambda text: text == "yes",
     )

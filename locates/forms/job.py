@@ -8,7 +8,7 @@ from django.db.models import Q
 from locates.forms.record_form import RecordForm
 from locates.forms.shown_back import LengthField
 from locates.forms.time_zones import time_zone_choices
-from locates.models import FacilityType, Job, JurisdictionRule, Organisation
+from locates.models import FacilityType, Job, JurisdictionRule
 from locates.units import format_length
 
 OUTSIDE = "outside_"
@@ -30,7 +30,7 @@ class JobForm(RecordForm):
     time_zone = forms.ChoiceField(help_text="Every time on the job's pages is in this zone.")
 
     groups = (
-        ("The job", ("name", "organisation", "jurisdiction", "time_zone", "show_units")),
+        ("The job", ("name", "jurisdiction", "time_zone", "show_units")),
         ("Tolerance and test holes", ("tolerance_zone_m", "expose_reach_m", "test_hole_spacing_m")),
         ("Elevations", ("datum", "mean_height_m")),
         (
@@ -58,7 +58,6 @@ class JobForm(RecordForm):
         model = Job
         fields = (
             "name",
-            "organisation",
             "jurisdiction",
             "time_zone",
             "show_units",
@@ -99,7 +98,6 @@ class JobForm(RecordForm):
         super().__init__(*args, job=job, **kwargs)
         self.fields["time_zone"].choices = [("", "choose"), *time_zone_choices()]
         self._offer_rules()
-        self._offer_organisations()
         self._fix_mean_height()
         for kind in FacilityType:
             self._ask_size(kind)
@@ -125,16 +123,6 @@ class JobForm(RecordForm):
             pk=self.instance.jurisdiction_id
         )
         field.queryset = JurisdictionRule.objects.filter(offered)
-
-    def _offer_organisations(self) -> None:
-        """With none there yet, the job gets one that is called as the program calls it."""
-        first = Organisation.objects.first()
-        if first is None:
-            del self.fields["organisation"]
-            return
-        if self.instance._state.adding:
-            self.initial.setdefault("organisation", first.pk)
-            self.initial["organisation"] = self.initial["organisation"] or first.pk
 
     def _fix_mean_height(self) -> None:
         """The stations of a bore were measured at the mean height, so it stays once there is one."""

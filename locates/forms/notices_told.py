@@ -7,7 +7,7 @@ from django import forms
 from django.contrib.auth import get_user_model
 from django.db.models import Exists, OuterRef
 
-from locates.models import Notice
+from locates.models import Notice, organisation_of
 from locates.models.told_queries import ToldFilters
 
 
@@ -36,9 +36,11 @@ class ToldForm(forms.Form):
     day_from = _day("Told from")
     day_to = _day("Told to")
 
-    def __init__(self, data: object) -> None:
+    def __init__(self, data: object, viewer_id: int | None) -> None:
         super().__init__(data)
-        was_told = Notice.objects.filter(person=OuterRef("pk")).exclude(words="")
+        self.viewer_id = viewer_id
+        ours = Notice.objects.filter(job__organisation_id=organisation_of(viewer_id))
+        was_told = ours.filter(person=OuterRef("pk")).exclude(words="")
         people = get_user_model().objects.filter(Exists(was_told)).order_by("username")
         self.fields["person"].queryset = people
 
@@ -55,6 +57,7 @@ class ToldForm(forms.Form):
         read = self.cleaned_data
         person = read.get("person")
         return ToldFilters(
+            viewer_id=self.viewer_id,
             person_id=person.pk if person else None,
             job=read.get("job", ""),
             ticket=read.get("ticket", ""),

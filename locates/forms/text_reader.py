@@ -22,7 +22,7 @@ class TextReaderForm(forms.ModelForm):
         """What a person writes of a reader."""
 
         model = TextReader
-        fields = ("organisation", "name", "sample", "is_in_use")
+        fields = ("name", "sample", "is_in_use")
         widgets: ClassVar = {"sample": forms.Textarea(attrs={"rows": 12, "spellcheck": "false"})}
         labels: ClassVar = {"sample": "Sample", "is_in_use": "In use"}
         help_texts: ClassVar = {
@@ -34,7 +34,6 @@ class TextReaderForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         kwargs.setdefault("label_suffix", "")
         super().__init__(*args, **kwargs)
-        self.fields["organisation"].empty_label = "choose"
         # What blanks a sample ends with is part of the text.
         self.fields["sample"].strip = False
         self.initial["opened_version"] = self.instance.version
@@ -55,7 +54,7 @@ class TextReaderForm(forms.ModelForm):
     @property
     def plain_fields(self) -> list[forms.BoundField]:
         """The boxes that say which reader it is."""
-        return [self[name] for name in ("organisation", "name")]
+        return [self[name] for name in ("name",)]
 
     def patterns(self) -> dict[str, str]:
         """The patterns of valid data."""

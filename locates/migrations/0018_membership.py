@@ -6,6 +6,13 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
+BEGUN_AT = (
+    ("ticketmatter", "matter_due", ["organisation", "due_at", "id"]),
+    ("ticketmatter", "matter_kind_due", ["organisation", "matter", "due_at", "id"]),
+    ("ticketstanding", "standing_called", ["organisation", "called_at", "ticket"]),
+    ("ticketstanding", "standing_state_called", ["organisation", "state", "called_at", "ticket"]),
+)
+
 
 def put_into_the_only_company(apps, schema_editor):
     """Keep everybody's jobs in sight where there is one company alone; where there are more, nobody can tell."""
@@ -53,6 +60,15 @@ class Migration(migrations.Migration):
                 ),
             ],
             options={"ordering": ("organisation__name", "user__username")},
+        ),
+        # A company's lists begin at an index of its own rows.
+        *(
+            operation
+            for model, name, fields in BEGUN_AT
+            for operation in (
+                migrations.RemoveIndex(model_name=model, name=name),
+                migrations.AddIndex(model_name=model, index=models.Index(fields=fields, name=name)),
+            )
         ),
         migrations.RunPython(put_into_the_only_company, migrations.RunPython.noop),
     ]

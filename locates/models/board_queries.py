@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db.models import Exists, F, Model, OuterRef, Q, QuerySet
 
+from locates.models.membership import organisation_of
 from locates.models.response import Response
 from locates.models.ticket_matter import TicketMatter
 from locates.models.ticket_standing import TicketStanding
@@ -13,8 +14,9 @@ from locates.models.ticket_standing import TicketStanding
 
 @dataclass(frozen=True)
 class BoardFilters:
-    """What a person looks for; empty is everything."""
+    """Who looks, which is shown the tickets of their own company alone, and for what; empty is everything."""
 
+    viewer_id: int | None
     matter: str = ""
     state: str = ""
     kind: str = ""
@@ -115,6 +117,7 @@ def _comes_after(order: tuple[str, ...], last: tuple[Any, ...]) -> Q:
 
 
 def _narrowed(found: QuerySet[Any], filters: BoardFilters) -> QuerySet[Any]:
+    found = found.filter(organisation_id=organisation_of(filters.viewer_id))
     if filters.kind:
         found = found.filter(ticket__ticket_kind=filters.kind)
     if filters.job:

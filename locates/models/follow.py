@@ -4,11 +4,20 @@ from django.conf import settings
 from django.db import models
 
 from locates.models.job import Job
+from locates.models.membership import organisation_of
 from locates.models.ticket import Ticket
 
 
 class FollowQuerySet(models.QuerySet["Follow"]):
     """Sets of follows."""
+
+    def of(self, person_id: int | None) -> "FollowQuerySet":
+        """What a person follows in the company that the person belongs to."""
+        ours = organisation_of(person_id)
+        return self.filter(
+            models.Q(job__organisation_id=ours) | models.Q(ticket__job__organisation_id=ours),
+            person_id=person_id,
+        )
 
     def with_subjects(self) -> "FollowQuerySet":
         """Those whose job or ticket is live, each with what its line names."""

@@ -1,5 +1,6 @@
 """One piece of work at one place."""
 
+from collections.abc import Collection
 from functools import cache
 from uuid import UUID, uuid4
 from zoneinfo import available_timezones
@@ -152,6 +153,10 @@ class Job(Retirable):
     def __str__(self) -> str:
         """Name."""
         return self.name
+
+    def validate_constraints(self, exclude: Collection[str] | None = None) -> None:
+        """Hold the name against the company's other jobs, though no form has a field for the company."""
+        super().validate_constraints(exclude=set(exclude or ()) - {"organisation"})
 
     @property
     def home_job_id(self) -> UUID:

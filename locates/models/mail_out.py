@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 
 from locates.models.bounds import one_of, written
+from locates.models.membership import organisation_of
 from locates.models.notice import Notice
 
 
@@ -28,6 +29,12 @@ class MailState(models.TextChoices):
 
 class OutgoingMailQuerySet(models.QuerySet["OutgoingMail"]):
     """Sets of mails."""
+
+    def seen_by(self, person_id: int | None) -> "OutgoingMailQuerySet":
+        """Mails to the people of a person's company about its jobs."""
+        ours = organisation_of(person_id)
+        about_ours = Q(notice__isnull=True) | Q(notice__job__organisation_id=ours)
+        return self.filter(about_ours, person__membership__organisation_id=ours)
 
     def take_one(self, at: datetime) -> "OutgoingMail | None":
         """Lock the mail whose turn it is, past those that others hold; to be called in a transaction."""

@@ -8,6 +8,7 @@ from django.db import models
 from locates.models.bounds import one_of
 from locates.models.job import Job
 from locates.models.mark import Mark
+from locates.models.membership import organisation_of
 from locates.models.ticket import Ticket
 
 
@@ -28,12 +29,17 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
     def of(self, person_id: int) -> "NoticeQuerySet":
         """What one person was told, the unread first, then the newest."""
         is_read = models.Case(models.When(read_at__isnull=True, then=0), default=1)
-        worded = self.filter(person_id=person_id).exclude(words="")
+        worded = self._told_to(person_id)
         return worded.order_by(is_read, "-made_at", "-due_at", "pk")
 
     def unread(self, person_id: int) -> "NoticeQuerySet":
         """What one person was told and has not read."""
-        return self.filter(person_id=person_id, read_at__isnull=True).exclude(words="")
+        return self._told_to(person_id).filter(read_at__isnull=True)
+
+    def _told_to(self, person_id: int) -> "NoticeQuerySet":
+        """What one person was told of jobs of the company that the person belongs to."""
+        ours = self.filter(person_id=person_id, job__organisation_id=organisation_of(person_id))
+        return ours.exclude(words="")
 
 
 class Notice(models.Model):

@@ -32,6 +32,8 @@ happened AS (
     JOIN locates_ticket AS ticket ON ticket.id = followed.ticket_id AND ticket.retired_at IS NULL
     JOIN locates_job AS job ON job.id = ticket.job_id AND job.retired_at IS NULL
     JOIN locates_organisation AS organisation ON organisation.id = job.organisation_id
+    JOIN locates_membership AS member
+        ON member.user_id = followed.person_id AND member.organisation_id = job.organisation_id
     JOIN locates_ticketstanding AS standing ON standing.ticket_id = ticket.id
     CROSS JOIN LATERAL (
         SELECT
@@ -88,6 +90,8 @@ WITH happened AS (
     JOIN locates_mark AS mark ON mark.ticket_id = follow.ticket_id
         OR (mark.job_id = follow.job_id AND mark.edited_at > follow.since)
     JOIN locates_job AS job ON job.id = mark.job_id AND job.retired_at IS NULL
+    JOIN locates_membership AS member
+        ON member.user_id = follow.person_id AND member.organisation_id = job.organisation_id
     WHERE mark.is_intact IS FALSE AND mark.retired_at IS NULL
 )
 INSERT INTO locates_notice

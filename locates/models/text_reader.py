@@ -1,5 +1,6 @@
 """Patterns that a company keeps to read the text of confirmations."""
 
+from collections.abc import Collection
 from uuid import uuid4
 
 from django.conf import settings
@@ -48,6 +49,10 @@ class TextReader(models.Model):
     def __str__(self) -> str:
         """Name."""
         return self.name
+
+    def validate_constraints(self, exclude: Collection[str] | None = None) -> None:
+        """Hold the name against the company's other readers, though no form has a field for the company."""
+        super().validate_constraints(exclude=set(exclude or ()) - {"organisation"})
 
     def clean(self) -> None:
         """Refuse patterns that cannot be used."""

@@ -10,6 +10,7 @@ from django.db.models import F, OuterRef, Q, Subquery
 from locates.models.bounds import in_order, on_the_globe, one_of, positive, sound_area, written
 from locates.models.job import Job
 from locates.models.jurisdiction_rule import JurisdictionRule
+from locates.models.membership import organisation_of
 from locates.models.retirable import LiveManager, Retirable, once_among_live
 
 
@@ -25,6 +26,10 @@ class TicketKind(models.TextChoices):
 
 class TicketQuerySet(models.QuerySet["Ticket"]):
     """Sets of tickets."""
+
+    def seen_by(self, person_id: int | None) -> "TicketQuerySet":
+        """Tickets of the company that a person belongs to."""
+        return self.filter(job__organisation_id=organisation_of(person_id))
 
     def in_force(self, at: datetime) -> "TicketQuerySet":
         """Tickets whose legal start has come and whose expiry has not; an unknown date is never in force."""

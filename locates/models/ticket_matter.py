@@ -35,8 +35,8 @@ class TicketMatter(models.Model):
 
         ordering = ("due_at", "id")
         indexes = (
-            models.Index(fields=("due_at", "id"), name="matter_due"),
-            models.Index(fields=("matter", "due_at", "id"), name="matter_kind_due"),
+            models.Index(fields=("organisation", "due_at", "id"), name="matter_due"),
+            models.Index(fields=("organisation", "matter", "due_at", "id"), name="matter_kind_due"),
             models.Index(fields=("job", "due_at", "id"), name="matter_job_due"),
         )
         constraints = (

@@ -52,8 +52,10 @@ class TicketStanding(models.Model):
 
         indexes = (
             models.Index(fields=("changes_at",), name="standing_changes"),
-            models.Index(fields=("called_at", "ticket"), name="standing_called"),
-            models.Index(fields=("state", "called_at", "ticket"), name="standing_state_called"),
+            models.Index(fields=("organisation", "called_at", "ticket"), name="standing_called"),
+            models.Index(
+                fields=("organisation", "state", "called_at", "ticket"), name="standing_state_called"
+            ),
             models.Index(fields=("job", "called_at", "ticket"), name="standing_job_called"),
         )
         constraints = (

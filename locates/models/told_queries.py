@@ -6,6 +6,7 @@ from datetime import date
 from django.db.models import DateField, F, Func, QuerySet
 from django.db.models.functions import Cast
 
+from locates.models.membership import organisation_of
 from locates.models.notice import Notice
 
 TOLD_ORDER = ("-made_at", "-id")
@@ -29,8 +30,12 @@ _SHOWN = (
 
 @dataclass(frozen=True)
 class ToldFilters:
-    """What a person looks for; empty is everything. Days are those of each job's own zone."""
+    """Who looks, which is shown their own company's alone, and for what; empty is everything.
 
+    Days are those of each job's own zone.
+    """
+
+    viewer_id: int | None
     person_id: int | None = None
     job: str = ""
     ticket: str = ""
@@ -39,9 +44,9 @@ class ToldFilters:
 
 
 def told(filters: ToldFilters) -> QuerySet[Notice]:
-    """The notices of everybody that fit, each with its person, job, ticket or mark, and mail."""
+    """The notices of everybody in a company that fit, each with its person, job, ticket or mark, and mail."""
     found = Notice.objects.exclude(words="").select_related("person", "job", "ticket", "mark", "mail")
-    found = found.only(*_SHOWN)
+    found = found.only(*_SHOWN).filter(job__organisation_id=organisation_of(filters.viewer_id))
     if filters.person_id is not None:
         found = found.filter(person_id=filters.person_id)
     if filters.job:

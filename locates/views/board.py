@@ -68,7 +68,7 @@ def export(request: HttpRequest, board_list: str, format_name: str) -> HttpRespo
         return _show(request, BoardList(board_list), request.GET, status=400)
     try:
         name, content = export_board(
-            BoardList(board_list), form.filters(timezone.now()), form.order_name(), chosen
+            BoardList(board_list), form.filters(timezone.now(), request.user.pk), form.order_name(), chosen
         )
     except LocatesError as error:
         return _show(request, BoardList(board_list), request.GET, error=str(error), status=400)
@@ -132,11 +132,12 @@ def _show(
     form = _form(board_list, query)
     form.is_valid()
     read, order = READERS[board_list], form.order_name()
+    filters = form.filters(at, request.user.pk)
     try:
-        page = read(form.filters(at), order, query.get("after", ""), at)
+        page = read(filters, order, query.get("after", ""), at)
     except PlaceInListError as refused:
         error = str(refused)
-        page = read(form.filters(at), order, "", at)
+        page = read(filters, order, "", at)
     views = [(view, _address(view)) for view in SavedView.objects.filter(user=request.user)]
     context: dict[str, Any] = {
         "section": "tickets",

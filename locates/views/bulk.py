@@ -35,7 +35,7 @@ may_import = permission_required("locates.add_vectorimport", raise_exception=Tru
 def choose_job(request: HttpRequest) -> HttpResponse:
     """Ask which job a file is for, and go there."""
     _ask_for_kinds(request)
-    form = BulkJobForm(request.GET or None)
+    form = BulkJobForm(request.GET or None, request.user.pk)
     if form.is_valid():
         return redirect("locates:bulk", form.cleaned_data["job"].pk)
     return render(request, "locates/bulk_job.html", {"section": "tickets", "form": form})

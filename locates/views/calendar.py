@@ -64,7 +64,7 @@ class Cell:
 @require_safe
 def calendar(request: HttpRequest) -> HttpResponse:
     """Show the dates of tickets in a month's table, or as a list from a day on."""
-    form = CalendarForm(request.GET)
+    form = CalendarForm(request.GET, request.user.pk)
     form.is_valid()
     job, today = form.chosen("job"), _today(request, form)
     is_agenda = form.chosen("view") == "agenda"
@@ -78,10 +78,11 @@ def calendar(request: HttpRequest) -> HttpResponse:
         "fields": [form["job"], form["view"], form["month"]],
     }
     if is_agenda:
-        context |= _agenda(form.chosen("begin") or form.chosen("month") or today, job.pk if job else None)
+        begin = form.chosen("begin") or form.chosen("month") or today
+        context |= _agenda(begin, job.pk if job else None, request.user.pk)
     else:
         month = form.chosen("month") or (form.chosen("begin") or today).replace(day=1)
-        context |= _month(month, job.pk if job else None)
+        context |= _month(month, job.pk if job else None, request.user.pk)
     return render(request, "locates/calendar.html", context)
 
 
@@ -93,9 +94,9 @@ def _today(request: HttpRequest, form: CalendarForm) -> date:
     return timezone.now().astimezone(ZoneInfo(zone) if zone else UTC).date()
 
 
-def _month(first: date, job_id: UUID | None) -> dict[str, object]:
+def _month(first: date, job_id: UUID | None, viewer_id: int | None) -> dict[str, object]:
     weeks = Calendar(SUNDAY).monthdatescalendar(first.year, first.month)
-    days, is_cut = _days(weeks[0][0], weeks[-1][-1], job_id)
+    days, is_cut = _days(weeks[0][0], weeks[-1][-1], job_id, viewer_id)
     return {
         "month": first,
         "before": (first - timedelta(days=1)).replace(day=1),
@@ -107,8 +108,8 @@ def _month(first: date, job_id: UUID | None) -> dict[str, object]:
     }
 
 
-def _agenda(begin: date, job_id: UUID | None) -> dict[str, object]:
-    days, is_cut = _days(begin, begin + AGENDA - timedelta(days=1), job_id)
+def _agenda(begin: date, job_id: UUID | None, viewer_id: int | None) -> dict[str, object]:
+    days, is_cut = _days(begin, begin + AGENDA - timedelta(days=1), job_id, viewer_id)
     if is_cut and len(days) > 1:
         days.popitem()  # the last day may not be whole; the next page begins with it
     last = next(reversed(days)) if is_cut and days else begin + AGENDA - timedelta(days=1)
@@ -123,11 +124,13 @@ def _agenda(begin: date, job_id: UUID | None) -> dict[str, object]:
     }
 
 
-def _days(first: date, last: date, job_id: UUID | None) -> tuple[dict[date, list[Entry]], bool]:
+def _days(
+    first: date, last: date, job_id: UUID | None, viewer_id: int | None
+) -> tuple[dict[date, list[Entry]], bool]:
     """Entries of the days from the first to the last, each day as it is where its job is."""
     begin = datetime.combine(first, time.min, UTC) - ZONES_REACH
     end = datetime.combine(last, time.min, UTC) + timedelta(days=1) + ZONES_REACH
-    entries, is_cut = read_entries(Span(begin, end, job_id), MOST_SHOWN)
+    entries, is_cut = read_entries(Span(viewer_id, begin, end, job_id), MOST_SHOWN)
     return by_day(one for one in entries if first <= one.day <= last), is_cut
 
 
@@ -165,7 +168,7 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     if feed is None:
         raise Http404("No calendar has this address.")
     follower_id = feed.person_id if feed.followed_only else None
-    span = Span(at - FEED_BACK, at + FEED_AHEAD, follower_id=follower_id, with_retired=True)
+    span = Span(feed.person_id, at - FEED_BACK, at + FEED_AHEAD, follower_id=follower_id, with_retired=True)
     entries, is_cut = read_entries(span, MOST_IN_FEED)
     content = write_calendar(
         entries, lambda key: site_address(reverse("locates:ticket", args=[key])), is_cut=is_cut

@@ -13,7 +13,7 @@ from locates.forms.form_page import FormPage, form_page, section_of
 from locates.forms.job import JobForm
 from locates.forms.new_job import NewJobForm
 from locates.forms.operator import OperatorForm, RequirementForm
-from locates.forms.permission import ask_to_write
+from locates.forms.permission import ask_for_company, ask_to_write
 from locates.forms.record_form import RecordForm
 from locates.models import ClearanceRequirement, FacilityOperator, Job
 from locates.models.retirable import Retirable
@@ -26,7 +26,7 @@ get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 def add_job(request: HttpRequest) -> HttpResponse:
     """Begin a job from nothing."""
     ask_to_write(request, Job, "add")
-    job = Job()
+    job = Job(organisation=ask_for_company(request))
     page = FormPage(
         "New job",
         lambda saved: section_of(saved.pk, "main"),

@@ -42,7 +42,7 @@ def notices(request: HttpRequest) -> HttpResponse:
         "rows": [(notice, place_of(notice)) for notice in page],
         "newest_id": told.order_by("-made_at").values_list("pk", flat=True).first(),
         "unread": Notice.objects.unread(request.user.pk).count(),
-        "follows_something": Follow.objects.filter(person_id=request.user.pk).exists(),
+        "follows_something": Follow.objects.of(request.user.pk).exists(),
         "sends_mail": settings.MAIL_SERVER is not None,
     }
     return render(request, "locates/notices.html", context)
@@ -78,7 +78,7 @@ def notice_settings(request: HttpRequest) -> HttpResponse:
         "section": "notices",
         "form": form,
         "choices": [form["alerts_by_mail"], form["digest_by_mail"]],
-        "follows": Follow.objects.filter(person_id=request.user.pk).with_subjects(),
+        "follows": Follow.objects.of(request.user.pk).with_subjects(),
         "sends_mail": settings.MAIL_SERVER is not None,
     }
     return render(request, "locates/notices_settings.html", context)
@@ -124,10 +124,10 @@ def follow_a_ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
 @never_cache
 @require_safe
 def mails(request: HttpRequest) -> HttpResponse:
-    """List the mail that went, or waits to go, to the person; the safety manager sees everybody's."""
+    """List the mail that went, or waits to go, to the person; the safety manager sees the whole company's."""
     reads_all = request.user.has_perm(READ_EVERY_MAIL)
     shows_all = reads_all and request.GET.get("whose") == "everybody"
-    found = OutgoingMail.objects.select_related("person")
+    found = OutgoingMail.objects.seen_by(request.user.pk).select_related("person")
     found = found if shows_all else found.filter(person_id=request.user.pk)
     page = Paginator(found, A_PAGE).get_page(request.GET.get("page"))
     context = {

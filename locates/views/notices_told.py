@@ -28,7 +28,7 @@ def told(request: HttpRequest) -> HttpResponse:
 @require_safe
 def told_file(request: HttpRequest) -> HttpResponse:
     """Send what is chosen as a CSV file."""
-    form = ToldForm(request.GET)
+    form = ToldForm(request.GET, request.user.pk)
     if not form.is_valid():
         return _show(request, status=400)
     try:
@@ -42,7 +42,7 @@ def told_file(request: HttpRequest) -> HttpResponse:
 
 
 def _show(request: HttpRequest, *, error: str = "", status: int = 200) -> HttpResponse:
-    form = ToldForm(request.GET)
+    form = ToldForm(request.GET, request.user.pk)
     form.is_valid()
     after = request.GET.get("after", "")
     try:

@@ -15,7 +15,7 @@ from locates.errors import RecordError
 from locates.forms.form_page import RECALCULATED, section_of
 from locates.forms.permission import ask_to_write
 from locates.forms.retire_page import retire_page
-from locates.models import Job, Retirement
+from locates.models import Job, Retirement, organisation_of
 from locates.models.retirable import Retirable
 from locates.views.job_forms import get_or_post
 
@@ -55,6 +55,7 @@ def restore_records(request: HttpRequest, retirement_id: UUID) -> HttpResponse:
 def retired_jobs(request: HttpRequest) -> HttpResponse:
     """List the jobs that were retired, each with a way back."""
     ask_to_write(request, Job)
-    of_jobs = Retirement.objects.not_undone().filter(model=Job._meta.label_lower)
+    ours = Retirement.objects.not_undone().filter(job__organisation_id=organisation_of(request.user.pk))
+    of_jobs = ours.filter(model=Job._meta.label_lower)
     retirements = of_jobs.select_related("retired_by", "job")
     return render(request, "locates/retired_jobs.html", {"section": "jobs", "retirements": retirements})

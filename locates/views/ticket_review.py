@@ -25,7 +25,8 @@ may_view = permission_required("locates.view_ticket", raise_exception=True)
 @require_safe
 def tickets_to_review(request: HttpRequest) -> HttpResponse:
     """List tickets with their dates beside those of the newest version, the first to expire first."""
-    waiting = Ticket.objects.to_review(timezone.now()).select_related("job", "dates_rule")
+    ours = Ticket.objects.seen_by(request.user.pk)
+    waiting = ours.to_review(timezone.now()).select_related("job", "dates_rule")
     page = Paginator(waiting.order_by("expires_at", "pk"), REVIEWS_A_PAGE).get_page(request.GET.get("page"))
     context = {"section": "tickets", "page": page, "reviews": reviews_of(page)}
     return render(request, "locates/tickets_to_review.html", context)

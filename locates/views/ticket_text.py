@@ -14,13 +14,13 @@ from locates.desk.save_reader import save_reader
 from locates.desk.ticket_from_text import read_ticket
 from locates.errors import ChangedMeanwhileError
 from locates.forms.form_page import show_form
-from locates.forms.permission import ask_to_write
+from locates.forms.permission import ask_for_company, ask_to_write
 from locates.forms.text_reader import PREFIX, TextReaderForm
 from locates.forms.ticket import TicketForm, ticket_page
 from locates.forms.ticket_text import TicketTextForm
 from locates.intake.text_fields import TEXT_FIELDS
 from locates.intake.ticket_text import read_text
-from locates.models import Job, TextReader, Ticket
+from locates.models import Job, TextReader, Ticket, organisation_of
 from locates.views.job_forms import get_or_post
 
 SAMPLE_ZONE = "UTC"  # a sample is of no job; only that its moments can be read matters
@@ -30,8 +30,9 @@ SAMPLE_ZONE = "UTC"  # a sample is of no job; only that its moments can be read 
 @never_cache
 @require_safe
 def text_readers(request: HttpRequest) -> HttpResponse:
-    """List the readers of every company."""
-    readers = TextReader.objects.select_related("organisation", "edited_by")
+    """List the readers of the person's company."""
+    ours = TextReader.objects.filter(organisation_id=organisation_of(request.user.pk))
+    readers = ours.select_related("edited_by")
     return render(request, "locates/text_readers.html", {"section": "tickets", "readers": readers})
 
 
@@ -40,7 +41,8 @@ def text_readers(request: HttpRequest) -> HttpResponse:
 def add_reader(request: HttpRequest) -> HttpResponse:
     """Keep a new reader."""
     ask_to_write(request, TextReader, "add")
-    return _reader_page(request, TextReader(), "New reader of confirmations")
+    reader = TextReader(organisation=ask_for_company(request))
+    return _reader_page(request, reader, "New reader of confirmations")
 
 
 @never_cache

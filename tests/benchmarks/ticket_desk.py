@@ -42,7 +42,7 @@ from locates.models.board_queries import (  # noqa: E402
     standings_of,
 )
 from locates.models.ticket_reckoning import TAKE_DUE  # noqa: E402
-from tests.factories import BoreFactory, seeded_rule  # noqa: E402
+from tests.factories import BoreFactory, MembershipFactory, seeded_rule  # noqa: E402
 
 AT = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 NIGHT = timedelta(hours=12)
@@ -161,6 +161,7 @@ def fill(count: int) -> Bore:
 def compare(count: int) -> Comparison:
     """Fill the database and measure."""
     bore = fill(count)
+    filters = BoardFilters(MembershipFactory(organisation=bore.job.organisation).user_id)
     first = swept(AT - NIGHT)
     settle()
     take_due = plan_of(TAKE_DUE, {"at": AT, "most": 5000})
@@ -170,9 +171,9 @@ def compare(count: int) -> Comparison:
         night=night,
         idle=swept(AT),
         take_due=take_due,
-        matters=first_page(matters_of(BoardFilters()), MATTER_ORDERS["due"], read_matters, "due"),
+        matters=first_page(matters_of(filters), MATTER_ORDERS["due"], read_matters, "due", filters),
         tickets=first_page(
-            standings_of(BoardFilters()), TICKET_ORDERS["called_last"], read_tickets, "called_last"
+            standings_of(filters), TICKET_ORDERS["called_last"], read_tickets, "called_last", filters
         ),
         coverage=cover(bore),
     )
@@ -199,15 +200,17 @@ def swept(at: datetime) -> Sweep:
 
 
 def first_page(
-    chosen: QuerySet[Any], order: tuple[str, ...], read: Callable[..., Any], order_name: str
+    chosen: QuerySet[Any],
+    order: tuple[str, ...],
+    read: Callable[..., Any],
+    order_name: str,
+    filters: BoardFilters,
 ) -> Against:
     """A list's first page as its view reads it, against its rows by their primary keys."""
     page = chosen.order_by(*order)[: ROWS_A_PAGE + 1]
     keys = [row.pk for row in page]
     by_key = chosen.filter(pk__in=keys)
-    own_s, peer_s = least_seconds(
-        lambda: read(BoardFilters(), order_name, "", AT), lambda: list(by_key.all())
-    )
+    own_s, peer_s = least_seconds(lambda: read(filters, order_name, "", AT), lambda: list(by_key.all()))
     query, values = page.query.sql_with_params()
     return Against(own_s, peer_s, len(keys), plan_of(query, values))
 

@@ -36,8 +36,13 @@ def now():
 
 
 @pytest.fixture
-def coordinator(client, db):
-    client.force_login(person_in_role("Coordinator"))
+def viewer(db):
+    return person_in_role("Coordinator")
+
+
+@pytest.fixture
+def coordinator(client, viewer):
+    client.force_login(viewer)
     return client
 
 
@@ -230,23 +235,39 @@ class TestChoosing:
 
 class TestPages:
     @pytest.mark.parametrize("order", [*MATTER_ORDERS])
-    def test_the_pages_of_matters_hold_every_row_once_in_order(self, morning, now, monkeypatch, order):
+    def test_the_pages_of_matters_hold_every_row_once_in_order(
+        self, viewer, morning, now, monkeypatch, order
+    ):
         monkeypatch.setattr(board_sheet, "ROWS_A_PAGE", 3)
         columns = MATTER_ORDERS[order]
-        self._turn(read_matters, order, now, list(matters_of(BoardFilters()).order_by(*columns)), "matter")
+        self._turn(
+            viewer,
+            read_matters,
+            order,
+            now,
+            list(matters_of(BoardFilters(viewer.pk)).order_by(*columns)),
+            "matter",
+        )
 
     @pytest.mark.parametrize("order", [*TICKET_ORDERS])
-    def test_the_pages_of_tickets_hold_every_row_once_in_order(self, morning, now, monkeypatch, order):
+    def test_the_pages_of_tickets_hold_every_row_once_in_order(
+        self, viewer, morning, now, monkeypatch, order
+    ):
         monkeypatch.setattr(board_sheet, "ROWS_A_PAGE", 2)
         columns = TICKET_ORDERS[order]
         self._turn(
-            read_tickets, order, now, list(standings_of(BoardFilters()).order_by(*columns)), "standing"
+            viewer,
+            read_tickets,
+            order,
+            now,
+            list(standings_of(BoardFilters(viewer.pk)).order_by(*columns)),
+            "standing",
         )
 
-    def _turn(self, read, order, now, whole, name):
+    def _turn(self, viewer, read, order, now, whole, name):
         seen, after = [], ""
         while True:
-            page = read(BoardFilters(), order, after, now)
+            page = read(BoardFilters(viewer.pk), order, after, now)
             seen += [getattr(row, name) for row in page.rows]
             if not page.next_place:
                 break
@@ -267,19 +288,23 @@ class TestPages:
         assert len(many) == len(few)
 
     @pytest.mark.parametrize(
-        ("chosen", "order", "index"),
+        ("choose", "filters", "order", "index"),
         [
-            (matters_of(BoardFilters()), MATTER_ORDERS["due"], "matter_due"),
-            (matters_of(BoardFilters(matter="expired")), MATTER_ORDERS["due"], "matter_kind_due"),
-            (standings_of(BoardFilters()), TICKET_ORDERS["called_last"], "standing_called"),
+            (matters_of, {}, MATTER_ORDERS["due"], "matter_due"),
+            (matters_of, {"matter": "expired"}, MATTER_ORDERS["due"], "matter_kind_due"),
+            (standings_of, {}, TICKET_ORDERS["called_last"], "standing_called"),
             (
-                standings_of(BoardFilters(state="expired")),
+                standings_of,
+                {"state": "expired"},
                 TICKET_ORDERS["called_last"],
                 "standing_state_called",
             ),
         ],
     )
-    def test_a_first_page_begins_at_an_index_and_sorts_nothing(self, morning, chosen, order, index):
+    def test_a_first_page_begins_at_an_index_and_sorts_nothing(
+        self, viewer, morning, choose, filters, order, index
+    ):
+        chosen = choose(BoardFilters(viewer.pk, **filters))
         with connection.cursor() as cursor:
             # A few rows are read and sorted faster whole; here is asked whether it can be done without.
             for way in ("seqscan", "bitmapscan", "hashjoin", "mergejoin", "sort"):

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from conflicts.models import Reassessment
-from locates.models import ClearanceRequirement, FacilityOperator, Job, Organisation
+from locates.models import ClearanceRequirement, FacilityOperator, Job
 from tests.factories import (
     BoreFactory,
     ClearanceRequirementFactory,
@@ -62,7 +62,7 @@ def test_a_job_begins_with_its_operators_and_required_clearances(coordinator):
     assert "Saved: Job Fern Lane" in words_of(response)
     assert (job.tolerance_zone_m, job.slope_ratio) == (0.762, 0.02)
     assert job.default_outside_m == {"electric": 0.1016}
-    assert job.organisation.name == "Our company"
+    assert job.organisation.name == "Larkfield Boring"
     assert job.edited_by.username == "ruth"
     assert FacilityOperator.objects.get().emergency_phone == "555-0101"
     requirement = ClearanceRequirement.objects.get()
@@ -73,10 +73,18 @@ def test_a_job_begins_with_its_operators_and_required_clearances(coordinator):
     )
 
 
-def test_a_job_gets_the_organisation_that_is_there(coordinator):
-    organisation = OrganisationFactory()
-    coordinator.post(ADD, filled(coordinator))
-    assert Job.objects.get().organisation == organisation
+def test_a_job_is_of_the_company_of_whoever_begins_it_whatever_is_sent(coordinator):
+    other = OrganisationFactory()
+    coordinator.post(ADD, filled(coordinator, organisation=str(other.pk)))
+    assert Job.objects.get().organisation.name == "Larkfield Boring"
+
+
+def test_whoever_belongs_to_no_company_begins_no_job_and_is_told_whom_to_ask(client):
+    client.force_login(person_in_role("Coordinator", membership=None))
+    for answer in (client.get(ADD), client.post(ADD, {"name": "Fern Lane"})):
+        assert answer.status_code == 403
+        assert "Ask whoever keeps the accounts to put you into your company" in words_of(answer)
+    assert not Job.objects.exists()
 
 
 def test_a_job_sent_twice_by_a_hurried_hand_is_stored_once(coordinator):
@@ -138,8 +146,8 @@ def test_a_rule_without_a_width_asks_for_one(coordinator):
 
 
 def test_a_name_is_refused_while_a_live_job_has_it(coordinator):
-    job = JobFactory(name="Fern Lane")
-    sent = filled(coordinator, organisation=str(job.organisation_id))
+    JobFactory(name="Fern Lane")
+    sent = filled(coordinator)
     assert "a name that no other job of the organisation has" in words_of(coordinator.post(ADD, sent))
     assert Job.objects.count() == 1
 
@@ -215,9 +223,3 @@ def test_a_requirement_cannot_name_the_operator_of_another_job(coordinator):
         "alongside_m": "1 ft",
     }
     assert "Select a valid choice" in words_of(coordinator.post(wanted, sent))
-
-
-def test_the_first_organisation_is_made_once(coordinator):
-    for name in ("Fern Lane", "Moss Road"):
-        coordinator.post(ADD, filled(coordinator, name=name))
-    assert Organisation.objects.get().jobs.count() == 2

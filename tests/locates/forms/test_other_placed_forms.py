@@ -159,7 +159,7 @@ def test_a_foreman_reads_the_base_of_the_map_and_writes_none(client, job, django
     client.get(url)
     for _ in range(3):
         LineworkFactory(job=job)
-    with django_assert_max_num_queries(10):  # one is the masthead's, for the unread notices
+    with django_assert_max_num_queries(11):  # the gate and the masthead ask one each
         page = client.get(url).content.decode()
     assert "curb" in page
     assert reverse("locates:linework-edit", args=[job.linework.first().pk]) not in page

@@ -5,7 +5,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from locates.models import TextReader, Ticket
-from tests.factories import FacilityOperatorFactory, JobFactory, person_in_role
+from tests.factories import FacilityOperatorFactory, JobFactory, OrganisationFactory, person_in_role
 from tests.locates.intake.test_ticket_text import PATTERNS, TEXT
 from tests.page_forms import form_of
 
@@ -74,6 +74,8 @@ def test_markup_in_a_text_is_shown_as_text(coordinator, job, reader):
 
 
 def test_a_reader_of_another_company_is_not_offered(coordinator, reader):
+    reader.organisation = OrganisationFactory()
+    reader.save()
     elsewhere = JobFactory()
     page = words_of(coordinator.get(reverse("locates:ticket-from-text", args=[elsewhere.pk])))
     assert "keeps no reader yet" in page
@@ -82,7 +84,6 @@ def test_a_reader_of_another_company_is_not_offered(coordinator, reader):
 def test_patterns_are_tried_on_the_sample_and_not_saved(coordinator, job):
     address = reverse("locates:text-reader-add")
     sent = form_of(coordinator, address) | {
-        "organisation": job.organisation_id,
         "name": "Tried",
         "sample": TEXT,
         "find-number": PATTERNS["number"],
