@@ -4,21 +4,34 @@ All in the past, each at its moment of April 21, 2026; the ledger says besides w
 """
 
 import json
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.core.files.base import ContentFile
+from django.db import transaction
 
 from conflicts.demo.hole_pictures import HolePicture, draw_hole
 from conflicts.demo.people import DemoPeople
 from conflicts.desk.sign_walk import sign_walk
-from conflicts.models import Bore, DailyWalk
+from conflicts.models import Bore, CrossingWatch, DailyWalk, PassMade, Release
+from conflicts.models.signed import name_of
+from conflicts.release import sign_release
 from locates.desk.keep_photo import keep_photo
-from locates.desk.save_record import save_record
+from locates.desk.ledger import enter
+from locates.desk.save_record import hold_job, save_record
 from locates.exchange.job_documents import document_text
 from locates.models import Job
 
 ZONE = ZoneInfo("America/Los_Angeles")
+
+
+# When the first line was passed, how long from one line to the next, and how much nearer than the finished
+# hole's planned edge it came: the pilot's own edge is farther away.
+PASSES = (
+    (PassMade.PILOT, datetime(2026, 4, 21, 8, 35, tzinfo=ZONE), timedelta(minutes=24), -0.03),
+    (PassMade.REAMING, datetime(2026, 4, 21, 12, 10, tzinfo=ZONE), timedelta(minutes=11), 0.02),
+    (PassMade.PULLBACK, datetime(2026, 4, 21, 14, 5, tzinfo=ZONE), timedelta(minutes=8), 0.01),
+)
 
 
 def with_holes_open(file: bytes) -> bytes:
@@ -35,6 +48,7 @@ def tell_finished_job(job: Job, people: DemoPeople) -> None:
     bore = job.bores.get()
     _photograph_holes(job, people)
     _walk(bore, people)
+    _watch(_release(bore, people), people)
     _fill_holes(job, people)
 
 
@@ -66,6 +80,37 @@ def _walk(bore: Bore, people: DemoPeople) -> None:
         remarks="Frost on the paint at the gutter, all six lines still to be read.",
     )
     sign_walk(walk, by=people.foreman, at=_at(7, 10))
+
+
+def _release(bore: Bore, people: DemoPeople) -> Release:
+    release = Release(
+        bore=bore, shift_from=_at(8, 0), shift_until=_at(16, 30), crew="Crew 2, I. Pallow", rig="Rig 14, 9 t"
+    )
+    return sign_release(release, by=people.foreman, at=_at(7, 40))
+
+
+def _watch(release: Release, people: DemoPeople) -> None:
+    """Each pass at each crossing, in order of station, with the gap that was left."""
+    marks = {mark.ref: mark for mark in release.bore.job.marks.all()}
+    for pass_made, begins_at, minutes, closer_m in PASSES:
+        for place, crossing in enumerate(release.document["crossings"]):
+            watch = CrossingWatch(
+                bore=release.bore,
+                mark=marks[crossing["mark_ref"]],
+                kind=crossing["kind"],
+                station_m=crossing["station_m"],
+                pass_made=pass_made,
+                seen=True,
+                gap_m=round(crossing["separation_m"] - closer_m, 2),
+                required_m=crossing["required_m"],
+                watched_by=people.foreman,
+                watched_by_name=name_of(people.foreman),
+                watched_at=begins_at + place * minutes,
+            )
+            with transaction.atomic():
+                hold_job(watch.home_job_id)
+                watch.save(force_insert=True)
+                enter(watch, by=people.foreman)
 
 
 def _fill_holes(job: Job, people: DemoPeople) -> None:

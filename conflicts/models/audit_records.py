@@ -100,7 +100,7 @@ def edits(filters: AuditFilters) -> QuerySet[RecordEvent]:
     """What was done to marks and test holes of a job after a release of one of its bores was entered."""
     jobs = Job.with_retired.filter(pk=OuterRef("job_id"))
     released = Release.objects.filter(
-        of_bore(filters, "bore"), bore__job_id=OuterRef("job_id"), entered_at__lt=OuterRef("happened_at")
+        of_bore(filters, "bore"), bore__job_id=OuterRef("job_id"), last_event_id__lt=OuterRef("pk")
     )
     owned = Job.with_retired.filter(organisation_id=filters.company, name__icontains=filters.job)
     own_ref = Coalesce(KT("after__ref"), KT("before__ref"))

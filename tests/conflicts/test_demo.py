@@ -13,6 +13,11 @@ from django.core.management import call_command
 from conflicts.assess import assess
 from conflicts.demo.load import FINISHED_JOB, RUNNING_JOB, WRITTEN_FOR, load_demo_jobs
 from conflicts.exchange.whole_job import export_job, load_job
+from conflicts.models import CrossingWatch, Release
+from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_margins import margin_figures
+from conflicts.models.audit_unwatched import unwatched
+from conflicts.release import standing_of
 from locates.exchange.job_documents import document_text
 from locates.exchange.positions import positions_of
 from locates.models import FacilityType, Job, LedgerEntry, Photo, TestHole, Ticket
@@ -285,6 +290,24 @@ def test_the_finished_job_tells_its_morning_by_a_signed_walk(finished):
     assert (walk.walked_by_name, walk.marks_intact, walk.holes_open) == ("Ines Pallow", True, True)
     assert walk.walked_at.astimezone(ZoneInfo(finished.time_zone)).date() == DRILLING_DAY.date()
     assert LedgerEntry.objects.filter(kind="walk", record_id=walk.pk).count() == 1
+
+
+def test_the_finished_job_was_released_by_the_checks_of_that_morning(finished):
+    (release,) = Release.objects.filter(bore__job=finished)
+    assert [check["code"] for check in release.document["checks"] if check["holds"]] == []
+    assert {one["verdict"] for one in release.document["crossings"]} == {"clear"}
+    standing = standing_of(release)
+    assert not standing.is_in_force
+    assert standing.reasons
+
+
+def test_every_pass_of_every_crossing_of_the_finished_job_was_watched_with_more_than_required(finished):
+    chosen = AuditFilters(finished.organisation_id)
+    assert CrossingWatch.objects.filter(bore__job=finished).count() == 18
+    assert unwatched(chosen, None, 9) == []
+    at_signing, on_watches = margin_figures(chosen)
+    assert (at_signing.count, on_watches.count) == (6, 18)
+    assert min(at_signing.least_m, on_watches.least_m) > 0.0
 
 
 def test_every_hole_of_the_finished_job_has_a_small_drawn_photo(finished):

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 
+from conflicts.ground_changes import last_event_id
 from conflicts.models import (
     CloseOut,
     CrossingWatch,
@@ -44,7 +45,7 @@ def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=()):
     return Release.objects.create(
         bore=bore,
         document=document,
-        last_event_id=0,
+        last_event_id=last_event_id(),
         inputs_digest=DIGEST,
         grounds_digest=DIGEST[::-1],
         shift_from=at,
