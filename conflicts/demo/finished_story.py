@@ -8,19 +8,27 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.core.files.base import ContentFile
-from django.db import transaction
 
 from conflicts.demo.hole_pictures import HolePicture, draw_hole
 from conflicts.demo.people import DemoPeople
+from conflicts.demo.signing import sign
 from conflicts.desk.sign_walk import sign_walk
-from conflicts.models import Bore, CrossingWatch, DailyWalk, PassMade, Release
+from conflicts.models import (
+    Bore,
+    CameraInspection,
+    CameraResult,
+    CameraStage,
+    CrossingWatch,
+    DailyWalk,
+    PassMade,
+    Release,
+)
 from conflicts.models.signed import name_of
 from conflicts.release import sign_release
 from locates.desk.keep_photo import keep_photo
-from locates.desk.ledger import enter
-from locates.desk.save_record import hold_job, save_record
+from locates.desk.save_record import save_record
 from locates.exchange.job_documents import document_text
-from locates.models import Job
+from locates.models import FacilityType, Job
 
 ZONE = ZoneInfo("America/Los_Angeles")
 
@@ -49,6 +57,7 @@ def tell_finished_job(job: Job, people: DemoPeople) -> None:
     _photograph_holes(job, people)
     _walk(bore, people)
     _watch(_release(bore, people), people)
+    _look_into_sewer(bore, people)
     _fill_holes(job, people)
 
 
@@ -107,10 +116,22 @@ def _watch(release: Release, people: DemoPeople) -> None:
                 watched_by_name=name_of(people.foreman),
                 watched_at=begins_at + place * minutes,
             )
-            with transaction.atomic():
-                hold_job(watch.home_job_id)
-                watch.save(force_insert=True)
-                enter(watch, by=people.foreman)
+            sign(watch, by=people.foreman)
+
+
+def _look_into_sewer(bore: Bore, people: DemoPeople) -> None:
+    inspection = CameraInspection(
+        bore=bore,
+        mark=bore.job.marks.get(facility_type=FacilityType.SEWER_DRAIN),
+        stage=CameraStage.AFTER,
+        inspected_at=_at(15, 40),
+        inspected_by="Marrow Ridge Pipe Inspection",
+        result=CameraResult.NO_DAMAGE,
+        remarks="From the cleanout at lot 4 to the main: no conduit, no crack. The inspector keeps the film.",
+        recorded_by=people.foreman,
+        recorded_by_name=name_of(people.foreman),
+    )
+    sign(inspection, by=people.foreman)
 
 
 def _fill_holes(job: Job, people: DemoPeople) -> None:

@@ -19,6 +19,7 @@ from django.db import transaction
 from conflicts.demo.finished_story import tell_finished_job, with_holes_open
 from conflicts.demo.people import keep_demo_people
 from conflicts.demo.reader import keep_demo_reader
+from conflicts.demo.running_story import tell_running_job
 from conflicts.exchange.whole_job import load_job
 from locates.exchange.job_documents import document_text
 from locates.exchange.moments import read_moment
@@ -40,7 +41,9 @@ def load_demo_jobs(today: date) -> list[Job]:
             return []
         jobs = [load_job(running_job(today)), load_job(with_holes_open(FINISHED_JOB.read_bytes()))]
         keep_demo_reader(jobs[0].organisation)
-        tell_finished_job(jobs[1], keep_demo_people(jobs[1].organisation))
+        people = keep_demo_people(jobs[0].organisation)
+        tell_running_job(jobs[0], people, _weeks(today))
+        tell_finished_job(jobs[1], people)
         return jobs
 
 
@@ -50,13 +53,18 @@ def running_job(today: date) -> bytes:
     They move by whole weeks: working days stay working days, as the tickets' dates ask.
     """
     document = json.loads(RUNNING_JOB.read_bytes())
-    weeks = timedelta(days=(today - WRITTEN_FOR).days // 7 * 7)
+    weeks = _weeks(today)
     zone = ZoneInfo(document["job"]["time_zone"])
     for feature in document["features"]:
         _move(feature["properties"], weeks, zone)
         for response in feature["properties"].get("responses", []):
             _move(response, weeks, zone)
     return document_text(document).encode()
+
+
+def _weeks(today: date) -> timedelta:
+    """Whole weeks from the week that the running job is written for to that of a day."""
+    return timedelta(days=(today - WRITTEN_FOR).days // 7 * 7)
 
 
 def _move(members: dict[str, Any], by: timedelta, zone: ZoneInfo) -> None:

@@ -13,7 +13,7 @@ from django.core.management import call_command
 from conflicts.assess import assess
 from conflicts.demo.load import FINISHED_JOB, RUNNING_JOB, WRITTEN_FOR, load_demo_jobs
 from conflicts.exchange.whole_job import export_job, load_job
-from conflicts.models import CrossingWatch, Release
+from conflicts.models import CrossingWatch, DailyWalk, Release, Variance
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_margins import margin_figures
 from conflicts.models.audit_unwatched import unwatched
@@ -308,6 +308,22 @@ def test_every_pass_of_every_crossing_of_the_finished_job_was_watched_with_more_
     at_signing, on_watches = margin_figures(chosen)
     assert (at_signing.count, on_watches.count) == (6, 18)
     assert min(at_signing.least_m, on_watches.least_m) > 0.0
+
+
+def test_the_sewer_that_was_crossed_was_looked_into_by_camera_afterwards(finished):
+    (inspection,) = finished.bores.get().camera_inspections.all()
+    assert (inspection.mark.ref, inspection.stage, inspection.result) == ("S1", "after", "no_damage")
+
+
+def test_a_variance_of_the_running_job_is_asked_for_at_its_short_crossing_and_signed_by_nobody(
+    running, main_run
+):
+    (asked,) = Variance.objects.filter(bore__job=running).with_course()
+    (short,) = crossings_of(main_run, asked.mark.ref)
+    assert short["verdict"] == "short"
+    assert short["from_m"] <= asked.station_m <= short["to_m"]
+    assert not hasattr(asked, "signature")
+    assert not DailyWalk.objects.filter(bore__job=running).exists()
 
 
 def test_every_hole_of_the_finished_job_has_a_small_drawn_photo(finished):
