@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from locates.desk_urls import board, bulk, calendar, centre_day, intake, notice, response, ticket
+from locates.desk_urls import board, bulk, calendar, centre_day, intake, notice, photo, response, ticket
 from locates.file_urls import urlpatterns as file_addresses
 from locates.models import (
     ClearanceRequirement,
@@ -59,6 +59,7 @@ urlpatterns = [
     ),
     *ticket.urlpatterns,
     *response.urlpatterns,
+    *photo.urlpatterns,
     *board.urlpatterns,
     *notice.urlpatterns,
     *calendar.urlpatterns,

@@ -53,7 +53,7 @@ def keep_photo(
         if there.count() >= MOST_PHOTOS:
             raise PhotoError(checked.name, f"{MOST_PHOTOS} photos here already", "a record with fewer photos")
         photo = _photo(subject, checked, by)
-        photo.pk = photo_id or uuid4()
+        photo.pk = photo_id if photo_id and not Photo.objects.filter(pk=photo_id).exists() else uuid4()
         for name, value in {
             **_moment(checked, taken_at, subject.home_job_id),
             **_place(checked, position, error_m),
