@@ -44,7 +44,7 @@ def photos(request: HttpRequest, kind: str, record_id: UUID) -> HttpResponse:
     )
     if request.method == "POST":
         ask_to_write(request, Photo, "add")
-    form = PhotosForm(request.POST or None, request.FILES or None)
+    form = PhotosForm(request.POST, request.FILES) if request.method == "POST" else PhotosForm()
     if request.method == "POST" and form.is_valid():
         try:
             kept = form.keep_photos(record, by=request.user)

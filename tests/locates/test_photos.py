@@ -383,7 +383,7 @@ def test_any_text_is_a_fix_or_none(text):
 @given(
     st.binary(max_size=300),
     st.booleans(),
-    st.sampled_from(["a.jpg", "a.png", "a.webp", "a", "\u202e.jpg", "..", "x" * 300 + ".jpg"]),
+    st.sampled_from(["a.jpg", "a.png", "a.webp", "a", "\u202e.jpg", "x" * 300 + ".jpg"]),
     st.text(max_size=30),
 )
 def test_whatever_is_sent_is_answered(coordinator, hole, raw, is_begun, name, fix):
