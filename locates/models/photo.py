@@ -1,6 +1,8 @@
 """Photos of what was painted, dug, seen and done, each kept as it came."""
 
 from collections.abc import Collection, Iterable
+from functools import reduce
+from operator import or_
 from typing import Any, ClassVar
 from uuid import UUID, uuid4
 
@@ -74,6 +76,14 @@ class PhotoQuerySet(models.QuerySet["Photo"]):
     def of_each(self, model: type[models.Model], ids: Iterable[UUID]) -> "PhotoQuerySet":
         """Photos of several records of a kind, the oldest first, without their bytes."""
         return self.filter(subject_model=model._meta.label_lower, subject_id__in=list(ids)).listed()
+
+    def of_all(self, records: Iterable[models.Model]) -> "PhotoQuerySet":
+        """Photos of several records of any kinds, the oldest first, without their bytes."""
+        ids: dict[str, list[UUID]] = {}
+        for record in records:
+            ids.setdefault(record._meta.label_lower, []).append(record.pk)
+        wanted = [Q(subject_model=label, subject_id__in=of_kind) for label, of_kind in ids.items()]
+        return self.filter(reduce(or_, wanted, Q(pk__in=()))).listed()
 
     def listed(self) -> "PhotoQuerySet":
         """The oldest first, without their bytes: what a list shows."""

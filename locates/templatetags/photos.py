@@ -14,13 +14,12 @@ Sets = dict[UUID, list[Photo]]
 
 
 @register.simple_tag
-def photo_sets(records: Iterable[models.Model]) -> Sets:
-    """Photos of each of several records of one kind, read at once and without their bytes."""
-    listed = list(records)
+def photo_sets(records: Iterable[models.Model], *others: models.Model) -> Sets:
+    """Photos of each of several records, read at once and without their bytes."""
+    listed = [*records, *others]
     sets: Sets = {record.pk: [] for record in listed}
-    if listed:
-        for photo in Photo.objects.of_each(type(listed[0]), sets):
-            sets[photo.subject_id].append(photo)
+    for photo in Photo.objects.of_all(listed):
+        sets[photo.subject_id].append(photo)
     return sets
 
 

@@ -156,7 +156,7 @@ def test_records_stand_in_the_order_of_their_numbers(foreman):
     for ref in ("TH-10", "TH-9", "TH-2b", "TH-2"):
         TestHoleFactory(job=job, ref=ref)
     page = job_text(foreman, job)
-    places = [page.index(f'<th scope="row">{ref}</th>') for ref in ("TH-2", "TH-2b", "TH-9", "TH-10")]
+    places = [page.index(f'<th scope="row">{ref}<') for ref in ("TH-2", "TH-2b", "TH-9", "TH-10")]
     assert places == sorted(places)
 
 
