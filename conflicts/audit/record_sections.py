@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 from django.urls import reverse
+from django.utils import timezone
 
 from conflicts.audit.columns import Column, Look, Shown
 from conflicts.audit.places import Readers, aware
@@ -15,6 +16,7 @@ from conflicts.edit_words import all_changes, changed_fields
 from conflicts.models import audit_records
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_records import EDITED_TABLES
+from conflicts.release import standing_of
 from locates.local_time import format_moment
 from locates.models import RecordAction
 from locates.models.board_queries import page_after, place_in
@@ -87,10 +89,32 @@ def _ended(release: Any) -> str:
     return f"{when} by {withdrawal.withdrawn_by_name}: {withdrawal.reason}"
 
 
+def _released(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[Any]:
+    found = list(page_after(audit_records.releases(filters), RELEASE_ORDER, after, most))
+    now = timezone.now()
+    for release in found:
+        release.standing_words = _standing_words(release, now)
+    return found
+
+
+def _standing_words(release: Any, now: datetime) -> str:
+    """How a release stands now; computed from the records only while its shift is not over."""
+    if hasattr(release, "withdrawal"):
+        return "withdrawn"
+    if release.shift_until <= now:
+        return "over"
+    standing = standing_of(release)
+    return " ".join([f"{standing.state.replace('_', ' ')}.".capitalize(), *standing.reasons])
+
+
+RELEASE_ORDER = ("-signed_at", "-id")
 RELEASES = Section(
     code="releases",
     title="Releases",
-    words="Who released what on which grounds, the last first.",
+    words=(
+        "Who released what on which grounds, the last first. Whether a release stands is computed now; once "
+        "its shift has ended it is over, whatever became of its grounds since."
+    ),
     empty_words="No release was signed yet. A foreman signs one on the page of a bore when nothing holds.",
     columns=(
         Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
@@ -99,6 +123,7 @@ RELEASES = Section(
         Column("signed_by", "By", lambda one: one.signed_by_name),
         Column("shift_from", "Shift from", lambda one: one.shift_from, Shown.MOMENT),
         Column("shift_until", "Shift until", lambda one: one.shift_until, Shown.MOMENT),
+        Column("stands_now", "Now", lambda one: one.standing_words),
         Column("crew", "Crew", lambda one: one.crew, Shown.FILE_ONLY),
         Column("rig", "Rig", lambda one: one.rig, Shown.FILE_ONLY),
         Column("crossings_at_signing", "Crossings", _verdicts),
@@ -112,7 +137,7 @@ RELEASES = Section(
         Column("release_id", "Release", lambda one: str(one.pk), Shown.FILE_ONLY),
     ),
     look_of=lambda one: _look_of_job(one.bore.job),
-    **_listed(audit_records.releases, ("-signed_at", "-id"), (aware, UUID)),
+    **{**_listed(audit_records.releases, RELEASE_ORDER, (aware, UUID)), "rows": _released},
 )
 
 

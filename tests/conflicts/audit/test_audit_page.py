@@ -5,6 +5,7 @@ import io
 from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 from openpyxl import load_workbook
 
 from conflicts.audit.parts import SECTIONS
@@ -127,6 +128,18 @@ def test_a_release_names_the_variances_that_were_in_force_when_it_was_signed_and
     (row,) = rows_of(manager, section="releases")
     assert row["excused_by_variance"] == "the clearance of a crossing: G-1, crossing (Cora Tims)"
     assert row["withdrawal"] == "Tue Nov 10, 2026, 12:00 pm EST by Cora Tims: Rain."
+
+
+def test_whether_a_release_stands_is_computed_when_asked(manager):
+    bore, _ = bore_with_mark()
+    for at in (AT, timezone.now() - timedelta(minutes=1), timezone.now() - timedelta(minutes=2)):
+        signed = release(bore, [crossing("G-1")], at=at)
+    withdraw(signed, at=timezone.now())
+    standing = {one["signed_at"]: one["stands_now"] for one in rows_of(manager, section="releases")}
+    newest, withdrawn, first = (standing[key] for key in sorted(standing, reverse=True))
+    # Its digest is not that of the records: nothing of it reads as in force.
+    assert newest.startswith("Lapsed. ")
+    assert (withdrawn, first) == ("withdrawn", "over")
 
 
 def test_an_edit_before_the_release_is_none_and_a_mark_added_after_it_is(manager):
