@@ -21,6 +21,7 @@ from locates.placed_urls import urlpatterns as placed_addresses
 from locates.views import job_forms, ticket_forms
 from locates.views.history import job_history
 from locates.views.retiring import restore_records, retire_record, retired_jobs
+from locates.views.roles import roles
 from locates.views.rules import rule, rules
 
 # Words in the address, name, kind of record, and the section of the job's page that shows it.
@@ -40,6 +41,7 @@ RETIRABLE = (
 
 app_name = "locates"
 urlpatterns = [
+    path("roles/", roles, name="roles"),
     path("rules/", rules, name="rules"),
     path("rules/<uuid:rule_id>/", rule, name="rule"),
     path("jobs/add/", job_forms.add_job, name="job-add"),

@@ -64,7 +64,7 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
         called_at=now - 9 * day,
         legal_start_at=now - 5 * day,
         expires_at=now + day,
-        dates_rule=factories.JurisdictionRuleFactory(code="ZY", citation="An older reading"),
+        dates_rule=factories.JurisdictionRuleFactory(citation="An older reading"),
     )
     answer = factories.ResponseFactory(ticket=ticket, operator=operator, response="awaiting")
     factories.ResponsePaperFactory(
