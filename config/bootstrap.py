@@ -15,6 +15,7 @@ from config.cluster import Cluster
 from config.demo import run_demo
 from config.embedded import RUNTIME, make_packages_ready, may_ask, names_own_database, use_private_parts
 from config.progress import Progress
+from config.system_packages import PROGRAM_GROUPS
 from config.verification import run_tests
 
 # Django's commands that never ask the database.
@@ -60,7 +61,7 @@ def make_ready(checkout: Checkout, argv: list[str], command: str) -> None:
     progress = Progress(sys.stderr)
     asks_database = not own_database and needs_database(argv, command)
     if not virtual_environment.is_inside(checkout):
-        groups = ["geography", "database"] if asks_database else ["geography"]
+        groups = [*PROGRAM_GROUPS, "database"] if asks_database else [*PROGRAM_GROUPS]
         make_packages_ready(checkout, groups, RUNTIME, progress, ask=may_ask())
         virtual_environment.enter(checkout, argv)
     if not own_database:

@@ -28,6 +28,7 @@ from config.embedded import (
 )
 from config.progress import Progress
 from config.supervisor import HOST, Supervisor, listen, marked_environment, python_parts
+from config.system_packages import PROGRAM_GROUPS
 
 PURPOSE = "demo"
 ROLES = ("coordinator", "foreman", "safety_manager")
@@ -91,7 +92,7 @@ class Demo:
         left = self.supervisor.end_leftovers()
         if left:
             self.progress.say(f"  Ended {left} processes that an earlier demo had left")
-        groups = ["geography"] if self.own_database else ["geography", "database"]
+        groups = [*PROGRAM_GROUPS] if self.own_database else [*PROGRAM_GROUPS, "database"]
         ask = may_ask(yes=self.options.yes)
         make_packages_ready(self.checkout, groups, RUNTIME, self.progress, ask=ask)
         if self.options.fresh:

@@ -219,6 +219,7 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE = {
     # One that comes late finds nothing that a later one would not.
     "sweep": {"task": "conflicts.sweep", "schedule": 3.0, "options": {"expires": 60}},
+    "sweep records": {"task": "conflicts.sweep_records", "schedule": 3.0, "options": {"expires": 60}},
     "notices": {"task": "locates.make_notices", "schedule": 60.0, "options": {"expires": 60}},
     "mail": {"task": "locates.send_mail", "schedule": 30.0, "options": {"expires": 60}},
     "sweep tickets": {"task": "locates.sweep_tickets", "schedule": 30.0, "options": {"expires": 60}},

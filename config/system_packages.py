@@ -19,18 +19,38 @@ from config.progress import Progress
 
 LIST = Path(__file__).with_name("packages.txt")
 MISSING_STATUS = 3  # the exit status that says: install these first
+PROGRAM_GROUPS = ("geography", "paper")
+"""What the program itself needs wherever it runs."""
+
+FONT_FOLDERS = (
+    Path("/usr/share/fonts"),
+    Path("/usr/local/share/fonts"),
+    Path.home() / ".local/share/fonts",
+    Path.home() / "Library/Fonts",
+    Path("/Library/Fonts"),
+)
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 APT_INSTALL = ("apt-get", "install", "-y", "-qq", "--no-install-recommends")
 OTHER_SYSTEMS = {
-    "Fedora and its kin": "sudo dnf install postgresql-server postgis gdal geos proj chromium nodejs redis",
-    "Arch": "sudo pacman -S postgresql postgis gdal chromium nodejs redis",
-    "macOS with Homebrew": "brew install postgresql@17 postgis gdal node redis; brew install --cask chromium",
+    "Fedora and its kin": "sudo dnf install postgresql-server postgis gdal geos proj pango dejavu-sans-fonts "
+    "chromium nodejs redis",
+    "Arch": "sudo pacman -S postgresql postgis gdal pango ttf-dejavu chromium nodejs redis",
+    "macOS with Homebrew": "brew install postgresql@17 postgis gdal pango node redis; "
+    "brew install --cask chromium font-dejavu",
 }
 
 
 def has_geography() -> bool:
     """Whether the libraries are here that Django's geometry fields load."""
     return all(ctypes.util.find_library(name) for name in ("gdal", "geos_c", "proj"))
+
+
+def has_paper() -> bool:
+    """Whether the libraries and the face are here that PDFs are laid out with."""
+    libraries = ("pango-1.0", "pangoft2-1.0", "harfbuzz-subset")
+    return all(map(ctypes.util.find_library, libraries)) and any(
+        True for folder in FONT_FOLDERS for _ in folder.rglob("DejaVuSans.ttf")
+    )
 
 
 def has_chromium() -> bool:
@@ -41,6 +61,7 @@ def has_chromium() -> bool:
 CHECKS: dict[str, Callable[[], object]] = {
     "python": lambda: importlib.util.find_spec("ensurepip"),
     "geography": has_geography,
+    "paper": has_paper,
     "database": program_folder,
     "test": lambda: has_chromium() and shutil.which("node") and shutil.which("redis-server"),
 }

@@ -20,6 +20,7 @@ from config.embedded import (
     use_private_parts,
 )
 from config.progress import Progress
+from config.system_packages import PROGRAM_GROUPS
 
 PURPOSE = "tests"
 
@@ -29,7 +30,7 @@ def run_tests(checkout: Checkout, words: list[str]) -> int:
     progress = Progress()
     environment = dict(os.environ)
     own_database = names_own_database(environment)
-    groups = ["geography", "test"] if own_database else ["geography", "database", "test"]
+    groups = [*PROGRAM_GROUPS, "test"] if own_database else [*PROGRAM_GROUPS, "database", "test"]
     make_packages_ready(checkout, groups, TESTS, progress, ask=may_ask())
     if own_database:
         use_own_key(checkout, environment)

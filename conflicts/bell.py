@@ -6,6 +6,8 @@ from locates import bell
 
 REASSESS_TASK = "conflicts.reassess"
 SWEEP_TASK = "conflicts.sweep"
+MAKE_TASK = "conflicts.make_record"
+SWEEP_RECORDS_TASK = "conflicts.sweep_records"
 
 
 def ring_on_commit(reassessment_ids: Iterable[int]) -> None:

@@ -4,8 +4,9 @@ from celery.signals import worker_init, worker_ready
 
 from config.celery import app
 from conflicts import reassess
-from conflicts.bell import REASSESS_TASK, SWEEP_TASK
+from conflicts.bell import MAKE_TASK, REASSESS_TASK, SWEEP_RECORDS_TASK, SWEEP_TASK
 from conflicts.engine.warm import warm_up
+from conflicts.record import make
 
 
 @app.task(name=REASSESS_TASK)
@@ -20,6 +21,18 @@ def sweep() -> None:
     reassess.sweep()
 
 
+@app.task(name=MAKE_TASK)
+def make_record(making_id: int) -> None:
+    """Make the clearance record of a row that waits."""
+    make.run(making_id)
+
+
+@app.task(name=SWEEP_RECORDS_TASK)
+def sweep_records() -> None:
+    """Find what was forgotten of the records."""
+    make.sweep()
+
+
 @worker_init.connect
 def compile_kernels(**_: object) -> None:
     """Compile before the first task, and before a pool forks: its processes then have it all."""
@@ -30,3 +43,4 @@ def compile_kernels(**_: object) -> None:
 def sweep_at_start(**_: object) -> None:
     """Take up what was left when the workers were last killed, without waiting for beat."""
     sweep.delay()
+    sweep_records.delay()

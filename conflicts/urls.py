@@ -3,6 +3,7 @@
 from django.urls import path
 
 from conflicts.form_urls import urlpatterns as form_addresses
+from conflicts.views import clearance_record
 from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
 from conflicts.views.audit import audit, audit_book, audit_file
 from conflicts.views.bore import assessment, bore, bore_state
@@ -36,6 +37,17 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/", bore, name="bore"),
     path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),
     path("bores/<uuid:bore_id>/walk/", walk, name="walk"),
+    path("bores/<uuid:bore_id>/clearance-record/", clearance_record.records, name="clearance-record"),
+    path(
+        "bores/<uuid:bore_id>/clearance-record/state.json",
+        clearance_record.state,
+        name="clearance-record-state",
+    ),
+    path(
+        "bores/<uuid:bore_id>/clearance-record/<uuid:making_id>.pdf",
+        clearance_record.record_file,
+        name="clearance-record-file",
+    ),
     path("bores/<uuid:bore_id>/state.json", bore_state, name="bore_state"),
     path("bores/<uuid:bore_id>/assessment.json", assessment, name="assessment"),
     path("audit/", audit, name="audit"),

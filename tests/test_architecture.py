@@ -30,6 +30,7 @@ PURE_ROOMS = (
     "conflicts.sentences",
     "conflicts.assessment_text",
     "conflicts.drawing",
+    "conflicts.record.sheet",
     "conflicts.walk_days",
     "conflicts.worked",
     "conflicts.worked_verdict",

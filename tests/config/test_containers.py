@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from config.system_packages import packages_of
+from config.system_packages import PROGRAM_GROUPS, packages_of
 from tests.config.clean_shell import KEY, PROJECT
 
 SECRETS = {"SECRET_KEY": KEY, "POSTGRES_PASSWORD": "invented", "ALLOWED_HOSTS": "locates.example.com"}
@@ -91,7 +91,7 @@ def test_the_image_takes_its_packages_from_the_list_as_the_set_up_does() -> None
     found = re.search(r"awk '(.+?)' (config/packages\.txt)", text)
     assert found
     read = subprocess.run(["awk", found[1], PROJECT / found[2]], capture_output=True, text=True, check=True)
-    assert read.stdout.split() == packages_of(["python", "geography"])
+    assert read.stdout.split() == packages_of(["python", *PROGRAM_GROUPS])
 
 
 def test_the_image_holds_nothing_that_the_embedded_set_up_keeps() -> None:

@@ -12,6 +12,7 @@ from config.postgres import program_folder
 from config.system_packages import (
     CHECKS,
     MISSING_STATUS,
+    PROGRAM_GROUPS,
     Means,
     advice,
     installing_lines,
@@ -46,7 +47,7 @@ def test_a_comment_is_no_package() -> None:
 
 
 def test_what_these_tests_run_on_is_not_missing() -> None:
-    assert missing_groups(["geography", "database", "test"]) == []
+    assert missing_groups([*PROGRAM_GROUPS, "database", "test"]) == []
 
 
 def test_a_folder_without_a_postgresql_has_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,45 @@
+"""The photos of a bore and of its records, as a clearance record prints them; one query."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from uuid import UUID
+
+from conflicts.record.sheet import RecordPhoto
+from locates.models import Job, Photo
+from locates.units import format_length
+
+Photos = Mapping[UUID, list[RecordPhoto]]
+
+
+def read_photos(job: Job, subjects: Mapping[UUID, str]) -> Photos:
+    """The photos of some records by the record's id, the oldest first.
+
+    Parameters
+    ----------
+    job : Job
+    subjects : mapping of UUID to str
+        The records, and what each is called beside its photos.
+    """
+    found: dict[UUID, list[RecordPhoto]] = defaultdict(list)
+    photos = Photo.objects.filter(job=job, subject_id__in=subjects).defer("content", "thumbnail")
+    for one in photos.order_by("kept_at", "id"):
+        found[one.subject_id].append(_photo(one, subjects[one.subject_id], job.show_units))
+    return found
+
+
+def _photo(photo: Photo, of: str, units: str) -> RecordPhoto:
+    place = ""
+    if photo.position is not None:
+        off = format_length(photo.position_error_m, units, "up")
+        told_by = photo.get_position_from_display()
+        place = f"at {photo.position.y:.6f}, {photo.position.x:.6f} ({told_by}; off by up to {off})"
+    return RecordPhoto(
+        of=of,
+        file_name=photo.file_name,
+        sha256=photo.sha256,
+        taken_at=photo.taken_at,
+        place=place,
+        kept_at=photo.kept_at,
+        kept_by=photo.kept_by_name,
+        print_copy=bytes(photo.print_copy),
+    )

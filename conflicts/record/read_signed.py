@@ -1,0 +1,201 @@
+"""What was signed about a bore, for its clearance record: releases, variances, walks, watches, close-out."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from conflicts.checks import Assessed
+from conflicts.models import (
+    Bore,
+    CameraInspection,
+    CloseOut,
+    CrossingWatch,
+    DailyWalk,
+    Release,
+    Variance,
+)
+from conflicts.record.read_crossings import AtCrossing
+from conflicts.record.read_ledger import read_chain
+from conflicts.record.read_photos import Photos, read_photos
+from conflicts.record.sheet import (
+    RecordCamera,
+    RecordChain,
+    RecordPhoto,
+    RecordSignature,
+    RecordVariance,
+    RecordWalk,
+    RecordWatch,
+)
+from conflicts.record.signatures import signatures_of
+from conflicts.record.variances import variances_of
+from locates.models import TestHole
+
+
+@dataclass(frozen=True)
+class Signed:
+    """What was signed about a bore.
+
+    ``closed_out`` says so in a sentence, and is empty where it is not so. ``by_crossing`` is by place along
+    the bore, from 0.
+    """
+
+    signatures: tuple[RecordSignature, ...]
+    closed_out: str
+    by_crossing: Mapping[int, AtCrossing]
+    variances: tuple[RecordVariance, ...]
+    walks: tuple[RecordWalk, ...]
+    photos: tuple[RecordPhoto, ...]
+    chain: RecordChain
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """The rows that were signed about a bore until a moment."""
+
+    releases: list[Release]
+    variances: list[Variance]
+    walks: list[DailyWalk]
+    watches: list[CrossingWatch]
+    cameras: list[CameraInspection]
+    close_out: CloseOut | None
+    holes: list[TestHole]
+
+
+def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
+    """Everything signed about a bore until a moment, in a fixed number of queries."""
+    rows = _rows(bore, assessed, at)
+    photos = read_photos(bore.job, _subjects(bore, assessed, rows))
+    close_out = rows.close_out
+    closed = ""
+    if close_out is not None:
+        closed = f"Closed out by {close_out.closed_by_name}."
+        if close_out.remarks:
+            closed = f"{closed} {close_out.remarks}"
+    return Signed(
+        signatures=signatures_of(rows.releases, rows.variances, close_out, at),
+        closed_out=closed,
+        by_crossing=_by_crossing(assessed, rows, photos),
+        variances=variances_of(rows.variances, at, photos),
+        walks=tuple(_walk(one, photos) for one in rows.walks),
+        photos=tuple(photos.get(bore.pk, ())),
+        chain=read_chain(_entered(rows)),
+    )
+
+
+def _rows(bore: Bore, assessed: Assessed, at: datetime) -> _Rows:
+    marks = {UUID(one.mark.mark_id) for one in assessed.crossings}
+    signed = ("entered_at", "id")
+    return _Rows(
+        releases=list(
+            Release.objects.filter(bore=bore, signed_at__lte=at)
+            .select_related("withdrawal")
+            .order_by("signed_at", *signed)
+        ),
+        variances=list(
+            Variance.objects.filter(bore=bore, requested_at__lte=at)
+            .select_related("mark", "signature", "end")
+            .order_by("requested_at", *signed)
+        ),
+        walks=list(DailyWalk.objects.filter(bore=bore, walked_at__lte=at).order_by("walked_at", *signed)),
+        watches=list(
+            CrossingWatch.objects.filter(bore=bore, watched_at__lte=at)
+            .select_related("mark")
+            .order_by("watched_at", *signed)
+        ),
+        cameras=list(
+            CameraInspection.objects.filter(bore=bore, inspected_at__lte=at)
+            .select_related("mark")
+            .order_by("inspected_at", *signed)
+        ),
+        close_out=CloseOut.objects.filter(bore=bore, closed_at__lte=at).first(),
+        holes=list(TestHole.objects.filter(mark__in=marks).order_by("ref")),
+    )
+
+
+def _entered(rows: _Rows) -> set[UUID]:
+    """Ids of all that may have an entry of its own."""
+    signed = [*rows.releases, *rows.variances, *rows.walks, *rows.watches, *rows.cameras]
+    ids = {one.pk for one in signed}
+    ids |= {one.withdrawal.pk for one in rows.releases if hasattr(one, "withdrawal")}
+    for name in ("signature", "end"):
+        ids |= {getattr(one, name).pk for one in rows.variances if hasattr(one, name)}
+    return ids if rows.close_out is None else ids | {rows.close_out.pk}
+
+
+def _subjects(bore: Bore, assessed: Assessed, rows: _Rows) -> dict[UUID, str]:
+    """Whose photos are printed, and what each is called beside them."""
+    subjects = {bore.pk: f"bore {bore.name}"}
+    subjects |= {UUID(one.mark.mark_id): f"mark {one.mark.ref}" for one in assessed.crossings}
+    subjects |= {one.pk: f"test hole {one.ref}" for one in rows.holes}
+    subjects |= {one.pk: f"watch of {one.mark.ref}, {one.pass_made}" for one in rows.watches}
+    subjects |= {one.pk: f"camera inspection of {one.mark.ref}" for one in rows.cameras}
+    subjects |= {one.pk: "variance" for one in rows.variances}
+    return subjects | {one.pk: "daily walk" for one in rows.walks}
+
+
+def _by_crossing(assessed: Assessed, rows: _Rows, photos: Photos) -> dict[int, AtCrossing]:
+    """Watches, inspections and photos at each crossing."""
+    found: dict[int, AtCrossing] = defaultdict(AtCrossing)
+    for place, one in enumerate(assessed.crossings):
+        mark_id = UUID(one.mark.mark_id)
+        found[place].photos += photos.get(mark_id, [])
+        for hole in rows.holes:
+            if hole.mark_id == mark_id:
+                found[place].photos += photos.get(hole.pk, [])
+        found[place].cameras += [_camera(row) for row in rows.cameras if row.mark_id == mark_id]
+        for row in rows.cameras:
+            if row.mark_id == mark_id:
+                found[place].photos += photos.get(row.pk, [])
+    for watch in rows.watches:
+        for place in _place_of(watch, assessed):
+            found[place].watches.append(_watch(watch))
+            found[place].photos += photos.get(watch.pk, [])
+    return found
+
+
+def _place_of(watch: CrossingWatch, assessed: Assessed) -> Iterable[int]:
+    """The present crossing of the same mark and kind that is nearest in station; none where it is no more."""
+    same = [
+        (abs(one.clearance.station_m - watch.station_m), place)
+        for place, one in enumerate(assessed.crossings)
+        if UUID(one.mark.mark_id) == watch.mark_id and one.clearance.kind == watch.kind
+    ]
+    return [min(same)[1]] if same else []
+
+
+def _watch(row: CrossingWatch) -> RecordWatch:
+    return RecordWatch(
+        pass_made=row.get_pass_made_display(),
+        seen=row.seen,
+        gap_m=row.gap_m,
+        required_m=row.required_m,
+        head_depth_m=row.head_depth_m,
+        watched_by=row.watched_by_name,
+        watched_at=row.watched_at,
+        remarks=row.remarks,
+    )
+
+
+def _camera(row: CameraInspection) -> RecordCamera:
+    return RecordCamera(
+        stage=row.get_stage_display(),
+        result=row.get_result_display(),
+        inspected_at=row.inspected_at,
+        inspected_by=row.inspected_by,
+        remarks=row.remarks,
+    )
+
+
+def _walk(walk: DailyWalk, photos: Photos) -> RecordWalk:
+    return RecordWalk(
+        walked_at=walk.walked_at,
+        walked_by=walk.walked_by_name,
+        marks_intact=walk.marks_intact,
+        device_checked=walk.device_checked,
+        device=walk.device,
+        holes_open=walk.holes_open,
+        remarks=walk.remarks,
+        photos=tuple(photos.get(walk.pk, ())),
+    )

@@ -1,0 +1,73 @@
+"""A clearance record as a PDF: tagged, its text selectable, the same bytes for the same record."""
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from django.template.loader import render_to_string
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+from conflicts.record.sheet import ClearanceRecord
+from locates.canonical import utc_text
+
+PDF_VARIANT = "pdf/ua-1"
+STYLE_SHEET = Path(__file__).with_name("record.css")
+OWN_SCHEME = "record"
+SVG, JPEG = "image/svg+xml", "image/jpeg"
+
+
+class MadeFile(NamedTuple):
+    """The file of a record."""
+
+    content: bytes
+    page_count: int
+
+
+class OwnPictures(URLFetcher):
+    """Hands out the record's own pictures by name, and refuses whatever else a page might ask for."""
+
+    def __init__(self, record: ClearanceRecord) -> None:
+        super().__init__(allowed_protocols=frozenset())
+        self._pictures: dict[str, tuple[str, bytes]] = {
+            "plan": (SVG, record.plan.svg.encode()),
+            "profile": (SVG, record.profile.svg.encode()),
+        }
+        for one in record.crossings:
+            self._pictures[f"section-{one.number}"] = (SVG, one.section.svg.encode())
+        for photo in record.all_photos():
+            self._pictures[f"photo-{photo.sha256}"] = (JPEG, photo.print_copy)
+
+    def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+        """The picture of a name; anything else is refused before a connection is made."""
+        scheme, _, name = url.partition(":")
+        if scheme != OWN_SCHEME or name not in self._pictures:
+            return super().fetch(url, headers)
+        media_type, content = self._pictures[name]
+        return URLFetcherResponse(url, content, {"Content-Type": media_type})
+
+
+def record_html(record: ClearanceRecord) -> str:
+    """The record's pages as markup, every text of a record escaped."""
+    context: dict[str, Any] = {
+        "record": record,
+        # The tags of figures read the units and the time zone from it.
+        "job": record.job,
+        "digest": record.inputs_digest(),
+        "as_of_utc": utc_text(record.as_of),
+    }
+    return render_to_string("conflicts/record/record.html", context)
+
+
+def render_record(record: ClearanceRecord) -> MadeFile:
+    """The file of a record.
+
+    No clock and no chance goes into it: there is no time of creation but the record's own, and the file's
+    identifier is the record's digest.
+    """
+    fetcher, fonts = OwnPictures(record), FontConfiguration()
+    sheet = CSS(filename=STYLE_SHEET, url_fetcher=URLFetcher(allowed_protocols={"file"}), font_config=fonts)
+    options = {"pdf_variant": PDF_VARIANT, "pdf_identifier": bytes.fromhex(record.inputs_digest())}
+    page = HTML(string=record_html(record), url_fetcher=fetcher)
+    laid_out = page.render(font_config=fonts, stylesheets=[sheet], **options)
+    return MadeFile(laid_out.write_pdf(**options), len(laid_out.pages))

@@ -1,0 +1,51 @@
+"""The variances of a bore, for its clearance record."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from conflicts.models import Variance
+from conflicts.record.read_photos import Photos
+from conflicts.record.sheet import RecordVariance
+from locates.units import format_station
+
+
+def variances_of(variances: Iterable[Variance], at: datetime, photos: Photos) -> tuple[RecordVariance, ...]:
+    """Each variance with how it stands at a moment."""
+    return tuple(_variance(one, at, photos) for one in variances)
+
+
+def subject_words(variance: Variance) -> str:
+    """What a variance excuses."""
+    if variance.mark is None:
+        return f"The check: {variance.get_check_code_display()}"
+    station = format_station(variance.station_m, variance.bore.job.show_units)
+    what = variance.get_subject_display().capitalize()
+    return f"{what}: {variance.mark.ref}, {variance.kind}, at station {station}"
+
+
+def _variance(variance: Variance, at: datetime, photos: Photos) -> RecordVariance:
+    signature = getattr(variance, "signature", None)
+    return RecordVariance(
+        subject=subject_words(variance),
+        reason=variance.reason,
+        evidence=variance.evidence,
+        requested_by=variance.requested_by_name,
+        requested_at=variance.requested_at,
+        signed_by="" if signature is None else signature.signed_by_name,
+        signed_at=None if signature is None else signature.signed_at,
+        valid_from=None if signature is None else signature.valid_from,
+        valid_until=None if signature is None else signature.valid_until,
+        standing=_standing(variance, at),
+        photos=tuple(photos.get(variance.pk, ())),
+    )
+
+
+def _standing(variance: Variance, at: datetime) -> str:
+    signature, end = getattr(variance, "signature", None), getattr(variance, "end", None)
+    if signature is None or signature.signed_at > at:
+        return "Not signed: it excuses nothing."
+    if end is not None and end.ended_at <= at:
+        return f"Ended by {end.ended_by_name}: {end.reason}"
+    if at < signature.valid_from:
+        return "Not in force yet."
+    return "In force as of this record." if at < signature.valid_until else "Over."
