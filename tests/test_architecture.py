@@ -32,6 +32,7 @@ PURE_ROOMS = (
     "conflicts.drawing",
     "conflicts.record.sheet",
     "conflicts.walk_days",
+    "conflicts.watch_matching",
     "conflicts.worked",
     "conflicts.worked_verdict",
     "locates.intake",

@@ -1,0 +1,57 @@
+"""Which present crossing a watch belongs to, and which passes have to be watched."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+
+class CrossingPlace(NamedTuple):
+    """Where a crossing lies, or lay when it was watched: its line, its kind, its station."""
+
+    mark_id: str
+    kind: str
+    station_m: float
+
+
+def crossing_of_watch(watched: CrossingPlace, present: Sequence[CrossingPlace]) -> int | None:
+    """Which of a bore's present crossings a watch belongs to.
+
+    Parameters
+    ----------
+    watched : CrossingPlace
+        The crossing as it was then.
+    present : sequence of CrossingPlace
+        The crossings as they are computed now, in any order.
+
+    Returns
+    -------
+    int or None
+        Place in ``present`` of the crossing of the same mark and kind nearest in station. None where there is
+        no such crossing, and where two are equally near: a watch that may be of either proves neither.
+    """
+    ranked = sorted(
+        (abs(one.station_m - watched.station_m), number)
+        for number, one in enumerate(present)
+        if (one.mark_id, one.kind) == (watched.mark_id, watched.kind)
+    )
+    if not ranked or (len(ranked) > 1 and ranked[0][0] == ranked[1][0]):
+        return None
+    return ranked[0][1]
+
+
+def passes_to_watch(pilot_diameter_m: float | None, final_diameter_m: float) -> tuple[str, ...]:
+    """The passes in which each crossing has to be watched, in their order.
+
+    Parameters
+    ----------
+    pilot_diameter_m : float or None
+        None where it is not recorded: then there is reaming.
+    final_diameter_m : float
+
+    Returns
+    -------
+    tuple of str
+        Of "pilot", "reaming" and "pullback"; no reaming where the pilot hole is the finished one.
+    """
+    if pilot_diameter_m is not None and pilot_diameter_m == final_diameter_m:
+        return ("pilot", "pullback")
+    return ("pilot", "reaming", "pullback")
