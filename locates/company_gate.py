@@ -19,6 +19,7 @@ from locates.models import (
     Linework,
     Mark,
     OutgoingMail,
+    Photo,
     Response,
     ResponsePaper,
     Retirement,
@@ -29,6 +30,7 @@ from locates.models import (
     VectorImport,
     organisation_of,
 )
+from locates.photographed import PHOTOGRAPHED
 
 Subject = tuple[type[Model], str]
 
@@ -40,6 +42,7 @@ SUBJECTS: dict[str, Subject] = {
     "import_id": (VectorImport, "job__organisation"),
     "retirement_id": (Retirement, "job__organisation"),
     "reader_id": (TextReader, "organisation"),
+    "photo_id": (Photo, "job__organisation"),
     "mail_id": (OutgoingMail, "person__membership__organisation"),
     "jobs/record_id": (Job, "organisation"),
     "operators/record_id": (FacilityOperator, "job__organisation"),
@@ -81,8 +84,11 @@ def know_no_company(part: str, why: str) -> None:
     OF_NO_COMPANY[part] = why
 
 
-def subject_of(part: str, route: str) -> Subject | None:
+def subject_of(part: str, route: str, kind: str = "") -> Subject | None:
     """Kind of record and path to its company of a part of an address; None where it is not known."""
+    if part == "record_id" and route.startswith("photos/"):
+        photographed = PHOTOGRAPHED.get(kind or next(iter(PHOTOGRAPHED)))
+        return None if photographed is None else (photographed.model, "job__organisation")
     return SUBJECTS.get(part) or SUBJECTS.get(f"{route.partition('/')[0]}/{part}")
 
 
@@ -114,7 +120,7 @@ class CompanyGateMiddleware:
         for part, value in view_kwargs.items():
             if part in OF_NO_COMPANY:
                 continue
-            subject = subject_of(part, match.route)
+            subject = subject_of(part, match.route, view_kwargs.get("kind", ""))
             if subject is None or not _is_of_the_company(subject, value, request.user.pk):
                 raise Http404("There is no such record.")
 

@@ -19,6 +19,7 @@ from locates.desk.ledger import enter
 from locates.desk.retire import retire
 from locates.models import Job, Organisation
 from locates.models.retirable import Retirable
+from locates.photographed import PHOTOGRAPHED
 from tests import factories
 
 THEIRS = "Heronsfold"
@@ -168,6 +169,8 @@ def _key(part: str, address: Address, company: Company) -> UUID | str | int:
         if issubclass(model, Retirable):
             found = found.filter(retired_at=None)
         return found[:1].get().pk
+    if part == "kind" and address.route.startswith("photos/"):
+        return next(iter(PHOTOGRAPHED))
     others: dict[str, Any] = {
         "rule_id": factories.seeded_rule().pk,
         "code": "VA",
