@@ -73,6 +73,9 @@ class SiteRecords:
     closed_out_at: datetime | None = None
 
 
+# The check of the crossings is excused crossing by crossing, never as a whole.
+CROSSINGS = "crossings"
+
 NO_SITE_RECORDS = SiteRecords()
 
 
@@ -91,7 +94,7 @@ def variance_for_check(site: SiteRecords, code: str, at: datetime) -> VarianceIn
     VarianceInput or None
         Of several the one that lasts longest.
     """
-    if code in site.never_waived:
+    if code in site.never_waived or code == CROSSINGS:
         return None
     return _longest(
         one

@@ -28,6 +28,21 @@ def check_title(code: str) -> str:
     return TITLES.get(code, code)
 
 
+RELEASE_STATES = {
+    "in_force": "in force",
+    "not_yet": "not in force yet",
+    "over": "over",
+    "lapsed": "lapsed",
+    "withdrawn": "withdrawn",
+}
+
+
+@register.filter
+def release_state(state: str) -> str:
+    """How a release stands, in words."""
+    return RELEASE_STATES[state]
+
+
 @register.filter
 def as_sentence(words: str) -> str:
     """Words with a capital at their head and a full stop at their end."""

@@ -13,6 +13,7 @@ from conflicts.assess import assess
 from conflicts.bore_states import bore_state as state_of
 from conflicts.cover_rows import cover_rows
 from conflicts.drawing.profile import draw_profile
+from conflicts.drill_answer import drill_answer
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
 from conflicts.views.access import may_view
@@ -51,6 +52,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             state.assessed.scene, state.assessed.crossings, FACILITY_WORDS, is_true_scale=is_true_scale
         )
         context |= {
+            "answer": drill_answer(found),
             "is_true_scale": is_true_scale,
             "rows": cover_rows([state])[found.pk],
             "profile": drawn,

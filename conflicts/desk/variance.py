@@ -1,0 +1,99 @@
+"""Ask for a variance, sign it, end it."""
+
+from datetime import datetime, timedelta
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import models, transaction
+from django.utils import timezone
+
+from conflicts.errors import VarianceError
+from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature, VarianceSubject
+from conflicts.models.signed import name_of
+from conflicts.site_records import CROSSINGS
+from locates.changes import job_changed
+from locates.desk.ledger import enter
+from locates.desk.save_record import hold_job, named
+from locates.errors import RetiredMeanwhileError
+
+LONGEST_VARIANCE = timedelta(days=90)
+"""Common practice, no source: longer than a bore is planned ahead, shorter than what people forget."""
+
+
+def request_variance(variance: Variance, *, by: AbstractBaseUser, at: datetime | None = None) -> Variance:
+    """Store what somebody asks to be excused, with its entry; the same request sent twice is stored once.
+
+    Raises `VarianceError` for a check that nobody may excuse in the jurisdiction, and
+    `RetiredMeanwhileError` where the job or the bore is retired.
+    """
+    bore = variance.bore
+    rule = bore.job.jurisdiction
+    if variance.subject == VarianceSubject.CHECK and variance.check_code in rule.checks_never_waived:
+        raise VarianceError(rule.never_waived_because or f"{rule.code} lets nobody waive this check.")
+    if variance.check_code == CROSSINGS:
+        raise VarianceError("Crossings are excused one by one: name the crossing.")
+    with transaction.atomic():
+        hold_job(bore.job_id)
+        there = Variance.objects.filter(pk=variance.pk, bore=bore).first()
+        if there is not None:
+            return there
+        if not Bore.objects.filter(pk=bore.pk).exists():
+            raise RetiredMeanwhileError(named(bore))
+        variance.requested_by, variance.requested_by_name = by, name_of(by)
+        variance.requested_at = at or timezone.now()
+        _store(variance, by)
+    return variance
+
+
+def sign_variance(
+    signature: VarianceSignature, *, by: AbstractBaseUser, at: datetime | None = None
+) -> VarianceSignature:
+    """Sign a variance that somebody else asked for; it excuses from ``valid_from`` to ``valid_until``.
+
+    Raises `VarianceError` where the signer asked for it, where it is signed or ended, or where its time is
+    past or too long.
+    """
+    variance = signature.variance
+    with transaction.atomic():
+        hold_job(variance.bore.job_id)
+        there = VarianceSignature.objects.filter(variance=variance).first()
+        if there is not None and there.pk == signature.pk:
+            return there
+        if there is not None:
+            raise VarianceError(f"It is signed already, by {there.signed_by_name}.")
+        if VarianceEnd.objects.filter(variance=variance).exists():
+            raise VarianceError("It was refused or ended: who still needs it asks anew.")
+        if variance.requested_by_id == by.pk:
+            raise VarianceError("Who asks for a variance never signs it: another safety manager does.")
+        signature.signed_by, signature.signed_by_name = by, name_of(by)
+        signature.signed_at = at or timezone.now()
+        signature.valid_from = max(signature.valid_from or signature.signed_at, signature.signed_at)
+        if signature.valid_until <= signature.valid_from:
+            raise VarianceError("Its end is past: accepted is a moment to come.")
+        if signature.valid_until - signature.valid_from > LONGEST_VARIANCE:
+            raise VarianceError(f"It would last too long: accepted are {LONGEST_VARIANCE.days} days at most.")
+        _store(signature, by)
+    return signature
+
+
+def end_variance(end: VarianceEnd, *, by: AbstractBaseUser, at: datetime | None = None) -> VarianceEnd:
+    """End a variance before its day, or refuse a request; what is ended already stays as it is.
+
+    Raises `VarianceError` where somebody else ended it.
+    """
+    with transaction.atomic():
+        hold_job(end.variance.bore.job_id)
+        there = VarianceEnd.objects.filter(variance=end.variance).first()
+        if there is not None and there.pk == end.pk:
+            return there
+        if there is not None:
+            raise VarianceError(f"It is ended already, by {there.ended_by_name}.")
+        end.ended_by, end.ended_by_name = by, name_of(by)
+        end.ended_at = at or timezone.now()
+        _store(end, by)
+    return end
+
+
+def _store(record: models.Model, by: AbstractBaseUser) -> None:
+    record.save(force_insert=True)
+    job_changed(record.home_job_id)
+    enter(record, by=by)

@@ -1,0 +1,31 @@
+"""Take a release back."""
+
+from datetime import datetime
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import transaction
+from django.utils import timezone
+
+from conflicts.models import ReleaseWithdrawal
+from conflicts.models.signed import name_of
+from locates.desk.ledger import enter
+
+
+def withdraw_release(
+    withdrawal: ReleaseWithdrawal, *, by: AbstractBaseUser, at: datetime | None = None
+) -> ReleaseWithdrawal:
+    """Store the withdrawal of a release with its entry; one that is withdrawn already stays so.
+
+    It asks for no live job and no live bore: taking back is always allowed.
+    """
+    with transaction.atomic():
+        release = type(withdrawal.release).objects.select_for_update(of=("self",))
+        release.get(pk=withdrawal.release_id)
+        there = ReleaseWithdrawal.objects.filter(release=withdrawal.release_id).first()
+        if there is not None:
+            return there
+        withdrawal.withdrawn_by, withdrawal.withdrawn_by_name = by, name_of(by)
+        withdrawal.withdrawn_at = at or timezone.now()
+        withdrawal.save(force_insert=True)
+        enter(withdrawal, by=by)
+    return withdrawal

@@ -1,0 +1,158 @@
+"""Forms of what is signed about a bore: releases, variances, and the end of both."""
+
+from collections.abc import Sequence
+from typing import Any, ClassVar
+
+from django import forms
+
+from conflicts.checks import Assessed
+from conflicts.models import (
+    Bore,
+    CheckCode,
+    Release,
+    ReleaseWithdrawal,
+    Variance,
+    VarianceEnd,
+    VarianceSignature,
+    VarianceSubject,
+)
+from conflicts.site_records import CROSSINGS
+from locates.forms.password_again import PasswordAgainMixin
+from locates.forms.shown_back import MomentField
+from locates.models import Job
+from locates.units import format_station
+
+
+class _SignedForm(forms.ModelForm):
+    """A form whose moments are read in the zone of a job."""
+
+    def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
+        super().__init__(*args, label_suffix="", **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, MomentField):
+                field.of_job(job)
+            if isinstance(field.widget, forms.Textarea):
+                field.widget.attrs["rows"] = 4
+
+
+class ReleaseForm(PasswordAgainMixin, _SignedForm):
+    """For which shift, crew and rig a bore is released."""
+
+    class Meta:
+        """What a person writes who signs a release."""
+
+        model = Release
+        fields = ("shift_from", "shift_until", "crew", "rig")
+        field_classes: ClassVar = {"shift_from": MomentField, "shift_until": MomentField}
+        labels: ClassVar = {"shift_from": "Shift from", "shift_until": "Shift until"}
+        help_texts: ClassVar = {
+            "shift_from": "Of today: the release ends at midnight, for the walk counts for its day alone.",
+            "crew": "Who drills.",
+            "rig": "Its name or number.",
+        }
+
+
+class WithdrawalForm(PasswordAgainMixin, _SignedForm):
+    """Why a release is taken back."""
+
+    class Meta:
+        """What a person writes who takes a release back."""
+
+        model = ReleaseWithdrawal
+        fields = ("reason",)
+
+
+class VarianceForm(_SignedForm):
+    """What is to be excused: a check that may be, or a crossing; and why."""
+
+    what = forms.ChoiceField(label="What is to be excused")
+
+    class Meta:
+        """What a person writes who asks for a variance."""
+
+        model = Variance
+        fields = ("reason", "evidence")
+        help_texts: ClassVar = {
+            "reason": "Why the work is safe all the same, and what will be done instead.",
+            "evidence": "What shows it, and where it is kept: a drawing, a calculation, a letter.",
+        }
+
+    def __init__(self, *args: Any, assessed: Assessed, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._assessed = assessed
+        self.fields["what"].choices = [("", "choose"), *_choices(assessed)]
+        self.order_fields(("what", "reason", "evidence"))
+
+    def clean_what(self) -> str:
+        """Put the choice into the request: a check by its code, a crossing as it lies now."""
+        kind, _, which = self.cleaned_data["what"].partition(":")
+        self.instance.subject = kind
+        if kind == VarianceSubject.CHECK:
+            self.instance.check_code = which
+            return which
+        one = self._assessed.crossings[int(which)]
+        self.instance.mark_id = one.mark.mark_id
+        self.instance.kind = one.clearance.kind
+        self.instance.station_m = one.clearance.station_m
+        return which
+
+
+def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
+    """What may be excused, the crossings that are not clear first."""
+    units = assessed.scene.inputs.job.show_units
+    named = [
+        (place, f"{one.mark.ref} at {format_station(one.clearance.station_m, units)}", one)
+        for place, one in enumerate(assessed.crossings)
+    ]
+    of_crossings = [
+        (f"crossing:{place}", f"{name}: {one.verdict}")
+        for place, name, one in named
+        if not one.is_clear and one.verdict != "overlap"
+    ]
+    checks = [
+        (f"check:{code.value}", str(code.label).capitalize())
+        for code in CheckCode
+        if code not in (*assessed.site.never_waived, CROSSINGS)
+    ]
+    watches = [(f"watch:{place}", name) for place, name, _one in named]
+    groups = (
+        ("The clearance of a crossing", of_crossings),
+        ("A check", checks),
+        ("Seeing a crossing passed", watches),
+    )
+    return [(title, choices) for title, choices in groups if choices]
+
+
+class VarianceSignatureForm(PasswordAgainMixin, _SignedForm):
+    """Until when a variance excuses what it is for."""
+
+    class Meta:
+        """What a safety manager writes who signs a variance."""
+
+        model = VarianceSignature
+        fields = ("valid_from", "valid_until", "remarks")
+        field_classes: ClassVar = {"valid_from": MomentField, "valid_until": MomentField}
+        labels: ClassVar = {"valid_from": "From", "valid_until": "Until"}
+        help_texts: ClassVar = {"valid_until": "90 days at most. After it the check holds again by itself."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["valid_from"].required = False
+        self.fields["valid_from"].help_text = "Left empty: from now on."
+
+
+class VarianceEndForm(PasswordAgainMixin, _SignedForm):
+    """Why a variance is ended, or refused."""
+
+    class Meta:
+        """What a safety manager writes who ends a variance."""
+
+        model = VarianceEnd
+        fields = ("reason",)
+
+
+def crews_and_rigs(bore: Bore) -> tuple[list[str], list[str]]:
+    """Crews and rigs that releases of the job named, the last one first."""
+    named = Release.objects.filter(bore__job=bore.job_id).order_by("-signed_at").values_list("crew", "rig")
+    recent = list(named[:50])
+    return list(dict.fromkeys(crew for crew, _ in recent)), list(dict.fromkeys(rig for _, rig in recent))

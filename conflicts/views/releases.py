@@ -1,0 +1,132 @@
+"""May this bore be drilled? Signing a release, reading one, and taking it back."""
+
+from datetime import timedelta
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+
+from conflicts.desk.withdraw_release import withdraw_release
+from conflicts.engine.errors import EngineError
+from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
+from conflicts.models import Bore, Release, ReleaseWithdrawal
+from conflicts.release import grounds_of, sign_release, standing_of
+from conflicts.views.signed_forms import new_id, signs
+from locates.forms.permission import ask_to_write
+from locates.models import LedgerEntry
+
+may_view = permission_required(("conflicts.view_bore", "conflicts.view_release"), raise_exception=True)
+get_or_post = require_http_methods(["GET", "HEAD", "POST"])
+# A common working day; the person changes it.
+SHIFT = timedelta(hours=10)
+
+
+@may_view
+@never_cache
+@get_or_post
+def sign(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Show what holds a bore, or the form that releases it; and sign it."""
+    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    ask_to_write(request, Release, "add")
+    key = new_id(request)
+    there = Release.objects.filter(pk=key, bore=bore).first()
+    if there is not None:
+        return redirect("conflicts:release", there.pk)
+    form = _release_form(request, bore, key)
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and signs(form, lambda: sign_release(form.instance, by=request.user)):
+        messages.success(request, f"Signed: {bore.name} may be drilled by {form.instance.crew}.")
+        return redirect("conflicts:release", form.instance.pk)
+    return _show_form(request, bore, form, key)
+
+
+def _release_form(request: HttpRequest, bore: Bore, key: UUID) -> ReleaseForm:
+    job, now = bore.job, timezone.now()
+    if request.method == "POST":
+        return ReleaseForm(request.POST, instance=Release(pk=key, bore=bore), job=job, request=request)
+    crews, rigs = crews_and_rigs(bore)
+    initial = {
+        "shift_from": now,
+        "shift_until": now + SHIFT,
+        "crew": crews[0] if crews else "",
+        "rig": rigs[0] if rigs else "",
+    }
+    return ReleaseForm(initial=initial, job=job, request=request)
+
+
+def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -> HttpResponse:
+    at = timezone.now()
+    try:
+        grounds, refusal = grounds_of(bore, at), ""
+    except EngineError as error:
+        grounds, refusal = None, str(error)
+    context = {
+        "section": "jobs",
+        "bore": bore,
+        "job": bore.job,
+        "form": form,
+        "new_id": key,
+        "grounds": grounds,
+        "refusal": refusal,
+        "document": None if grounds is None else grounds.document,
+        "crews_and_rigs": crews_and_rigs(bore),
+        "at": at,
+    }
+    return render(request, "conflicts/release_sign.html", context)
+
+
+@may_view
+@never_cache
+@get_or_post
+def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
+    """Show a release and whether it holds now, computed as it is asked; and take it back."""
+    found = get_object_or_404(Release.objects.with_course(), pk=release_id)
+    key = new_id(request)
+    form = WithdrawalForm(
+        request.POST or None,
+        instance=ReleaseWithdrawal(pk=key, release_id=found.pk),
+        job=found.bore.job,
+        request=request,
+    )
+    if request.method == "POST":
+        ask_to_write(request, ReleaseWithdrawal, "add")
+        if form.is_valid() and signs(form, lambda: withdraw_release(form.instance, by=request.user)):
+            messages.success(request, f"Taken back: the release of {found.bore.name}.")
+            return redirect("conflicts:release", found.pk)
+    entry = LedgerEntry.objects.filter(kind=Release.LEDGER_KIND, record_id=found.pk).first()
+    context = {
+        "section": "jobs",
+        "release": found,
+        "bore": found.bore,
+        "job": found.bore.job,
+        "standing": standing_of(found),
+        "entry": entry,
+        "form": form,
+        "new_id": uuid4() if request.method != "POST" else key,
+        "at": timezone.now(),
+    }
+    return render(request, "conflicts/release.html", context)
+
+
+@may_view
+@never_cache
+@require_safe
+def standing(request: HttpRequest, release_id: UUID) -> JsonResponse:
+    """Tell a program whether a release holds now, and why not; computed as it is asked."""
+    found = get_object_or_404(Release.objects.with_course(), pk=release_id)
+    now = standing_of(found)
+    return JsonResponse(
+        {
+            "release": str(found.pk),
+            "bore": found.bore.name,
+            "state": str(now.state),
+            "in_force": now.is_in_force,
+            "reasons": list(now.reasons),
+            "lapses_at": None if now.lapses_at is None else now.lapses_at.isoformat(),
+        }
+    )

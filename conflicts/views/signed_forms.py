@@ -1,0 +1,33 @@
+"""What every page with a form that signs does alike: the id that a form carries, and its errors."""
+
+from collections.abc import Callable
+from uuid import UUID, uuid4
+
+from django import forms
+from django.http import HttpRequest
+
+from conflicts.engine.errors import EngineError
+from conflicts.errors import ConflictsError, ReleaseHeldError
+from locates.errors import RetiredMeanwhileError
+
+
+def new_id(request: HttpRequest) -> UUID:
+    """The id that a form was shown with, so that one that is sent twice is stored once."""
+    try:
+        return UUID(request.POST.get("new_id", ""))
+    except ValueError:
+        return uuid4()
+
+
+def signs(form: forms.BaseForm, sign: Callable[[], object]) -> bool:
+    """Whether a valid form could be signed; what refused it stands over the form, and nothing is lost."""
+    try:
+        sign()
+    except ReleaseHeldError as error:
+        for sentence in error.sentences:
+            form.add_error(None, sentence)
+    except (ConflictsError, EngineError, RetiredMeanwhileError) as error:
+        form.add_error(None, f"{str(error).rstrip('.')}.")
+    else:
+        return True
+    return False

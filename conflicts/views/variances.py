@@ -1,0 +1,119 @@
+"""Variances: those of a bore, asking for one, signing it, ending it."""
+
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+
+from conflicts.bore_states import bore_state
+from conflicts.desk.variance import end_variance, request_variance, sign_variance
+from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
+from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
+from conflicts.views.signed_forms import new_id, signs
+from locates.forms.permission import ask_to_write
+
+may_view = permission_required(("conflicts.view_bore", "conflicts.view_variance"), raise_exception=True)
+get_or_post = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@may_view
+@never_cache
+@require_safe
+def variances(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """List what was asked to be excused of a bore, and what became of it."""
+    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    listed = Variance.objects.filter(bore=bore).with_course()
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "variances": listed, "at": timezone.now()}
+    return render(request, "conflicts/variances.html", context)
+
+
+@may_view
+@never_cache
+@get_or_post
+def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Ask for a variance."""
+    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    ask_to_write(request, Variance, "add")
+    key = new_id(request)
+    there = Variance.objects.filter(pk=key, bore=bore).first()
+    if there is not None:
+        return redirect("conflicts:variance", there.pk)
+    state = bore_state(bore, timezone.now())
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": timezone.now()}
+    if state.assessed is None:
+        context["operators"] = bore.job.operators.order_by("name")
+        template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
+        return render(request, template, context)
+    form = VarianceForm(
+        request.POST or None,
+        instance=Variance(pk=key, bore=bore),
+        initial={"what": request.GET.get("what", "")},
+        job=bore.job,
+        assessed=state.assessed,
+    )
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and signs(form, lambda: request_variance(form.instance, by=request.user)):
+        messages.success(request, "Asked for. It excuses nothing until a safety manager has signed it.")
+        return redirect("conflicts:variance", form.instance.pk)
+    return render(request, "conflicts/variance_ask.html", {**context, "form": form, "new_id": key})
+
+
+@may_view
+@never_cache
+@get_or_post
+def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
+    """Show a variance and its course; sign it or end it."""
+    found = get_object_or_404(Variance.objects.with_course(), pk=variance_id)
+    doing = request.POST.get("do", "")
+    sign_form, end_form = _forms(request, found, doing)
+    if doing == "sign":
+        ask_to_write(request, VarianceSignature, "add")
+        if sign_form.is_valid() and signs(
+            sign_form, lambda: sign_variance(sign_form.instance, by=request.user)
+        ):
+            messages.success(request, "Signed. Every release that was signed before has lapsed.")
+            return redirect("conflicts:variance", found.pk)
+    elif request.method == "POST":
+        ask_to_write(request, VarianceEnd, "add")
+        if end_form.is_valid() and signs(end_form, lambda: end_variance(end_form.instance, by=request.user)):
+            messages.success(request, "Ended: it excuses nothing any more.")
+            return redirect("conflicts:variance", found.pk)
+    context = {
+        "section": "jobs",
+        "variance": found,
+        "bore": found.bore,
+        "job": found.bore.job,
+        "signature": getattr(found, "signature", None),
+        "end": getattr(found, "end", None),
+        "is_own": found.requested_by_id == request.user.pk,
+        "sign_form": sign_form,
+        "end_form": end_form,
+        "new_id": new_id(request) if request.method == "POST" else uuid4(),
+        "at": timezone.now(),
+    }
+    return render(request, "conflicts/variance.html", context)
+
+
+def _forms(
+    request: HttpRequest, found: Variance, doing: str
+) -> tuple[VarianceSignatureForm, VarianceEndForm]:
+    key = new_id(request)
+    shared = {"job": found.bore.job, "request": request}
+    sign_form = VarianceSignatureForm(
+        request.POST if doing == "sign" else None,
+        instance=VarianceSignature(pk=key, variance_id=found.pk),
+        prefix="sign",
+        **shared,
+    )
+    end_form = VarianceEndForm(
+        request.POST if request.method == "POST" and doing != "sign" else None,
+        instance=VarianceEnd(pk=key, variance_id=found.pk),
+        prefix="end",
+        **shared,
+    )
+    return sign_form, end_form
