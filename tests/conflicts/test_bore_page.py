@@ -345,7 +345,7 @@ def test_the_page_costs_as_many_queries_with_many_crossings_as_with_one(
 
     def queries() -> int:
         foreman.get(address)
-        with django_assert_max_num_queries(40) as captured:
+        with django_assert_max_num_queries(50) as captured:
             assert "What holds" in foreman.get(address).content.decode()
         return len(captured)
 

@@ -23,6 +23,7 @@ pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 # What a page of the past may lead to: other moments, the page of now, lists, the way out.
 MAY_LEAD_TO = {
+    "roles",
     "home", "jobs", "job", "bore", "job-as-of", "bore-as-of", "map-as-of", "job-history", "board", "rules",
     "calendar", "notices", "index", "search", "logout", "coverage",
 }  # fmt: skip
