@@ -3,8 +3,8 @@
 from django.urls import path
 
 from conflicts.form_urls import urlpatterns as form_addresses
-from conflicts.views import clearance_record
 from conflicts.release_urls import urlpatterns as release_addresses
+from conflicts.views import clearance_record
 from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
 from conflicts.views.audit import audit, audit_book, audit_file
 from conflicts.views.bore import assessment, bore, bore_state
