@@ -205,14 +205,14 @@ def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange])
         when = format_moment(withdrawal.withdrawn_at, zone)
         words = f"Withdrawn {when} by {withdrawal.withdrawn_by_name}: {withdrawal.reason}"
         return Standing(ReleaseState.WITHDRAWN, (words,))
-    if changes:
-        return Standing(ReleaseState.LAPSED, _told(changes, zone))
+    if release.shift_until <= at:
+        return Standing(ReleaseState.OVER, (f"Its shift ended {format_moment(release.shift_until, zone)}.",))
     if local_day(at, zone) > local_day(release.signed_at, zone):
         signed_on = format_moment(release.signed_at, zone)
         words = f"Signed {signed_on}: it holds on that day alone. Walk the bore again, and sign a new one."
-        return Standing(ReleaseState.OVER if release.shift_until <= at else ReleaseState.LAPSED, (words,))
-    if release.shift_until <= at:
-        return Standing(ReleaseState.OVER, (f"Its shift ended {format_moment(release.shift_until, zone)}.",))
+        return Standing(ReleaseState.LAPSED, (words,))
+    if changes:
+        return Standing(ReleaseState.LAPSED, _told(changes, zone))
     return _by_grounds(release, at)
 
 
