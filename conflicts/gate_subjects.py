@@ -1,7 +1,7 @@
 """Whose the records of bores are, for the gate before every page."""
 
 from conflicts.models import Bore, Pit, Release, Variance
-from locates.company_gate import know_subject
+from locates.company_gate import know_no_company, know_subject
 
 OF_BORE = "bore__job__organisation"
 
@@ -12,3 +12,4 @@ def make_known() -> None:
     know_subject("pit_id", Pit, OF_BORE)
     know_subject("release_id", Release, OF_BORE)
     know_subject("variance_id", Variance, OF_BORE)
+    know_no_company("making_id", "a record of the bore that stands before it")

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
+from hashlib import sha256
 from typing import Any
 from uuid import UUID
 
@@ -11,6 +12,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
+from conflicts.models import Bore, RecordMaking, Release, Variance
 from locates.changes import job_changed
 from locates.company_gate import OF_NO_COMPANY, subject_of
 from locates.desk.bring_file import keep_file
@@ -89,8 +91,32 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
     photo = factories.PhotoFactory(
         job=job, subject_model="locates.testhole", subject_id=hole.pk, file_name=f"{word}.jpg"
     )
+    foreman = people["Foreman"]
+    variance = Variance.objects.create(
+        bore=bore,
+        subject="check",
+        check_code="watch_holes",
+        reason=f"{word} reason",
+        requested_by=foreman,
+        requested_by_name=f"{word} Pell",
+        requested_at=now,
+    )
+    release = Release.objects.create(
+        bore=bore,
+        document={"checks": []},
+        inputs_digest=factories.DIGEST,
+        grounds_digest=factories.DIGEST,
+        last_event_id=0,
+        shift_from=now,
+        shift_until=now + day / 3,
+        crew=f"{word} crew",
+        rig=f"{word} rig",
+        signed_by=foreman,
+        signed_by_name=f"{word} Pell",
+        signed_at=now,
+    )
     with transaction.atomic():
-        for signed in (walk, photo):
+        for signed in (walk, photo, variance, release):
             enter(signed, by=people["Foreman"])
     store_assessment(bore.pk)
     notice = factories.NoticeFactory(
@@ -108,6 +134,26 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
     job_changed(job.pk)
     store_assessment(bore.pk)
     return job
+
+
+def made_record(bore: Bore) -> RecordMaking:
+    """The clearance record of a bore, made once."""
+    there = RecordMaking.objects.filter(bore=bore).first()
+    if there is not None:
+        return there
+    content = b"%PDF-1.7 of nothing"
+    return factories.RecordMakingFactory(
+        bore=bore,
+        state="done",
+        content=content,
+        sha256=sha256(content).hexdigest(),
+        size_bytes=len(content),
+        said_digest=factories.DIGEST,
+        inputs_digest=factories.DIGEST,
+        page_count=1,
+        as_of=timezone.now(),
+        finished_at=timezone.now(),
+    )
 
 
 @dataclass(frozen=True)
@@ -180,6 +226,8 @@ def _key(part: str, address: Address, company: Company) -> UUID | str | int:
         "format_name": "csv",
         "kind": "ticket",
     }
+    if part == "making_id":
+        return made_record(company.job.bores.get()).request_id
     if part == "view_id":
         return company.people["Coordinator"].saved_views.get().pk
     if part == "day_id":
