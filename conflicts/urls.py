@@ -15,6 +15,7 @@ from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
 from conflicts.views.ledger import ledger
 from conflicts.views.map_data import bore_map, job_map
+from conflicts.views.strike import strike
 from conflicts.views.ticket_area import ticket_area
 from conflicts.views.walk import walk
 
@@ -24,6 +25,7 @@ urlpatterns = [
     path("search/", search, name="search"),
     path("jobs/", jobs, name="jobs"),
     path("jobs/<uuid:job_id>/", job, name="job"),
+    path("jobs/<uuid:job_id>/strike/", strike, name="strike"),
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),

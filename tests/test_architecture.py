@@ -31,6 +31,7 @@ PURE_ROOMS = (
     "conflicts.assessment_text",
     "conflicts.drawing",
     "conflicts.record.sheet",
+    "conflicts.strike.advice",
     "conflicts.walk_days",
     "conflicts.watch_matching",
     "conflicts.worked",
@@ -54,7 +55,7 @@ PURE_ROOMS = (
 IMPURE = ("django", "celery", "psycopg", "os", "time", "random", "config", "pathlib")
 CLOCKS = {"now", "utcnow", "today"}
 # Reading data that ships with the code is no state of the machine.
-MAY_READ_FILES = {"locates.one_call.rules", "locates.exchange.job_file_schema"}
+MAY_READ_FILES = {"conflicts.strike.advice", "locates.one_call.rules", "locates.exchange.job_file_schema"}
 
 
 @cache

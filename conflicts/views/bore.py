@@ -16,6 +16,7 @@ from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
+from conflicts.strike.opened_jobs import remember_job
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 
@@ -60,9 +61,9 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "profile_svg": mark_safe(drawn.svg),  # noqa: S308
             "profile_axis_svg": mark_safe(drawn.axis_svg),  # noqa: S308
         }
-        return render(request, "conflicts/bore.html", context)
+        return remember_job(request, render(request, "conflicts/bore.html", context), found.job_id)
     template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-    return render(request, template, context)
+    return remember_job(request, render(request, template, context), found.job_id)
 
 
 @may_view
