@@ -12,4 +12,5 @@ def make_known() -> None:
     know_subject("pit_id", Pit, OF_BORE)
     know_subject("release_id", Release, OF_BORE)
     know_subject("variance_id", Variance, OF_BORE)
+    know_no_company("pass_made", "a word")
     know_no_company("making_id", "a record of the bore that stands before it")

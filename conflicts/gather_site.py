@@ -4,19 +4,20 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from uuid import UUID
 
-from conflicts.models import Bore, CameraInspection, CloseOut, DailyWalk, Variance
-from conflicts.site_records import CameraInput, SiteRecords, VarianceInput, WalkInput
+from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, DailyWalk, Variance
+from conflicts.site_records import CameraInput, SiteRecords, VarianceInput, WalkInput, WatchInput
 
 
 def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
     """The site records of bores that were read with their job and its rule, by bore."""
-    walks, variances, cameras = _walks(bores), _variances(bores), _cameras(bores)
+    walks, variances, cameras, watches = _walks(bores), _variances(bores), _cameras(bores), _watches(bores)
     closed = dict(CloseOut.objects.filter(bore__in=bores).values_list("bore", "closed_at"))
     return {
         bore.pk: SiteRecords(
             walks=tuple(walks[bore.pk]),
             variances=tuple(variances[bore.pk]),
             cameras=tuple(cameras[bore.pk]),
+            watches=tuple(watches[bore.pk]),
             never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
             closed_out_at=closed.get(bore.pk),
         )
@@ -61,4 +62,25 @@ def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:
     found: dict[UUID, list[CameraInput]] = defaultdict(list)
     for one in CameraInspection.objects.filter(bore__in=bores).order_by("inspected_at", "entered_at", "id"):
         found[one.bore_id].append(CameraInput(str(one.mark_id), one.stage, one.inspected_at, one.result))
+    return found
+
+
+def _watches(bores: Sequence[Bore]) -> Mapping[UUID, list[WatchInput]]:
+    found: dict[UUID, list[WatchInput]] = defaultdict(list)
+    for one in CrossingWatch.objects.filter(bore__in=bores).order_by("watched_at", "entered_at", "id"):
+        found[one.bore_id].append(
+            WatchInput(
+                mark_id=str(one.mark_id),
+                kind=one.kind,
+                station_m=one.station_m,
+                pass_made=one.pass_made,
+                seen=one.seen,
+                gap_m=one.gap_m,
+                required_m=one.required_m,
+                head_depth_m=one.head_depth_m,
+                hole_bottom_m=one.hole_bottom_m,
+                watched_at=one.watched_at,
+                watched_by=one.watched_by_name,
+            )
+        )
     return found

@@ -60,6 +60,23 @@ class CameraInput:
 
 
 @dataclass(frozen=True)
+class WatchInput:
+    """One look at one crossing in one pass, with the crossing as it lay then."""
+
+    mark_id: str
+    kind: str
+    station_m: float
+    pass_made: str
+    seen: bool
+    gap_m: float | None
+    required_m: float
+    head_depth_m: float | None
+    hole_bottom_m: float | None
+    watched_at: datetime
+    watched_by: str
+
+
+@dataclass(frozen=True)
 class SiteRecords:
     """Everything that was recorded at the site of one bore, each in order of time.
 
@@ -69,6 +86,7 @@ class SiteRecords:
     walks: tuple[WalkInput, ...] = ()
     variances: tuple[VarianceInput, ...] = ()
     cameras: tuple[CameraInput, ...] = ()
+    watches: tuple[WatchInput, ...] = ()
     never_waived: tuple[str, ...] = ()
     closed_out_at: datetime | None = None
 

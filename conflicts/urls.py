@@ -18,6 +18,7 @@ from conflicts.views.map_data import bore_map, job_map
 from conflicts.views.strike import strike
 from conflicts.views.ticket_area import ticket_area
 from conflicts.views.walk import walk
+from conflicts.watch_urls import urlpatterns as watch_addresses
 
 app_name = "conflicts"
 urlpatterns = [
@@ -58,4 +59,5 @@ urlpatterns = [
     path("audit/audit.xlsx", audit_book, name="audit-book"),
     *form_addresses,
     *release_addresses,
+    *watch_addresses,
 ]

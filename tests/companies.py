@@ -222,6 +222,7 @@ def _key(part: str, address: Address, company: Company) -> UUID | str | int:
         "code": "VA",
         "token": company.token,
         "sequence": 0,
+        "pass_made": "pilot",
         "board_list": "tickets",
         "format_name": "csv",
         "kind": "ticket",

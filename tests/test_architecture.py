@@ -23,6 +23,8 @@ PURE_ROOMS = (
     "conflicts.crossings",
     "conflicts.checks",
     "conflicts.site_records",
+    "conflicts.stop_rules",
+    "conflicts.watch_table",
     "conflicts.variance_words",
     "conflicts.profile_check",
     "conflicts.surface_check",

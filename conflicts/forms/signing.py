@@ -23,7 +23,7 @@ from locates.models import Job
 from locates.units import format_station
 
 
-class _SignedForm(forms.ModelForm):
+class SignedForm(forms.ModelForm):
     """A form whose moments are read in the zone of a job."""
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
@@ -35,7 +35,7 @@ class _SignedForm(forms.ModelForm):
                 field.widget.attrs["rows"] = 4
 
 
-class ReleaseForm(PasswordAgainMixin, _SignedForm):
+class ReleaseForm(PasswordAgainMixin, SignedForm):
     """For which shift, crew and rig a bore is released."""
 
     class Meta:
@@ -52,7 +52,7 @@ class ReleaseForm(PasswordAgainMixin, _SignedForm):
         }
 
 
-class WithdrawalForm(PasswordAgainMixin, _SignedForm):
+class WithdrawalForm(PasswordAgainMixin, SignedForm):
     """Why a release is taken back."""
 
     class Meta:
@@ -62,7 +62,7 @@ class WithdrawalForm(PasswordAgainMixin, _SignedForm):
         fields = ("reason",)
 
 
-class VarianceForm(_SignedForm):
+class VarianceForm(SignedForm):
     """What is to be excused: a check that may be, or a crossing; and why."""
 
     what = forms.ChoiceField(label="What is to be excused")
@@ -123,7 +123,7 @@ def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
     return [(title, choices) for title, choices in groups if choices]
 
 
-class VarianceSignatureForm(PasswordAgainMixin, _SignedForm):
+class VarianceSignatureForm(PasswordAgainMixin, SignedForm):
     """Until when a variance excuses what it is for."""
 
     class Meta:
@@ -141,7 +141,7 @@ class VarianceSignatureForm(PasswordAgainMixin, _SignedForm):
         self.fields["valid_from"].help_text = "Left empty: from now on."
 
 
-class VarianceEndForm(PasswordAgainMixin, _SignedForm):
+class VarianceEndForm(PasswordAgainMixin, SignedForm):
     """Why a variance is ended, or refused."""
 
     class Meta:

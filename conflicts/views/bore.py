@@ -19,6 +19,7 @@ from conflicts.models import Bore
 from conflicts.strike.opened_jobs import remember_job
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
+from conflicts.watch_table import watch_table
 
 # The only exaggeration that can be asked for: none.
 TRUE_SCALE = "1"
@@ -54,6 +55,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         )
         context |= {
             "answer": drill_answer(found),
+            "table": watch_table(state.assessed, found.pilot_diameter_m),
             "is_true_scale": is_true_scale,
             "rows": cover_rows([state])[found.pk],
             "profile": drawn,

@@ -1,0 +1,108 @@
+"""The stop rules: on which the crew stops at once, each with what has to be done first.
+
+After the design's "While drilling". What the site's records tell is evaluated; the rest the crew has to see.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from conflicts.site_records import WatchInput
+
+
+class StopCode(StrEnum):
+    """What stops the crew."""
+
+    NO_RELEASE = "no_release"
+    TICKET_EXPIRED = "ticket_expired"
+    GAP_SHORT = "gap_short"
+    HEAD_BELOW_HOLE = "head_below_hole"
+    LINE_NOT_FOUND = "line_not_found"
+    MARKS_LOST = "marks_lost"
+    READING_OUT_OF_LINE = "reading_out_of_line"
+    NO_CLEAR_DEPTH = "no_clear_depth"
+
+
+@dataclass(frozen=True)
+class StopRule:
+    """When to stop, and what has to be done before anybody goes on."""
+
+    code: StopCode
+    when: str
+    then: str
+
+
+STOP_RULES = (
+    StopRule(
+        StopCode.NO_RELEASE,
+        "No release is in force for this bore.",
+        "Stop. Do not rotate, push or pull until the bore is released again.",
+    ),
+    StopRule(
+        StopCode.TICKET_EXPIRED,
+        "A ticket that covers the bore has expired.",
+        "Stop. Call the one-call centre, and wait until the new ticket may be worked under.",
+    ),
+    StopRule(
+        StopCode.GAP_SHORT,
+        "The gap measured in the test hole is less than required.",
+        "Stop. Do not enlarge the hole past this line. Measure again, tell the safety manager and the line's "
+        "operator, and go on only with a new profile or a signed variance.",
+    ),
+    StopRule(
+        StopCode.HEAD_BELOW_HOLE,
+        "The head reads below the bottom of the test hole.",
+        "Stop. Dig the hole deeper first: a head that passes under it is not seen. Then watch it pass.",
+    ),
+    StopRule(
+        StopCode.LINE_NOT_FOUND,
+        "A line is not found where it should be.",
+        "Stop. Have it located and exposed again; nobody knows where it lies.",
+    ),
+    StopRule(
+        StopCode.MARKS_LOST,
+        "Marks are lost or can no longer be read.",
+        "Stop. Ask for a re-mark, and check the test holes against it.",
+    ),
+    StopRule(
+        StopCode.READING_OUT_OF_LINE,
+        "A reading is out of line with the rod before it.",
+        "Stop. Read again, check the device over a known depth, and do not go on with a reading in doubt.",
+    ),
+    StopRule(
+        StopCode.NO_CLEAR_DEPTH,
+        "No depth that the rig can still reach is clear at the next crossing.",
+        "Stop. Pull back as far as is told, and steer anew.",
+    ),
+)
+
+RULE_OF = {rule.code: rule for rule in STOP_RULES}
+
+
+def stops_of_watch(watch: WatchInput) -> tuple[StopRule, ...]:
+    """The stop rules that a watch set off.
+
+    Parameters
+    ----------
+    watch : WatchInput
+        Gaps and depths in metres; the bottom of the watch hole is None where nobody recorded it.
+
+    Notes
+    -----
+    A gap below what was required then, and a head read below the hole's bottom. A bottom that is not known
+    sets off nothing: `bottom_is_unknown` says so.
+    """
+    found = []
+    if watch.gap_m is not None and watch.gap_m < watch.required_m:
+        found.append(RULE_OF[StopCode.GAP_SHORT])
+    if (
+        watch.head_depth_m is not None
+        and watch.hole_bottom_m is not None
+        and watch.head_depth_m > watch.hole_bottom_m
+    ):
+        found.append(RULE_OF[StopCode.HEAD_BELOW_HOLE])
+    return tuple(found)
+
+
+def bottom_is_unknown(watch: WatchInput) -> bool:
+    """Whether a depth was read that could be held against no bottom of the hole."""
+    return watch.head_depth_m is not None and watch.hole_bottom_m is None

@@ -1,0 +1,183 @@
+"""The watch of the crossings: the table of a bore, one watch, a camera inspection, the close-out."""
+
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+
+from conflicts.bore_states import BoreState, bore_state
+from conflicts.desk.close_out import close_out as sign_close_out
+from conflicts.desk.close_out import what_is_missing
+from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
+from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
+from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
+from conflicts.stop_rules import STOP_RULES, bottom_is_unknown
+from conflicts.views.signed_forms import new_id, signs
+from conflicts.watch_table import watch_table
+from locates.forms.permission import ask_to_write
+
+may_view = permission_required(("conflicts.view_bore", "conflicts.view_crossingwatch"), raise_exception=True)
+get_or_post = require_http_methods(["GET", "HEAD", "POST"])
+
+
+def _bore_or_404(bore_id: UUID) -> Bore:
+    return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+
+
+def _without_figures(request: HttpRequest, state: BoreState) -> HttpResponse:
+    """The page of a bore whose figures are not there: no crossing can be told."""
+    job = state.bore.job
+    context = {"section": "jobs", "bore": state.bore, "job": job, "state": state, "at": timezone.now()}
+    context["operators"] = job.operators.order_by("name")
+    template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
+    return render(request, template, context)
+
+
+@may_view
+@never_cache
+@require_safe
+def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Show every crossing by every pass, what stops the crew first."""
+    bore = _bore_or_404(bore_id)
+    at = timezone.now()
+    state = bore_state(bore, at)
+    if state.assessed is None:
+        return _without_figures(request, state)
+    table = watch_table(state.assessed, bore.pilot_diameter_m)
+    context = {
+        "section": "jobs",
+        "bore": bore,
+        "job": bore.job,
+        "table": table,
+        "rules": STOP_RULES,
+        "close_out": CloseOut.objects.filter(bore=bore).first(),
+        "cameras": CameraInspection.objects.filter(bore=bore).select_related("mark"),
+        "at": at,
+    }
+    return render(request, "conflicts/watches.html", context)
+
+
+@may_view
+@never_cache
+@get_or_post
+def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) -> HttpResponse:
+    """Enter one watch: seen or not, and the gap."""
+    bore = _bore_or_404(bore_id)
+    ask_to_write(request, CrossingWatch, "add")
+    if pass_made not in PassMade.values:
+        raise Http404("There is no such pass.")
+    state = bore_state(bore, timezone.now())
+    if state.assessed is None:
+        return _without_figures(request, state)
+    table = watch_table(state.assessed, bore.pilot_diameter_m)
+    if sequence >= len(table.crossings):
+        raise Http404("No crossing has that place along the bore.")
+    row, key = table.crossings[sequence], new_id(request)
+    if CrossingWatch.objects.filter(pk=key, bore=bore).exists():
+        return redirect("conflicts:watches", bore.pk)
+    filled = of_crossing(CrossingWatch(pk=key, bore=bore, pass_made=pass_made), row.crossing)
+    form = WatchForm(request.POST or None, request.FILES or None, instance=filled, job=bore.job)
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and signs(form, lambda: _record(request, form)):
+        messages.success(request, f"Signed: {row.crossing.mark.ref}, {PassMade(pass_made).label}.")
+        return redirect("conflicts:watches", bore.pk)
+    context = {
+        "section": "jobs",
+        "bore": bore,
+        "job": bore.job,
+        "row": row,
+        "pass_made": PassMade(pass_made),
+        "form": form,
+        "new_id": key,
+        "hole_bottom_m": filled.hole_bottom_m,
+        "required_m": filled.required_m,
+    }
+    return render(request, "conflicts/watch.html", context)
+
+
+def _record(request: HttpRequest, form: WatchForm) -> None:
+    stored = record_watch(
+        form.instance,
+        by=request.user,
+        keep_photos=lambda record: form.keep_photos(record, by=request.user),
+    )
+    if bottom_is_unknown(stored):
+        messages.warning(
+            request,
+            "Nobody recorded how deep the hole is, so the depth that was read is held against nothing: look "
+            "whether the head can be seen in it.",
+        )
+
+
+@may_view
+@never_cache
+@get_or_post
+def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Record a camera inspection of a line that the bore meets."""
+    bore = _bore_or_404(bore_id)
+    ask_to_write(request, CameraInspection, "add")
+    state, key = bore_state(bore, timezone.now()), new_id(request)
+    if state.assessed is None:
+        return _without_figures(request, state)
+    if CameraInspection.objects.filter(pk=key, bore=bore).exists():
+        return redirect("conflicts:watches", bore.pk)
+    form = CameraForm(
+        request.POST or None,
+        request.FILES or None,
+        instance=CameraInspection(pk=key, bore=bore),
+        job=bore.job,
+        marks=[one.mark.mark_id for one in state.assessed.crossings],
+    )
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and signs(
+        form,
+        lambda: record_camera(
+            form.instance,
+            by=request.user,
+            keep_photos=lambda record: form.keep_photos(record, by=request.user),
+        ),
+    ):
+        messages.success(request, f"Signed: the camera inspection of {form.instance.mark.ref}.")
+        return redirect("conflicts:watches", bore.pk)
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "form": form, "new_id": key}
+    return render(request, "conflicts/camera.html", context)
+
+
+@may_view
+@never_cache
+@get_or_post
+def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Show what is missing before a bore is closed out, and sign the close-out."""
+    bore = _bore_or_404(bore_id)
+    ask_to_write(request, CloseOut, "add")
+    at = timezone.now()
+    state = bore_state(bore, at)
+    if state.assessed is None:
+        return _without_figures(request, state)
+    form = CloseOutForm(
+        request.POST or None,
+        instance=CloseOut(pk=new_id(request), bore_id=bore.pk),
+        job=bore.job,
+        request=request,
+    )
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and signs(form, lambda: sign_close_out(form.instance, by=request.user)):
+        messages.success(request, f"Closed out: {bore.name}.")
+        return redirect("conflicts:bore", bore.pk)
+    table = watch_table(state.assessed, bore.pilot_diameter_m)
+    context = {
+        "section": "jobs",
+        "bore": bore,
+        "job": bore.job,
+        "missing": what_is_missing(table, state.assessed),
+        "there": CloseOut.objects.filter(bore=bore).first(),
+        "form": form,
+        "new_id": uuid4() if request.method != "POST" else form.instance.pk,
+        "at": at,
+    }
+    return render(request, "conflicts/close_out.html", context)

@@ -1,0 +1,176 @@
+"""Each crossing of a bore by each pass: what was watched, what stops the crew, what is missing."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from conflicts.checks import Assessed
+from conflicts.crossings import FoundCrossing
+from conflicts.site_records import VarianceInput, WatchInput, last_camera, variance_for_crossing
+from conflicts.stop_rules import StopRule, stops_of_watch
+from conflicts.watch_matching import CrossingPlace, crossing_of_watch, passes_to_watch
+
+SEWER = "sewer_drain"
+LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
+
+
+@dataclass(frozen=True)
+class PassWatched:
+    """One pass of one crossing: its last watch, what that set off, and the variance that excuses it."""
+
+    pass_made: str
+    watch: WatchInput | None
+    stops: tuple[StopRule, ...]
+    excuse: VarianceInput | None
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing of it stands in the way: seen with nothing that stops, or excused."""
+        return self.excuse is not None or (self.watch is not None and self.watch.seen and not self.stops)
+
+
+@dataclass(frozen=True, eq=False)
+class CrossingWatched:
+    """A present crossing by its place along the bore, with its passes in order."""
+
+    place: int
+    crossing: FoundCrossing
+    passes: tuple[PassWatched, ...]
+
+    @property
+    def first_open(self) -> PassWatched | None:
+        """The first pass that is not settled."""
+        return next((one for one in self.passes if not one.is_settled), None)
+
+
+@dataclass(frozen=True, eq=False)
+class WatchTable:
+    """All crossings with their passes, and the watches that belong to no present crossing."""
+
+    crossings: tuple[CrossingWatched, ...]
+    lost: tuple[WatchInput, ...]
+
+    @property
+    def stopped(self) -> list[tuple[CrossingWatched, PassWatched]]:
+        """Passes of which a stop rule stands unsettled."""
+        return [
+            (row, one) for row in self.crossings for one in row.passes if one.stops and not one.is_settled
+        ]
+
+    @property
+    def next_open(self) -> tuple[CrossingWatched, PassWatched] | None:
+        """What is to be watched next: of the earliest pass that misses a crossing, the first one along."""
+        order = [one.pass_made for one in self.crossings[0].passes] if self.crossings else []
+        for name in order:
+            for row in self.crossings:
+                for one in row.passes:
+                    if one.pass_made == name and not one.is_settled:
+                        return row, one
+        return None
+
+
+def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTable:
+    """The table of a bore at the moment of its assessment.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    pilot_diameter_m : float or None
+        None where it is not recorded: then there is reaming.
+    """
+    present = [
+        CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
+        for one in assessed.crossings
+    ]
+    last: dict[tuple[int, str], WatchInput] = {}
+    lost = []
+    for watch in assessed.site.watches:
+        if watch.watched_at > assessed.at:
+            continue
+        place = crossing_of_watch(CrossingPlace(watch.mark_id, watch.kind, watch.station_m), present)
+        if place is None:
+            lost.append(watch)
+        else:
+            last[place, watch.pass_made] = watch
+    passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
+    return WatchTable(
+        tuple(
+            CrossingWatched(
+                place, one, tuple(_pass(assessed, one, name, last.get((place, name))) for name in passes)
+            )
+            for place, one in enumerate(assessed.crossings)
+        ),
+        tuple(lost),
+    )
+
+
+def _pass(assessed: Assessed, one: FoundCrossing, pass_made: str, watch: WatchInput | None) -> PassWatched:
+    clearance = one.clearance
+    excuse = variance_for_crossing(
+        assessed.site,
+        "watch",
+        one.mark.mark_id,
+        clearance.kind,
+        clearance.from_m,
+        clearance.to_m,
+        assessed.at,
+    )
+    return PassWatched(pass_made, watch, () if watch is None else stops_of_watch(watch), excuse)
+
+
+def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
+    """Sentences on every watch, gap and camera inspection without which a bore is not closed out.
+
+    Parameters
+    ----------
+    table : WatchTable
+        Of the same assessment.
+    assessed : Assessed
+    """
+    faults = []
+    for row in table.crossings:
+        ref = row.crossing.mark.ref
+        for one in row.passes:
+            if one.is_settled:
+                continue
+            if one.watch is None:
+                faults.append(f"{ref}: nobody watched the {one.pass_made} pass it.")
+            elif not one.watch.seen:
+                faults.append(f"{ref}: the {one.pass_made} was not seen to pass it.")
+            else:
+                faults += [f"{ref}, {one.pass_made}: {rule.when} {rule.then}" for rule in one.stops]
+    return faults + _camera_faults(table, assessed)
+
+
+def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
+    """Sewers that were crossed and not looked into since the pullback."""
+    faults = []
+    for mark_id, rows in _sewers(table.crossings).items():
+        ref = rows[0].crossing.mark.ref
+        look = last_camera(assessed.site, mark_id, "after", assessed.at)
+        pulled_at = _last_pullback(rows)
+        if look is None:
+            faults.append(f"{ref}: no camera inspection of the sewer after the bore.")
+        elif pulled_at is not None and look.inspected_at < pulled_at:
+            faults.append(f"{ref}: the camera looked into the sewer before the pullback. Look again.")
+        elif look.result != "no_damage":
+            faults.append(f"{ref}: the camera inspection did not show the sewer without damage.")
+    return faults
+
+
+def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]:
+    found: dict[str, list[CrossingWatched]] = {}
+    for row in rows:
+        if row.crossing.mark.facility_type == SEWER:
+            found.setdefault(row.crossing.mark.mark_id, []).append(row)
+    return found
+
+
+def _last_pullback(rows: Sequence[CrossingWatched]) -> datetime | None:
+    moments = [
+        one.watch.watched_at
+        for row in rows
+        for one in row.passes
+        if one.pass_made == LAST_PASS and one.watch is not None
+    ]
+    return max(moments, default=None)

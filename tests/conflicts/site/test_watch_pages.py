@@ -1,0 +1,222 @@
+"""The crossing watch through real requests: what is entered, what stops the crew, and the close-out."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from conflicts.assess import store_assessment
+from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, Variance, VarianceSignature
+from locates.models import LedgerEntry, Mark, TestHole
+from tests import factories
+from tests.factories import PASSWORD, person_in_role
+
+pytestmark = pytest.mark.django_db
+
+PASSES = ("pilot", "reaming", "pullback")
+
+
+@pytest.fixture
+def bore():
+    """A bore of today that crosses one gas line 0.9 m below it; 0.305 m is required."""
+    now = timezone.now()
+    job = factories.small_job()
+    job.tickets.update(legal_start_at=now - timedelta(days=5), expires_at=now + timedelta(days=20))
+    job.bores.update(planned_start_at=now - timedelta(hours=1), planned_finish_at=now + timedelta(days=1))
+    store_assessment(job.bores.get().pk)
+    return job.bores.get()
+
+
+@pytest.fixture
+def foreman(client):
+    client.force_login(person_in_role("Foreman"))
+    return client
+
+
+def page(client, name, bore):
+    return client.get(reverse(f"conflicts:{name}", args=[bore.pk])).content.decode()
+
+
+def enter(client, bore, pass_made, gap="2 ft", **values):
+    filled = {"seen": "yes", "gap_m": gap, **values}
+    return client.post(reverse("conflicts:watch", args=[bore.pk, 0, pass_made]), filled, follow=True)
+
+
+def test_a_watch_is_kept_with_what_was_required_then_and_stands_in_the_ledger(foreman, bore):
+    enter(foreman, bore, "pilot", "14 in", new_id="6f8d5f0e-8f5b-4d3b-9d0a-1f3f5f7a9b11")
+    enter(foreman, bore, "pilot", "14 in", new_id="6f8d5f0e-8f5b-4d3b-9d0a-1f3f5f7a9b11")
+    watch = CrossingWatch.objects.get()
+    assert watch.gap_m == pytest.approx(14 * 0.0254)
+    assert (watch.mark, watch.kind, watch.required_m) == (Mark.objects.get(), "crossing", 0.305)
+    assert watch.station_m == pytest.approx(50.0, abs=1e-3)
+    assert LedgerEntry.objects.get(kind="watch").record_id == watch.pk
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"gap_m": "14"}, "14 in"),
+        ({"gap_m": ""}, "Measure the gap"),
+        ({"seen": "no"}, "What was not seen has no gap"),
+        ({"seen": ""}, "Answer yes or no."),
+    ],
+)
+def test_what_cannot_be_read_is_refused_and_what_was_typed_stays(foreman, bore, values, words):
+    text = enter(foreman, bore, "pilot", remarks="By the red flag.", **values).content.decode()
+    assert words in text
+    assert "By the red flag." in text
+    assert not CrossingWatch.objects.exists()
+
+
+def test_a_gap_below_required_stops_the_crew_in_full_until_it_is_watched_again(foreman, bore):
+    assert "Stop: " in enter(foreman, bore, "pilot", "6 in").content.decode()
+    for name in ("watches", "bore"):
+        assert "Do not enlarge the hole past this line." in page(foreman, name, bore).split("When to stop")[0]
+    enter(foreman, bore, "pilot", "2 ft")
+    assert 'class="stop-rule"' not in page(foreman, "bore", bore)
+
+
+def test_a_head_below_the_bottom_of_the_hole_asks_to_dig_it_deeper_first(foreman, bore):
+    TestHole.objects.update(dug_depth_m=2.2)
+    store_assessment(bore.pk)
+    enter(foreman, bore, "pilot", "2 ft", head_depth_m="2.1 m")
+    assert 'class="stop-rule"' not in page(foreman, "bore", bore)
+    enter(foreman, bore, "pilot", "2 ft", head_depth_m="2.3 m")
+    assert "Dig the hole deeper first" in page(foreman, "bore", bore)
+
+
+def test_a_depth_read_over_a_hole_of_unknown_depth_is_said_to_prove_nothing(foreman, bore):
+    TestHole.objects.update(dug_depth_m=None)
+    store_assessment(bore.pk)
+    text = enter(foreman, bore, "pilot", "2 ft", head_depth_m="2.1 m").content.decode()
+    assert "Nobody recorded how deep the hole is" in text
+
+
+def test_what_is_next_and_what_is_missing_stands_on_the_table(foreman, bore):
+    ref = Mark.objects.get().ref
+    assert f"Watch the pilot pass {ref}" in page(foreman, "watches", bore)
+    for pass_made in PASSES[:2]:
+        enter(foreman, bore, pass_made)
+    assert f"Watch the pullback pass {ref}" in page(foreman, "watches", bore)
+    enter(foreman, bore, "pullback")
+    assert "Every pass was watched at every crossing." in page(foreman, "watches", bore)
+
+
+def test_without_reaming_nobody_watches_a_reamer(foreman, bore):
+    Bore.objects.update(pilot_diameter_m=bore.final_diameter_m)
+    for pass_made in ("pilot", "pullback"):
+        enter(foreman, bore, pass_made)
+    assert "Every pass was watched at every crossing." in page(foreman, "watches", bore)
+
+
+def close(client, bore, **values):
+    return client.post(
+        reverse("conflicts:close-out", args=[bore.pk]), {"password": PASSWORD, **values}, follow=True
+    )
+
+
+def test_a_bore_is_closed_out_only_once_every_pass_was_seen(foreman, bore):
+    enter(foreman, bore, "pilot")
+    text = close(foreman, bore).content.decode()
+    assert "nobody watched the reaming pass it." in text
+    assert "nobody watched the pullback pass it." in text
+    assert not CloseOut.objects.exists()
+    for pass_made in PASSES[1:]:
+        enter(foreman, bore, pass_made, "", seen="no")
+    assert "the reaming was not seen to pass it." in close(foreman, bore).content.decode()
+    for pass_made in PASSES[1:]:
+        enter(foreman, bore, pass_made)
+    assert "Closed out" in close(foreman, bore).content.decode()
+    closed = CloseOut.objects.get()
+    assert [one["gap_m"] for one in closed.grounds["crossings"][0]["passes"]] == pytest.approx([0.6096] * 3)
+    assert LedgerEntry.objects.filter(kind="close_out", record_id=closed.pk).exists()
+    assert "Drilled and closed out" in page(foreman, "bore", bore)
+    close(foreman, bore)
+    assert CloseOut.objects.count() == 1
+
+
+def test_a_wrong_password_closes_nothing(foreman, bore):
+    for pass_made in PASSES:
+        enter(foreman, bore, pass_made)
+    assert "This is not the password of" in close(foreman, bore, **{"password": "no"}).content.decode()
+    assert not CloseOut.objects.exists()
+
+
+def test_a_variance_for_a_watch_stands_for_what_was_not_seen(foreman, bore):
+    for pass_made in PASSES[:2]:
+        enter(foreman, bore, pass_made)
+    now, manager = timezone.now(), person_in_role("Safety manager")
+    variance = Variance.objects.create(
+        bore=bore, subject="watch", mark=Mark.objects.get(), kind="crossing", station_m=50.0,
+        reason="Camera.", requested_by=factories.PersonFactory(), requested_by_name="R. Pell",
+        requested_at=now,
+    )  # fmt: skip
+    assert "nobody watched the pullback" in page(foreman, "close-out", bore)
+    VarianceSignature.objects.create(
+        variance=variance, signed_by=manager, signed_by_name="M. Ode", signed_at=now, valid_from=now,
+        valid_until=now + timedelta(days=1),
+    )  # fmt: skip
+    assert "What is missing" not in page(foreman, "close-out", bore)
+
+
+def test_a_crossed_sewer_wants_a_camera_after_the_pullback(foreman, bore):
+    Mark.objects.update(facility_type="sewer_drain")
+    store_assessment(bore.pk)
+    for pass_made in PASSES:
+        enter(foreman, bore, pass_made)
+    assert "no camera inspection of the sewer after the bore" in close(foreman, bore).content.decode()
+    mark = Mark.objects.get()
+    earlier = timezone.now() - timedelta(hours=2)
+    shared = {"bore": bore, "mark": mark, "stage": "after", "inspected_by": "Lowmoor Pipe",
+              "recorded_by": factories.PersonFactory(), "recorded_by_name": "R. Pell"}  # fmt: skip
+    CameraInspection.objects.create(**shared, inspected_at=earlier, result="no_damage")
+    assert "before the pullback. Look again." in page(foreman, "close-out", bore)
+    CameraInspection.objects.create(**shared, inspected_at=timezone.now(), result="not_conclusive")
+    assert "did not show the sewer without damage" in page(foreman, "close-out", bore)
+    sent = {
+        "mark": mark.pk, "stage": "after", "inspected_at": "2026-01-02 10:00", "inspected_by": "Lowmoor Pipe",
+        "result": "no_damage",
+    }  # fmt: skip
+    foreman.post(reverse("conflicts:camera", args=[bore.pk]), sent)
+    assert CameraInspection.objects.count() == 3
+    assert LedgerEntry.objects.filter(kind="camera").count() == 1
+    CameraInspection.objects.create(**shared, inspected_at=timezone.now(), result="no_damage")
+    assert "What is missing" not in page(foreman, "close-out", bore)
+
+
+def test_a_watch_follows_its_line_and_one_of_a_line_that_is_gone_is_said(foreman, bore):
+    enter(foreman, bore, "pilot")
+    Mark.objects.update(geometry=factories.line((52, -15), (52, 15)))
+    store_assessment(bore.pk)
+    text = page(foreman, "watches", bore)
+    assert "Watch the reaming pass" in text
+    TestHole.objects.all().delete()
+    Mark.objects.update(geometry=factories.line((50, 300), (50, 400)))
+    store_assessment(bore.pk)
+    assert "Watches that belong to no crossing now" in page(foreman, "watches", bore)
+
+
+def test_the_table_costs_as_many_queries_with_many_crossings_as_with_one(
+    foreman, bore, django_assert_max_num_queries
+):
+    def queries():
+        page(foreman, "watches", bore)
+        with django_assert_max_num_queries(60) as captured:
+            page(foreman, "watches", bore)
+        return len(captured)
+
+    one = queries()
+    for east in range(5, 45):
+        factories.MarkFactory(
+            job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((east, -15), (east, 15))
+        )
+    store_assessment(bore.pk)
+    assert queries() == one
+
+
+@pytest.mark.parametrize("role", ["Coordinator", "Safety manager"])
+def test_who_does_not_stand_at_the_hole_signs_no_watch(client, bore, role):
+    client.force_login(person_in_role(role))
+    assert enter(client, bore, "pilot").status_code == 403
+    assert not CrossingWatch.objects.exists()
