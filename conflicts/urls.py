@@ -10,6 +10,7 @@ from conflicts.views.audit import audit, audit_book, audit_file
 from conflicts.views.bore import assessment, bore, bore_state
 from conflicts.views.coverage import coverage, ticket_draft
 from conflicts.views.crossing import crossing
+from conflicts.views.damage import damage, damage_add
 from conflicts.views.home import home, search
 from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
@@ -27,6 +28,8 @@ urlpatterns = [
     path("jobs/", jobs, name="jobs"),
     path("jobs/<uuid:job_id>/", job, name="job"),
     path("jobs/<uuid:job_id>/strike/", strike, name="strike"),
+    path("jobs/<uuid:job_id>/damage/add/", damage_add, name="damage-add"),
+    path("damage/<uuid:damage_id>/", damage, name="damage"),
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),

@@ -12,7 +12,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
-from conflicts.models import Bore, RecordMaking, Release, Variance
+from conflicts.models import Bore, DamageReport, RecordMaking, Release, Variance
 from locates.changes import job_changed
 from locates.company_gate import OF_NO_COMPANY, subject_of
 from locates.desk.bring_file import keep_file
@@ -115,8 +115,17 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
         signed_by_name=f"{word} Pell",
         signed_at=now,
     )
+    damage = DamageReport.objects.create(
+        job=job,
+        kind="near_miss",
+        happened_at=now,
+        facility_type="electric",
+        what_happened=f"{word} cable scraped",
+        reported_by=foreman,
+        reported_by_name=f"{word} Pell",
+    )
     with transaction.atomic():
-        for signed in (walk, photo, variance, release):
+        for signed in (walk, photo, variance, release, damage):
             enter(signed, by=people["Foreman"])
     store_assessment(bore.pk)
     notice = factories.NoticeFactory(

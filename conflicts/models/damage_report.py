@@ -4,6 +4,7 @@ from typing import ClassVar
 from uuid import UUID
 
 from django.db import models
+from django.urls import reverse
 
 from conflicts.models.bore import Bore
 from conflicts.models.signed import SignedRecord, name_then, signer
@@ -55,6 +56,10 @@ class DamageReport(SignedRecord):
     def __str__(self) -> str:
         """What, and when."""
         return f"{self.get_kind_display()} on {self.happened_at:%Y-%m-%d %H:%M} UTC"
+
+    def get_absolute_url(self) -> str:
+        """The page that shows it."""
+        return reverse("conflicts:damage", args=[self.pk])
 
     @property
     def home_job_id(self) -> UUID:

@@ -50,6 +50,7 @@ def job(request: HttpRequest, job_id: UUID) -> HttpResponse:
         "job": found,
         "sheet": sheet,
         "operators": sheet.operators,
+        "damage_reports": found.damage_reports.all(),
         "bores": bore_states(found.bores.order_by("name"), at),
         "default_crossing_m": DEFAULT_CROSSING_M,
         "default_alongside_m": DEFAULT_ALONGSIDE_M,
