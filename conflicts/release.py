@@ -192,6 +192,10 @@ def standing_of(release: Release) -> Standing:
         With its bore, job and withdrawal (`Release.objects.with_course`).
     """
     changes = changes_since(release.bore, release.last_event_id)
+    withdrawal = getattr(release, "withdrawal", None)
+    if withdrawal is not None:
+        # It is withdrawn once that is stored, also where the clock that dated it was ahead of these two.
+        return standing_at(release, withdrawal.withdrawn_at, changes)
     return min(
         (standing_at(release, moment, changes) for moment in moments_now()), key=lambda one: one.is_in_force
     )

@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
+from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.errors import ReleaseHeldError, ShiftError
-from conflicts.models import Release
+from conflicts.models import Release, ReleaseWithdrawal
 from conflicts.release import ReleaseState, sign_release, standing_of
 from locates.models import LedgerEntry, Mark
 from tests import factories
@@ -105,3 +106,10 @@ def test_what_lies_far_away_is_none_of_its_business(release):
     assert standing_of(release).is_in_force
     factories.TicketFactory(job=job, number="T-9", area=factories.MultiPolygon(box(0, 300, 100, 600)))
     assert standing_of(release).reasons[0].startswith("Ticket T-9 was added")
+
+
+def test_a_withdrawal_counts_at_once_though_the_clock_that_dated_it_was_ahead(release, foreman):
+    withdrawal = ReleaseWithdrawal(release=release, reason="Rain.")
+    withdraw_release(withdrawal, by=foreman, at=timezone.now() + timedelta(minutes=10))
+    found = Release.objects.with_course().get()
+    assert standing_of(found).state is ReleaseState.WITHDRAWN
