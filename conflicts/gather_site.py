@@ -50,6 +50,7 @@ def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
                 station_m=one.station_m,
                 reason=one.reason,
                 signed_by=one.signature.signed_by_name,
+                signed_at=one.signature.signed_at,
                 valid_from=one.signature.valid_from,
                 valid_until=one.signature.valid_until,
                 ended_at=None if ended is None else ended.ended_at,

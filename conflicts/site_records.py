@@ -35,6 +35,7 @@ class VarianceInput:
     station_m: float | None
     reason: str
     signed_by: str
+    signed_at: datetime
     valid_from: datetime
     valid_until: datetime
     ended_at: datetime | None

@@ -1,7 +1,7 @@
 """Each crossing of a bore by each pass: what was watched, what stops the crew, what is missing."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from conflicts.checks import Assessed
@@ -16,17 +16,27 @@ LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
 
 @dataclass(frozen=True)
 class PassWatched:
-    """One pass of one crossing: its last watch, what that set off, and the variance that excuses it."""
+    """One pass of one crossing: its last watch, those that stop it, and the variance that excuses it.
+
+    A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
+    that saw nothing settles nothing. A variance that was signed before a stop knew nothing of it.
+    """
 
     pass_made: str
     watch: WatchInput | None
-    stops: tuple[StopRule, ...]
+    stopping: tuple[WatchInput, ...]
     excuse: VarianceInput | None
+
+    @property
+    def stops(self) -> list[tuple[StopRule, WatchInput]]:
+        """The stop rules that stand, each with the last watch that set it off."""
+        found = {rule: watch for watch in self.stopping for rule in stops_of_watch(watch)}
+        return list(found.items())
 
     @property
     def is_settled(self) -> bool:
         """Whether nothing of it stands in the way: seen with nothing that stops, or excused."""
-        return self.excuse is not None or (self.watch is not None and self.watch.seen and not self.stops)
+        return self.excuse is not None or (self.watch is not None and self.watch.seen and not self.stopping)
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +64,7 @@ class WatchTable:
     def stopped(self) -> list[tuple[CrossingWatched, PassWatched]]:
         """Passes of which a stop rule stands unsettled."""
         return [
-            (row, one) for row in self.crossings for one in row.passes if one.stops and not one.is_settled
+            (row, one) for row in self.crossings for one in row.passes if one.stopping and not one.is_settled
         ]
 
     @property
@@ -82,7 +92,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
         for one in assessed.crossings
     ]
-    last: dict[tuple[int, str], WatchInput] = {}
+    watched: dict[tuple[int, str], list[WatchInput]] = {}
     lost = []
     for watch in assessed.site.watches:
         if watch.watched_at > assessed.at:
@@ -91,12 +101,14 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         if place is None:
             lost.append(watch)
         else:
-            last[place, watch.pass_made] = watch
+            watched.setdefault((place, watch.pass_made), []).append(watch)
     passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
     return WatchTable(
         tuple(
             CrossingWatched(
-                place, one, tuple(_pass(assessed, one, name, last.get((place, name))) for name in passes)
+                place,
+                one,
+                tuple(_pass(assessed, one, name, watched.get((place, name), [])) for name in passes),
             )
             for place, one in enumerate(assessed.crossings)
         ),
@@ -104,10 +116,16 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
     )
 
 
-def _pass(assessed: Assessed, one: FoundCrossing, pass_made: str, watch: WatchInput | None) -> PassWatched:
-    clearance = one.clearance
+def _pass(
+    assessed: Assessed, one: FoundCrossing, pass_made: str, watches: Sequence[WatchInput]
+) -> PassWatched:
+    clearance, site = one.clearance, assessed.site
+    stopping = _stopping(watches)
+    if stopping:
+        told = [each for each in site.variances if each.signed_at >= stopping[-1].watched_at]
+        site = replace(site, variances=tuple(told))
     excuse = variance_for_crossing(
-        assessed.site,
+        site,
         "watch",
         one.mark.mark_id,
         clearance.kind,
@@ -115,7 +133,18 @@ def _pass(assessed: Assessed, one: FoundCrossing, pass_made: str, watch: WatchIn
         clearance.to_m,
         assessed.at,
     )
-    return PassWatched(pass_made, watch, () if watch is None else stops_of_watch(watch), excuse)
+    return PassWatched(pass_made, watches[-1] if watches else None, stopping, excuse)
+
+
+def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
+    """Those watches of a pass, in order of time, of which a stop rule still stands."""
+    found: list[WatchInput] = []
+    for watch in watches:
+        if watch.seen:
+            found = []
+        if stops_of_watch(watch):
+            found.append(watch)
+    return tuple(found)
 
 
 def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
@@ -137,18 +166,17 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
                 faults.append(f"{ref}: nobody watched the {one.pass_made} pass it.")
             elif not one.watch.seen:
                 faults.append(f"{ref}: the {one.pass_made} was not seen to pass it.")
-            else:
-                faults += [f"{ref}, {one.pass_made}: {rule.when} {rule.then}" for rule in one.stops]
+            faults += [f"{ref}, {one.pass_made}: {rule.when} {rule.then}" for rule, _ in one.stops]
     return faults + _camera_faults(table, assessed)
 
 
 def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     """Sewers that were crossed and not looked into since the pullback."""
     faults = []
+    pulled_at = _last_pullback(table.crossings)
     for mark_id, rows in _sewers(table.crossings).items():
         ref = rows[0].crossing.mark.ref
         look = last_camera(assessed.site, mark_id, "after", assessed.at)
-        pulled_at = _last_pullback(rows)
         if look is None:
             faults.append(f"{ref}: no camera inspection of the sewer after the bore.")
         elif pulled_at is not None and look.inspected_at < pulled_at:
@@ -167,10 +195,10 @@ def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]
 
 
 def _last_pullback(rows: Sequence[CrossingWatched]) -> datetime | None:
-    moments = [
-        one.watch.watched_at
-        for row in rows
-        for one in row.passes
-        if one.pass_made == LAST_PASS and one.watch is not None
-    ]
-    return max(moments, default=None)
+    """When the conduit was last watched anywhere on the bore, for it moves in every line until then.
+
+    Where a variance stands for all of those watches, when anything was.
+    """
+    watched = [one for row in rows for one in row.passes]
+    pulled = [one.watch.watched_at for one in watched if one.watch and one.pass_made == LAST_PASS]
+    return max(pulled or [one.watch.watched_at for one in watched if one.watch], default=None)

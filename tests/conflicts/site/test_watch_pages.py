@@ -77,6 +77,16 @@ def test_a_gap_below_required_stops_the_crew_in_full_until_it_is_watched_again(f
     assert 'class="stop-rule"' not in page(foreman, "bore", bore)
 
 
+def test_a_later_watch_that_saw_nothing_settles_no_stop(foreman, bore):
+    enter(foreman, bore, "pilot", "6 in")
+    enter(foreman, bore, "pilot", "", seen="no")
+    for name in ("watches", "bore"):
+        assert "Do not enlarge the hole past this line." in page(foreman, name, bore).split("When to stop")[0]
+    text = page(foreman, "close-out", bore)
+    assert "the pilot was not seen to pass it." in text
+    assert "The gap measured in the test hole is less than required." in text
+
+
 def test_a_head_below_the_bottom_of_the_hole_asks_to_dig_it_deeper_first(foreman, bore):
     TestHole.objects.update(dug_depth_m=2.2)
     store_assessment(bore.pk)
@@ -143,20 +153,38 @@ def test_a_wrong_password_closes_nothing(foreman, bore):
     assert not CloseOut.objects.exists()
 
 
+def ask(bore):
+    return Variance.objects.create(
+        bore=bore, subject="watch", mark=Mark.objects.get(), kind="crossing", station_m=50.0,
+        reason="Camera.", requested_by=factories.PersonFactory(), requested_by_name="R. Pell",
+        requested_at=timezone.now(),
+    )  # fmt: skip
+
+
+def sign(variance, at):
+    VarianceSignature.objects.create(
+        variance=variance, signed_by=person_in_role("Safety manager"), signed_by_name="M. Ode",
+        signed_at=at, valid_from=at, valid_until=at + timedelta(days=1),
+    )  # fmt: skip
+
+
+def test_a_variance_settles_only_a_stop_that_it_was_signed_after(foreman, bore):
+    sign(ask(bore), timezone.now())
+    assert "What is missing" not in page(foreman, "close-out", bore)
+    enter(foreman, bore, "pilot", "6 in")
+    assert 'class="stop-rule"' in page(foreman, "bore", bore)
+    assert "less than required" in page(foreman, "close-out", bore)
+    sign(ask(bore), timezone.now())
+    assert 'class="stop-rule"' not in page(foreman, "bore", bore)
+    assert "What is missing" not in page(foreman, "close-out", bore)
+
+
 def test_a_variance_for_a_watch_stands_for_what_was_not_seen(foreman, bore):
     for pass_made in PASSES[:2]:
         enter(foreman, bore, pass_made)
-    now, manager = timezone.now(), person_in_role("Safety manager")
-    variance = Variance.objects.create(
-        bore=bore, subject="watch", mark=Mark.objects.get(), kind="crossing", station_m=50.0,
-        reason="Camera.", requested_by=factories.PersonFactory(), requested_by_name="R. Pell",
-        requested_at=now,
-    )  # fmt: skip
+    variance = ask(bore)
     assert "nobody watched the pullback" in page(foreman, "close-out", bore)
-    VarianceSignature.objects.create(
-        variance=variance, signed_by=manager, signed_by_name="M. Ode", signed_at=now, valid_from=now,
-        valid_until=now + timedelta(days=1),
-    )  # fmt: skip
+    sign(variance, timezone.now())
     assert "What is missing" not in page(foreman, "close-out", bore)
 
 
@@ -183,6 +211,23 @@ def test_a_crossed_sewer_wants_a_camera_after_the_pullback(foreman, bore):
     assert LedgerEntry.objects.filter(kind="camera").count() == 1
     CameraInspection.objects.create(**shared, inspected_at=timezone.now(), result="no_damage")
     assert "What is missing" not in page(foreman, "close-out", bore)
+
+
+def test_a_camera_before_the_conduit_passed_another_line_is_too_early(foreman, bore):
+    sewer = Mark.objects.get()
+    Mark.objects.update(facility_type="sewer_drain")
+    factories.MarkFactory(
+        job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((80, -15), (80, 15))
+    )
+    store_assessment(bore.pk)
+    enter(foreman, bore, "pullback")
+    CameraInspection.objects.create(
+        bore=bore, mark=sewer, stage="after", inspected_by="Lowmoor Pipe", inspected_at=timezone.now(),
+        recorded_by=factories.PersonFactory(), recorded_by_name="R. Pell", result="no_damage",
+    )  # fmt: skip
+    assert "before the pullback. Look again." not in page(foreman, "close-out", bore)
+    foreman.post(reverse("conflicts:watch", args=[bore.pk, 1, "pullback"]), {"seen": "yes", "gap_m": "2 ft"})
+    assert "before the pullback. Look again." in page(foreman, "close-out", bore)
 
 
 def test_a_watch_follows_its_line_and_one_of_a_line_that_is_gone_is_said(foreman, bore):
