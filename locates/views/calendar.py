@@ -24,7 +24,7 @@ from locates.desk.read_calendar import Span, read_entries
 from locates.desk.write_mail import site_address
 from locates.exchange.icalendar_feed import MEDIA_TYPE, write_calendar
 from locates.forms.calendar import CalendarAddressForm, CalendarForm
-from locates.models import CalendarFeed, NoticeSetting
+from locates.models import CalendarFeed, Job, NoticeSetting
 from locates.views.job_forms import get_or_post
 
 may_view = permission_required("locates.view_ticket", raise_exception=True)
@@ -87,11 +87,19 @@ def calendar(request: HttpRequest) -> HttpResponse:
 
 
 def _today(request: HttpRequest, form: CalendarForm) -> date:
-    """The day it is for the chosen job, else where the person says to be, else in UTC."""
+    """The day it is for the chosen job, else where the person says to be, else for the job farthest west.
+
+    So nothing of a job's own evening is left out because it is tomorrow elsewhere.
+    """
     job = form.chosen("job")
     setting = None if job else NoticeSetting.objects.filter(person_id=request.user.pk).first()
-    zone = job.time_zone if job else (setting.time_zone if setting else "")
-    return timezone.now().astimezone(ZoneInfo(zone) if zone else UTC).date()
+    if job or (setting and setting.time_zone):
+        zones = [job.time_zone if job else setting.time_zone]
+    else:
+        seen = Job.objects.seen_by(request.user.pk).order_by()
+        zones = list(seen.values_list("time_zone", flat=True).distinct()) or ["UTC"]
+    now = timezone.now()
+    return min(now.astimezone(ZoneInfo(zone)).date() for zone in zones)
 
 
 def _month(first: date, job_id: UUID | None, viewer_id: int | None) -> dict[str, object]:
