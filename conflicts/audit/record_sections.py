@@ -119,7 +119,13 @@ RELEASES = Section(
     columns=(
         Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
         Column("job", "Job", lambda one: one.bore.job.name),
-        Column("signed_at", "Signed", lambda one: one.signed_at, Shown.MOMENT),
+        Column(
+            "signed_at",
+            "Signed",
+            lambda one: one.signed_at,
+            Shown.MOMENT,
+            link=lambda one: reverse("conflicts:release", args=[one.pk]),
+        ),
         Column("signed_by", "By", lambda one: one.signed_by_name),
         Column("shift_from", "Shift from", lambda one: one.shift_from, Shown.MOMENT),
         Column("shift_until", "Shift until", lambda one: one.shift_until, Shown.MOMENT),

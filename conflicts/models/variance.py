@@ -8,7 +8,7 @@ from django.db.models import Q
 from conflicts.models.bore import Bore
 from conflicts.models.crossing import CrossingKind
 from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
-from locates.models import Mark
+from locates.models import Mark, organisation_of
 from locates.models.bounds import not_negative, one_of, written
 
 
@@ -39,6 +39,12 @@ class VarianceQuerySet(SignedQuerySet):
     def with_course(self) -> "VarianceQuerySet":
         """With what became of each: its signature and its end."""
         return self.select_related("bore__job", "mark", "signature", "end")
+
+    def to_be_signed_by(self, person_id: int) -> "VarianceQuerySet":
+        """What waits for a signature in a person's company, but for what that person asked for."""
+        waiting = self.filter(signature=None, end=None, bore__retired_at=None, bore__job__retired_at=None)
+        ours = waiting.filter(bore__job__organisation=organisation_of(person_id))
+        return ours.exclude(requested_by=person_id).with_course().order_by("requested_at", "id")
 
 
 class Variance(SignedRecord):

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from conflicts.forms.search import SearchForm
 from conflicts.home_sheet import read_home
+from conflicts.models import Variance
 from conflicts.search import search as find
 from conflicts.views.access import may_view
 
@@ -24,6 +25,8 @@ def home(request: HttpRequest) -> HttpResponse:
     shows_all = request.GET.get("needs") == "all"
     sheet = read_home(at, NEEDS_SHOWN_AT_MOST if shows_all else NEEDS_SHOWN, request.user.pk)
     context = {"section": "today", "sheet": sheet, "at": at, "shows_all": shows_all}
+    if request.user.has_perm("conflicts.add_variancesignature"):
+        context["variances"] = Variance.objects.to_be_signed_by(request.user.pk)[:NEEDS_SHOWN]
     return render(request, "conflicts/home.html", context)
 
 

@@ -203,3 +203,17 @@ def test_a_variance_past_its_longest_time_is_refused_and_what_was_typed_stays(cl
     assert "accepted are 90 days at most" in text.content.decode()
     assert "Seen it." in text.content.decode()
     assert not VarianceSignature.objects.exists()
+
+
+def test_the_first_page_tells_a_safety_manager_what_waits_for_a_signature(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    ask(client, bore, "check:surface")
+    told = "Variances that wait for a signature"
+    assert told not in client.get("/").content.decode()
+    client.force_login(person_in_role("Safety manager"))
+    assert told in client.get("/").content.decode()
+    client.force_login(person_in_role("Safety manager", factories.OrganisationFactory()))
+    assert told not in client.get("/").content.decode()
+    client.force_login(person_in_role("Safety manager"))
+    sign_it(client, Variance.objects.get())
+    assert told not in client.get("/").content.decode()
