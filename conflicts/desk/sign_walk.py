@@ -1,6 +1,7 @@
 """Sign a walk along a bore on the day of drilling."""
 
 from datetime import datetime
+from typing import Protocol
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
@@ -14,13 +15,27 @@ from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError
 
 
-def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser, at: datetime | None = None) -> DailyWalk:
-    """Store a walk with its entry in the ledger; the same walk sent twice is stored once.
+class KeepPhotos(Protocol):
+    """What stores the photos whose digests a walk names."""
+
+    def __call__(self, subject: DailyWalk, *, by: AbstractBaseUser) -> object:
+        """Store them with the stored walk."""
+
+
+def sign_walk(
+    walk: DailyWalk,
+    *,
+    by: AbstractBaseUser,
+    at: datetime | None = None,
+    keep_photos: KeepPhotos | None = None,
+) -> DailyWalk:
+    """Store a walk with its photos and its entry in the ledger; the same walk sent twice is stored once.
 
     It is of this moment, which no form asks for; who tells of an earlier one gives it as ``at``, and the
     entry says when that was told. Gives the walk as it is stored.
 
-    Raises `RetiredMeanwhileError` where the job or the bore is retired.
+    Raises `RetiredMeanwhileError` where the job or the bore is retired, and what ``keep_photos`` raises;
+    nothing is stored then.
     """
     with transaction.atomic():
         hold_job(walk.bore.job_id)
@@ -33,6 +48,8 @@ def sign_walk(walk: DailyWalk, *, by: AbstractBaseUser, at: datetime | None = No
         walk.walked_by = by
         walk.walked_by_name = name_of(by)
         walk.save(force_insert=True)
+        if keep_photos is not None:
+            keep_photos(walk, by=by)
         job_changed(walk.bore.job_id)
         enter(walk, by=by)
     return walk

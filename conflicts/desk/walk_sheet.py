@@ -35,6 +35,11 @@ class WalkSheet(NamedTuple):
     today: date
     cut_day: date | None
 
+    @property
+    def walks(self) -> list[DailyWalk]:
+        """All walks of the page."""
+        return [walk for day in self.days for walk in day.walks]
+
 
 def walk_sheet(bore: Bore, at: datetime, page_number: str | None) -> WalkSheet:
     """One page of a bore's walks as they are to be shown at a moment."""

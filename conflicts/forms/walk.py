@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from django import forms
+from locates.forms.photos_field import PhotosMixin
 
 from conflicts.models import DailyWalk
 
@@ -21,8 +22,8 @@ class YesOrNoField(forms.TypedChoiceField):
         )
 
 
-class WalkForm(forms.ModelForm):
-    """What somebody saw who walked along the bore just now."""
+class WalkForm(PhotosMixin, forms.ModelForm):
+    """What somebody saw who walked along the bore just now, with photos of it."""
 
     marks_intact = YesOrNoField(label="Are all marks intact?")
     device_checked = YesOrNoField(label="Is the locating device checked today?")
@@ -50,8 +51,9 @@ class WalkForm(forms.ModelForm):
         return [self[name] for name, field in self.fields.items() if isinstance(field, YesOrNoField)]
 
     def clean(self) -> dict[str, Any]:
-        """Refuse a checked device without a name beside the field, in words of its own."""
+        """Refuse a checked device without a name beside the field; sign for the photos by their digests."""
         cleaned = super().clean() or self.cleaned_data
+        self.instance.photo_sha256s = sorted(photo.sha256 for photo in cleaned.get("photos", ()))
         if cleaned.get("device_checked") and not cleaned.get("device"):
             self.add_error("device", "Name the device that was checked.")
         return cleaned

@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from conflicts.models.bore import Bore
 from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
@@ -63,3 +64,7 @@ class DailyWalk(SignedRecord):
     def __str__(self) -> str:
         """By whom and when."""
         return f"walk of {self.walked_at:%Y-%m-%d %H:%M} UTC by {self.walked_by_name}"
+
+    def get_absolute_url(self) -> str:
+        """The page of the bore's walks."""
+        return reverse("conflicts:walk", args=[self.bore_id])

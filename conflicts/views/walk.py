@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
+from locates.forms.photos_field import words_of
 
 from conflicts.desk.sign_walk import sign_walk
 from conflicts.desk.walk_sheet import devices_of, on_record, walk_of_today, walk_sheet
@@ -17,6 +18,7 @@ from conflicts.models import Bore, DailyWalk
 from conflicts.strike.opened_jobs import remember_job
 from conflicts.walk_days import not_so
 from locates.errors import RetiredMeanwhileError
+from locates.exchange.photo_guard import PhotoError
 from locates.forms.permission import ask_to_write
 from locates.local_time import format_moment
 
@@ -42,10 +44,13 @@ def _sign(request: HttpRequest, bore: Bore) -> HttpResponse:
         return _left(request, bore, there)
     if there is not None:
         new_id = uuid4()
-    form = WalkForm(request.POST, instance=DailyWalk(pk=new_id, bore=bore))
+    form = WalkForm(request.POST, request.FILES, instance=DailyWalk(pk=new_id, bore=bore))
     if form.is_valid():
         try:
-            return _left(request, bore, sign_walk(form.instance, by=request.user))
+            signed = sign_walk(form.instance, by=request.user, keep_photos=form.keep_photos)
+            return _left(request, bore, signed)
+        except PhotoError as error:
+            form.add_error("photos", words_of(error))
         except RetiredMeanwhileError as error:
             form.add_error(None, f"{error}. What you answered is still here: sign it once that is done.")
     return _show(request, bore, form, new_id, devices_of(request.user, bore.job))

@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from hashlib import sha256
 from uuid import uuid4
 
 import pytest
@@ -14,17 +15,19 @@ from conflicts.desk.walk_sheet import WALKS_A_PAGE
 from conflicts.models import DailyWalk
 from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
-from locates.models import LedgerEntry
+from locates.models import LedgerEntry, Photo
 from tests.factories import (
     BoreFactory,
     DailyWalkFactory,
     MarkFactory,
     PersonFactory,
+    PhotoFactory,
     TestHoleFactory,
     person_in_role,
     small_job,
     stand_aside,
 )
+from tests.photo_files import jpeg, photo_upload
 
 pytestmark = pytest.mark.django_db
 
@@ -216,11 +219,58 @@ def test_the_number_of_queries_does_not_grow_with_the_walks(foreman, bore, djang
         return len(made)
 
     DailyWalkFactory(bore=bore)
+    sign(foreman, bore, photos=[photo_upload(jpeg())])
     few = queries()
     for _ in range(20):
         walk = DailyWalkFactory(bore=bore)
+        PhotoFactory(job=bore.job, subject_model="conflicts.dailywalk", subject_id=walk.pk)
         enter(walk, by=walk.walked_by)
     assert queries() == few
+
+
+def test_photos_are_signed_with_the_walk_by_their_digests(foreman, bore):
+    raws = [jpeg(), jpeg(shade=9), jpeg()]
+    response = sign(foreman, bore, photos=[photo_upload(raw) for raw in raws])
+    assert response.status_code == 302
+    walk = DailyWalk.objects.get()
+    digests = sorted({sha256(raw).hexdigest() for raw in raws})
+    assert walk.photo_sha256s == digests
+    assert sorted(Photo.objects.of(walk).values_list("sha256", flat=True)) == digests
+    assert list(LedgerEntry.objects.values_list("kind", flat=True)) == ["photo", "photo", "walk"]
+    assert digests[0] in LedgerEntry.objects.get(kind="walk").content
+    assert prove_ledger().count == 3
+    assert foreman.get(address(bore)).content.decode().count("<img ") == 2
+
+
+def test_the_same_walk_with_photos_sent_twice_is_kept_once(foreman, bore):
+    new_id = uuid4()
+    for _ in range(2):
+        assert sign(foreman, bore, new_id, photos=[photo_upload(jpeg())]).status_code == 302
+    assert (DailyWalk.objects.count(), Photo.objects.count(), LedgerEntry.objects.count()) == (1, 1, 2)
+
+
+def test_where_a_photo_cannot_be_kept_nothing_is_signed_and_the_answers_stay(foreman, bore):
+    response = sign(
+        foreman, bore, remarks="Sleet.", photos=[photo_upload(jpeg()), photo_upload(b"no picture")]
+    )
+    assert response.status_code == 200
+    assert list(response.context["form"].errors) == ["photos"]
+    page = response.content.decode()
+    assert len(CHECKED.findall(page)) == 3
+    assert "Sleet." in page
+    assert not DailyWalk.objects.exists()
+    assert not Photo.objects.exists()
+
+
+def test_a_photo_refused_while_it_is_stored_undoes_the_walk(foreman, bore, monkeypatch):
+    """One too many is told only when the record's photos are counted."""
+    monkeypatch.setattr("locates.desk.keep_photo.MOST_PHOTOS", 1)
+    response = sign(foreman, bore, photos=[photo_upload(jpeg()), photo_upload(jpeg(shade=9))])
+    assert response.status_code == 200
+    assert "1 photos here already" in response.context["form"].errors["photos"][0]
+    assert not DailyWalk.objects.exists()
+    assert not Photo.objects.exists()
+    assert not LedgerEntry.objects.exists()
 
 
 def shown_on_the_bores_page(rf, person, bore):
