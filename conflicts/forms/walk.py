@@ -3,9 +3,9 @@
 from typing import Any, ClassVar
 
 from django import forms
-from locates.forms.photos_field import PhotosMixin
 
 from conflicts.models import DailyWalk
+from locates.forms.photos_field import PhotosMixin
 
 YES_OR_NO = (("yes", "Yes"), ("no", "No"))
 

@@ -9,7 +9,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
-from locates.forms.photos_field import words_of
 
 from conflicts.desk.sign_walk import sign_walk
 from conflicts.desk.walk_sheet import devices_of, on_record, walk_of_today, walk_sheet
@@ -20,6 +19,7 @@ from conflicts.walk_days import not_so
 from locates.errors import RetiredMeanwhileError
 from locates.exchange.photo_guard import PhotoError
 from locates.forms.permission import ask_to_write
+from locates.forms.photos_field import words_of
 from locates.local_time import format_moment
 
 
