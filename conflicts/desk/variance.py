@@ -1,5 +1,6 @@
 """Ask for a variance, sign it, end it."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 
 from django.contrib.auth.models import AbstractBaseUser
@@ -19,11 +20,17 @@ LONGEST_VARIANCE = timedelta(days=90)
 """Common practice, no source: longer than a bore is planned ahead, shorter than what people forget."""
 
 
-def request_variance(variance: Variance, *, by: AbstractBaseUser, at: datetime | None = None) -> Variance:
-    """Store what somebody asks to be excused, with its entry; the same request sent twice is stored once.
+def request_variance(
+    variance: Variance,
+    *,
+    by: AbstractBaseUser,
+    at: datetime | None = None,
+    keep_photos: Callable[[Variance], object] | None = None,
+) -> Variance:
+    """Store what somebody asks to be excused, its photos and entry; one sent twice is stored once.
 
-    Raises `VarianceError` for a check that nobody may excuse in the jurisdiction, and
-    `RetiredMeanwhileError` where the job or the bore is retired.
+    Raises `VarianceError` for a check that nobody may excuse in the jurisdiction, `RetiredMeanwhileError`
+    where the job or the bore is retired, and what ``keep_photos`` raises.
     """
     bore = variance.bore
     rule = bore.job.jurisdiction
@@ -40,7 +47,11 @@ def request_variance(variance: Variance, *, by: AbstractBaseUser, at: datetime |
             raise RetiredMeanwhileError(named(bore))
         variance.requested_by, variance.requested_by_name = by, name_of(by)
         variance.requested_at = at or timezone.now()
-        _store(variance, by)
+        variance.save(force_insert=True)
+        if keep_photos is not None:
+            keep_photos(variance)
+        job_changed(bore.job_id)
+        enter(variance, by=by)
     return variance
 
 

@@ -18,6 +18,7 @@ from conflicts.models import (
 )
 from conflicts.site_records import CROSSINGS
 from locates.forms.password_again import PasswordAgainMixin
+from locates.forms.photos_field import PhotosMixin
 from locates.forms.shown_back import MomentField
 from locates.models import Job
 from locates.units import format_station
@@ -62,7 +63,7 @@ class WithdrawalForm(PasswordAgainMixin, SignedForm):
         fields = ("reason",)
 
 
-class VarianceForm(SignedForm):
+class VarianceForm(PhotosMixin, SignedForm):
     """What is to be excused: a check that may be, or a crossing; and why."""
 
     what = forms.ChoiceField(label="What is to be excused")
@@ -81,7 +82,10 @@ class VarianceForm(SignedForm):
         super().__init__(*args, **kwargs)
         self._assessed = assessed
         self.fields["what"].choices = [("", "choose"), *_choices(assessed)]
-        self.order_fields(("what", "reason", "evidence"))
+
+    def asked(self) -> list[forms.BoundField]:
+        """The fields but those of the photos, in their order."""
+        return [self[name] for name in ("what", "reason", "evidence")]
 
     def clean_what(self) -> str:
         """Put the choice into the request: a check by its code, a crossing as it lies now."""

@@ -9,6 +9,8 @@ from django.http import HttpRequest
 from conflicts.engine.errors import EngineError
 from conflicts.errors import ConflictsError, ReleaseHeldError
 from locates.errors import RetiredMeanwhileError
+from locates.exchange.photo_guard import PhotoError
+from locates.forms.photos_field import words_of
 
 
 def new_id(request: HttpRequest) -> UUID:
@@ -28,6 +30,8 @@ def signs(form: forms.BaseForm, sign: Callable[[], object]) -> bool:
             form.add_error(None, sentence)
     except (ConflictsError, EngineError, RetiredMeanwhileError) as error:
         form.add_error(None, f"{str(error).rstrip('.')}.")
+    except PhotoError as error:
+        form.add_error(None, words_of(error))
     else:
         return True
     return False

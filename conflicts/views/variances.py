@@ -51,13 +51,21 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         return render(request, template, context)
     form = VarianceForm(
         request.POST or None,
+        request.FILES or None,
         instance=Variance(pk=key, bore=bore),
         initial={"what": request.GET.get("what", "")},
         job=bore.job,
         assessed=state.assessed,
     )
     is_sent = request.method == "POST" and form.is_valid()
-    if is_sent and signs(form, lambda: request_variance(form.instance, by=request.user)):
+    if is_sent and signs(
+        form,
+        lambda: request_variance(
+            form.instance,
+            by=request.user,
+            keep_photos=lambda record: form.keep_photos(record, by=request.user),
+        ),
+    ):
         messages.success(request, "Asked for. It excuses nothing until a safety manager has signed it.")
         return redirect("conflicts:variance", form.instance.pk)
     return render(request, "conflicts/variance_ask.html", {**context, "form": form, "new_id": key})

@@ -3,15 +3,17 @@
 from datetime import timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
 from conflicts.models import Release, ReleaseWithdrawal, Variance, VarianceEnd, VarianceSignature
 from locates.local_time import write_local
-from locates.models import LedgerEntry, TestHole
+from locates.models import LedgerEntry, Photo, TestHole
 from tests import factories
 from tests.factories import PASSWORD, person_in_role
+from tests.photo_files import photo_upload
 
 pytestmark = pytest.mark.django_db
 
@@ -217,3 +219,21 @@ def test_the_first_page_tells_a_safety_manager_what_waits_for_a_signature(client
     client.force_login(person_in_role("Safety manager"))
     sign_it(client, Variance.objects.get())
     assert told not in client.get("/").content.decode()
+
+
+def test_a_photo_that_shows_why_is_kept_with_the_request_and_shown_to_who_signs(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    ask(client, bore, "check:surface", photos=[photo_upload()])
+    photo = Photo.objects.of(Variance.objects.get()).get()
+    assert LedgerEntry.objects.filter(kind="photo", record_id=photo.pk).exists()
+    client.force_login(person_in_role("Safety manager"))
+    shown = page(client, "variance", Variance.objects.get().pk)
+    assert reverse("locates:photo-thumbnail", args=[photo.pk]) in shown
+
+
+def test_a_file_that_is_no_photo_stores_nothing_and_what_was_typed_stays(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    broken = SimpleUploadedFile("hole.jpg", b"not a picture", content_type="image/jpeg")
+    text = ask(client, bore, "check:surface", photos=[broken]).content.decode()
+    assert "Watched all day by two people." in text
+    assert not Variance.objects.exists()

@@ -8,9 +8,10 @@ from django.utils import timezone
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, Variance, VarianceSignature
-from locates.models import LedgerEntry, Mark, TestHole
+from locates.models import LedgerEntry, Mark, Photo, TestHole
 from tests import factories
 from tests.factories import PASSWORD, person_in_role
+from tests.photo_files import photo_upload
 
 pytestmark = pytest.mark.django_db
 
@@ -265,3 +266,11 @@ def test_who_does_not_stand_at_the_hole_signs_no_watch(client, bore, role):
     client.force_login(person_in_role(role))
     assert enter(client, bore, "pilot").status_code == 403
     assert not CrossingWatch.objects.exists()
+
+
+def test_a_photo_of_the_gap_is_signed_with_the_watch(foreman, bore):
+    enter(foreman, bore, "pilot", photos=[photo_upload()])
+    watch = CrossingWatch.objects.get()
+    photo = Photo.objects.of(watch).get()
+    assert watch.photo_sha256s == [photo.sha256]
+    assert photo.sha256 in LedgerEntry.objects.get(kind="watch").content
