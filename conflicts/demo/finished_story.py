@@ -12,12 +12,15 @@ from django.core.files.base import ContentFile
 from conflicts.demo.hole_pictures import HolePicture, draw_hole
 from conflicts.demo.people import DemoPeople
 from conflicts.demo.signing import sign
+from conflicts.desk.close_out import close_out
+from conflicts.desk.record_watch import record_camera
 from conflicts.desk.sign_walk import sign_walk
 from conflicts.models import (
     Bore,
     CameraInspection,
     CameraResult,
     CameraStage,
+    CloseOut,
     CrossingWatch,
     DailyWalk,
     PassMade,
@@ -58,6 +61,7 @@ def tell_finished_job(job: Job, people: DemoPeople) -> None:
     _walk(bore, people)
     _watch(_release(bore, people), people)
     _look_into_sewer(bore, people)
+    _close_out(bore, people)
     _fill_holes(job, people)
 
 
@@ -128,10 +132,13 @@ def _look_into_sewer(bore: Bore, people: DemoPeople) -> None:
         inspected_by="Marrow Ridge Pipe Inspection",
         result=CameraResult.NO_DAMAGE,
         remarks="From the cleanout at lot 4 to the main: no conduit, no crack. The inspector keeps the film.",
-        recorded_by=people.foreman,
-        recorded_by_name=name_of(people.foreman),
     )
-    sign(inspection, by=people.foreman)
+    record_camera(inspection, by=people.foreman)
+
+
+def _close_out(bore: Bore, people: DemoPeople) -> None:
+    closing = CloseOut(bore=bore, remarks="All holes watched in every pass. Filled the same evening.")
+    close_out(closing, by=people.safety_manager, at=_at(16, 10))
 
 
 def _fill_holes(job: Job, people: DemoPeople) -> None:

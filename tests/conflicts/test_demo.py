@@ -13,7 +13,7 @@ from django.core.management import call_command
 from conflicts.assess import assess
 from conflicts.demo.load import FINISHED_JOB, RUNNING_JOB, WRITTEN_FOR, load_demo_jobs
 from conflicts.exchange.whole_job import export_job, load_job
-from conflicts.models import CrossingWatch, DailyWalk, Release, Variance
+from conflicts.models import CloseOut, CrossingWatch, DailyWalk, Release, Variance
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_margins import margin_figures
 from conflicts.models.audit_unwatched import unwatched
@@ -341,3 +341,10 @@ def test_nobody_can_log_in_as_the_people_of_the_finished_job(finished):
 
 def test_what_the_demo_signed_is_proved_by_the_ledger(jobs):
     call_command("verify_ledger", stdout=StringIO())
+
+
+def test_the_finished_bore_is_closed_out_by_signature(finished):
+    (closed,) = CloseOut.objects.filter(bore__job=finished)
+    assert closed.closed_by_name == "Tobin Marl"
+    assert {one["seen"] for row in closed.grounds["crossings"] for one in row["passes"]} == {True}
+    assert LedgerEntry.objects.filter(kind="close_out", record_id=closed.pk).exists()
