@@ -79,6 +79,7 @@ def _read(bore_id: UUID, at: datetime | None) -> ClearanceRecord:
         tickets=read_tickets(bore.job, at),
         variances=signed.variances,
         walks=signed.walks,
+        lost_watches=signed.lost_watches,
         photos=signed.photos,
         chain=signed.chain,
     )

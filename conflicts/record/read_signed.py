@@ -1,7 +1,7 @@
 """What was signed about a bore, for its clearance record: releases, variances, walks, watches, close-out."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -30,6 +30,8 @@ from conflicts.record.sheet import (
 )
 from conflicts.record.signatures import signatures_of
 from conflicts.record.variances import variances_of
+from conflicts.watch_matching import CrossingPlace, crossing_of_watch
+from conflicts.watch_table import watch_table
 from locates.models import TestHole
 
 
@@ -46,6 +48,7 @@ class Signed:
     by_crossing: Mapping[int, AtCrossing]
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]
+    lost_watches: tuple[RecordWatch, ...]
     photos: tuple[RecordPhoto, ...]
     chain: RecordChain
 
@@ -76,9 +79,10 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
     return Signed(
         signatures=signatures_of(rows.releases, rows.variances, close_out, at),
         closed_out=closed,
-        by_crossing=_by_crossing(assessed, rows, photos),
+        by_crossing=_by_crossing(bore, assessed, rows, photos),
         variances=variances_of(rows.variances, at, photos),
         walks=tuple(_walk(one, photos) for one in rows.walks),
+        lost_watches=tuple(_watch(one) for one in rows.watches if _place_of(one, assessed) is None),
         photos=tuple(photos.get(bore.pk, ())),
         chain=read_chain(_entered(rows)),
     )
@@ -135,8 +139,8 @@ def _subjects(bore: Bore, assessed: Assessed, rows: _Rows) -> dict[UUID, str]:
     return subjects | {one.pk: "daily walk" for one in rows.walks}
 
 
-def _by_crossing(assessed: Assessed, rows: _Rows, photos: Photos) -> dict[int, AtCrossing]:
-    """Watches, inspections and photos at each crossing."""
+def _by_crossing(bore: Bore, assessed: Assessed, rows: _Rows, photos: Photos) -> dict[int, AtCrossing]:
+    """Watches, passes that are not settled, inspections and photos at each crossing."""
     found: dict[int, AtCrossing] = defaultdict(AtCrossing)
     for place, one in enumerate(assessed.crossings):
         mark_id = UUID(one.mark.mark_id)
@@ -149,20 +153,22 @@ def _by_crossing(assessed: Assessed, rows: _Rows, photos: Photos) -> dict[int, A
             if row.mark_id == mark_id:
                 found[place].photos += photos.get(row.pk, [])
     for watch in rows.watches:
-        for place in _place_of(watch, assessed):
+        place = _place_of(watch, assessed)
+        if place is not None:
             found[place].watches.append(_watch(watch))
             found[place].photos += photos.get(watch.pk, [])
+    for row in watch_table(assessed, bore.pilot_diameter_m).crossings:
+        found[row.place].passes_needed += [one.pass_made for one in row.passes if not one.is_settled]
     return found
 
 
-def _place_of(watch: CrossingWatch, assessed: Assessed) -> Iterable[int]:
-    """The present crossing of the same mark and kind that is nearest in station; none where it is no more."""
-    same = [
-        (abs(one.clearance.station_m - watch.station_m), place)
-        for place, one in enumerate(assessed.crossings)
-        if UUID(one.mark.mark_id) == watch.mark_id and one.clearance.kind == watch.kind
+def _place_of(watch: CrossingWatch, assessed: Assessed) -> int | None:
+    """The present crossing that a watch belongs to; None where it proves none."""
+    present = [
+        CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
+        for one in assessed.crossings
     ]
-    return [min(same)[1]] if same else []
+    return crossing_of_watch(CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m), present)
 
 
 def _watch(row: CrossingWatch) -> RecordWatch:

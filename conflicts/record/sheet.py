@@ -286,6 +286,7 @@ class ClearanceRecord:
     tickets: tuple[RecordTicket, ...]
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]
+    lost_watches: tuple[RecordWatch, ...]
     photos: tuple[RecordPhoto, ...]
     chain: RecordChain
 

@@ -10,10 +10,10 @@ from django.test.utils import CaptureQueriesContext
 from PIL import Image
 
 from conflicts.assess import assess
-from conflicts.models import Bore, CloseOut
+from conflicts.models import Bore, CloseOut, CrossingWatch
 from conflicts.record.read import read_clearance_record
 from conflicts.record.render import render_record
-from locates.models import Ticket
+from locates.models import Mark, Ticket
 from locates.units import format_length, format_station
 from tests import factories
 from tests.pdf_reading import (
@@ -254,3 +254,35 @@ def test_the_signatures_and_the_close_out_are_on_the_cover(bore):
     [cover, *_] = page_texts(made(bore))
     assert squeezed("Drilled and closed out") in cover
     assert squeezed(f"Close-out {close_out.closed_by_name}") in cover
+
+
+def pilot_watched(bore, mark, station_m):
+    return CrossingWatch.objects.create(
+        bore=bore,
+        mark=mark,
+        kind="crossing",
+        station_m=station_m,
+        pass_made="pilot",  # noqa: S106 - what passed the line
+        seen=True,
+        gap_m=0.9,
+        required_m=0.305,
+        watched_by=factories.PersonFactory(),
+        watched_by_name="Wren Ashgrove",
+        watched_at=AT,
+    )
+
+
+def test_of_three_passes_the_two_that_nobody_watched_are_named(bore):
+    pilot_watched(bore, Mark.objects.exclude(ref="S-9").get(), 50.0)
+    words = text(made(bore))
+    assert squeezed("Passes that are not settled: reaming, pullback.") in words
+    assert squeezed("Passes that are not settled: pilot, reaming, pullback.") in words
+
+
+def test_a_watch_that_proves_no_crossing_is_told_apart(bore):
+    assert squeezed("Watches that prove no crossing") not in text(made(bore))
+    gone = factories.MarkFactory(job=bore.job, ref="G-7", geometry=factories.line((20, 300), (20, 400)))
+    pilot_watched(bore, gone, 20.0)
+    record = read_clearance_record(bore.pk, AT)
+    assert [one.watched_by for one in record.lost_watches] == ["Wren Ashgrove"]
+    assert squeezed("Watches that prove no crossing") in text(render_record(record).content)
