@@ -24,7 +24,7 @@ PARTS = 5  # web and its one worker process, two Celery workers, beat
 NEW_ORGANISATION = (
     "INSERT INTO locates_organisation (id, name, desk_lead_hours) VALUES (gen_random_uuid(), '{}', 48)"
 )
-COUNT_LOGINS = "SELECT count(*) FROM auth_user"
+COUNT_LOGINS = "SELECT count(*) FROM auth_user WHERE is_active"
 
 
 def ours(copy: Copy) -> list[int]:
