@@ -71,7 +71,7 @@ def tell_new_session(connection: BaseDatabaseWrapper, **_: Any) -> None:
 
 
 def _tell(actor: Actor) -> None:
-    """Tell the session that is there; one that begins later is told then, and one that breaks is let go."""
+    """Tell the database that is connected; a later connection is told then, a broken one is let go."""
     if connection.connection is None:
         return
     if connection.connection.info.transaction_status == TransactionStatus.INERROR:

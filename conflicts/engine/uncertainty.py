@@ -166,7 +166,9 @@ def worst_case_at(
         loss = np.hypot(bore_horizontal + line_horizontal, bore_vertical + line_vertical)
     level = (bore_horizontal**2 + line_horizontal**2) * level_share**2
     plumb = (bore_vertical**2 + line_vertical**2) * plumb_share**2
-    return distance - radii - loss, distance - radii - np.sqrt(level + plumb)
+    # The root of the sum of squares is never more than the sum; where one error alone acts the two are equal,
+    # and rounding must not turn them about.
+    return distance - radii - loss, distance - radii - min(loss, np.sqrt(level + plumb))
 
 
 @nb.njit(cache=True)

@@ -9,7 +9,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from conflicts.forms.ledger import LedgerForm, ProofForm
-from locates.desk.prove_ledger import prove_ledger
+from locates.desk.prove_ledger import is_of_jobs, prove_ledger
 from locates.models import Job, LedgerEntry
 
 ENTRIES_A_PAGE = 30
@@ -43,6 +43,7 @@ def ledger(request: HttpRequest) -> HttpResponse:
         "page": Paginator(entries.order_by("-sequence"), ENTRIES_A_PAGE).get_page(request.GET.get("page")),
         "head": LedgerEntry.objects.head(),
         "proof": proof,
+        "names_record": proof is not None and is_of_jobs(proof.fault, jobs),
         "last_proven": LAST_PROVEN,
         "at": timezone.now(),
     }

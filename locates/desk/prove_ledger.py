@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from django.db import DataError
-from django.db.models import Exists, Model, OuterRef
+from django.db.models import Exists, Model, OuterRef, QuerySet
 
 from locates.chain import BEGINNING, Fault, Place, fault_in_chain, fault_of_record
-from locates.models import LedgerEntry
+from locates.models import Job, LedgerEntry
 from locates.signed_kinds import signed_kinds
 
 ENTRIES_AT_A_TIME = 1000
@@ -114,6 +114,20 @@ def _fault_without_entry() -> Fault | None:
         if bare is not None:
             return Fault(None, kind, bare, "A signed record has no entry.")
     return None
+
+
+def is_of_jobs(fault: Fault | None, jobs: QuerySet[Job]) -> bool:
+    """Whether a fault is in an entry or a record of these jobs, so that their people may be told which.
+
+    Where neither the entry nor the record tells the job, nobody is.
+    """
+    if fault is None or fault.record_id is None:
+        return False
+    if LedgerEntry.objects.filter(kind=fault.kind, record_id=fault.record_id, job__in=jobs).exists():
+        return True
+    known = signed_kinds().get(fault.kind)
+    record = None if known is None else known.rows_of([fault.record_id]).first()
+    return record is not None and jobs.filter(pk=record.home_job_id).exists()
 
 
 def _fault_of_head(noted_head: str | None) -> Fault | None:

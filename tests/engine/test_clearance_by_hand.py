@@ -178,3 +178,24 @@ def test_a_zone_that_the_bore_only_touches_is_met():
     found = only(touching)
     assert (found.from_m, found.to_m) == pytest.approx((20.0, 20.0), abs=1e-6)
     assert found.horizontal_m == pytest.approx(0.5)
+
+
+def test_where_one_error_alone_acts_the_likely_figure_is_the_worst_case_to_the_last_digit():
+    """The root of one square is the figure itself: rounding must not make likely less than worst."""
+    (one,) = ask(
+        Case(
+            bore_plan_m=((0.0, 0.0), (14.35, 0.034), (24.35, 0.034)),
+            profile_m=((0.0, -2.881), (24.350040278689114, -1.0)),
+            bore_radius_m=0.085,
+            mark_m=((0.0, -0.369), (14.35, -0.028), (24.35, 0.034)),
+            holes=(Hole(east_m=0.0, north_m=-0.369, top_m=-2.89, error_m=0.034),),
+            width_m=0.667,
+            height_m=None,
+            tolerance_m=0.0,
+            reach_m=0.0,
+            bore_horizontal_m=0.0,
+            bore_vertical_m=0.0,
+            slope_ratio=0.0,
+        )
+    ).found
+    assert one.worst_case_m <= one.likely_m

@@ -91,6 +91,8 @@ def test_of_another_companys_record_only_the_number_and_the_reason_are_told(clie
     client.force_login(person_in_role("Safety manager", organisation=OrganisationFactory()))
     page = shown(client, prove="1")
     assert "signed: remarks." in words(page)
+    assert "Not proven. The first bad entry is 1." in words(page)
+    assert str(walk.pk) not in page
     assert entry.job.name not in page
     assert "Nothing to see." not in page
 

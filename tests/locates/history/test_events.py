@@ -109,7 +109,7 @@ numbers = st.floats(allow_nan=False, allow_infinity=False)
 )
 def test_what_is_kept_gives_the_row_back_to_the_last_bit(zone, heights, latitude, moment, words):
     with connection.cursor() as cursor:
-        # However the session that writes shows numbers and moments.
+        # However the connection that writes shows numbers and moments.
         cursor.execute(
             "SELECT set_config('extra_float_digits', '-15', true), set_config('timezone', %s, true)", [zone]
         )
