@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import PurePosixPath
 
-from PIL import Image, JpegImagePlugin, PngImagePlugin, WebPImagePlugin
+from PIL import Image, ImageFile, JpegImagePlugin, PngImagePlugin, WebPImagePlugin
 
 from locates.errors import LocatesError
 from locates.exchange.exif_reader import CameraWords, read_exif
@@ -166,6 +166,9 @@ def check_photo(file_name: str, raw: bytes) -> CheckedPhoto:
         raise PhotoError("", error.found, error.accepted) from error
     form = _form_of(name, raw)
     _refuse_second_nature(name, raw)
+    # One switch for the whole process, which a library that prints pictures turns on when it is imported:
+    # with it on, a picture that is cut off opens like a whole one.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         opened = form.opened(io.BytesIO(raw))
         _refuse_animated(name, opened)

@@ -16,8 +16,9 @@ holidays
 zone
     ``name``: the law's own time zone
 receipt
-    ``cut_off`` (a call later than it counts as the next working day's), ``opens_at`` (an earlier call
-    counts as made then), ``only_working_days``, ``counts_at`` ("00:00")
+    ``cut_off`` (a call later than it, or on a day that does not count, counts as the next working day's),
+    ``opens_at`` (an earlier call counts as made then), ``only_working_days`` (the second of these without a
+    cut-off), ``counts_at`` ("00:00": when in that day; a call before it counts as made then)
 notice
     ``term`` (days end by default at midnight after the last: ``{"day": "next", "at": "00:00"}``),
     ``begins`` "receipt", "next_day", "next_working_day"; ``begins_at``; ``stated_start_binds`` (true);

@@ -38,6 +38,12 @@ class Receipt:
         A call on any other day counts as received at `counts_at` of the next working day.
     counts_at : time
         See there.
+
+    Notes
+    -----
+    A later call never counts as received sooner than an earlier one. Read to the letter, a cut-off alone would
+    let a call on a Saturday count from that day, and one late on the Friday before it from Monday: with a
+    cut-off such a call waits too. So does one before `counts_at` of the day to which the late ones are moved.
     """
 
     opens_at: time | None = None
@@ -45,6 +51,17 @@ class Receipt:
     only_working_days: bool = False
     counts_at: time = time(0)
     grounds: Grounds
+
+    @property
+    def moves_off_days(self) -> bool:
+        """Whether a call on a day that does not count is moved to the next that does."""
+        return self.only_working_days or self.cut_off is not None
+
+    @property
+    def earliest(self) -> time:
+        """A call on a working day before this counts as made then."""
+        moved_to = self.counts_at if self.moves_off_days else time(0)
+        return max(self.opens_at or time(0), moved_to)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

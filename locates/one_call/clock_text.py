@@ -144,9 +144,9 @@ def _receipt(receipt: Receipt) -> str:
     then = f"counts as received at {say_clock(receipt.counts_at)} of the next working day"
     if receipt.cut_off is not None:
         words.append(f"A call after {say_clock(receipt.cut_off)} {then}.")
-    if receipt.opens_at is not None:
-        words.append(f"A call before {say_clock(receipt.opens_at)} counts as made then.")
-    if receipt.only_working_days:
+    if receipt.earliest > time(0):
+        words.append(f"A call before {say_clock(receipt.earliest)} counts as made then.")
+    if receipt.moves_off_days:
         words.append(f"A call on a day that does not count {then}.")
     return " ".join(words) or "When it is made."
 

@@ -28,19 +28,14 @@ def receipt_of(law: Law, called: Milestone) -> Milestone:
     receipt, at = law.clock.receipt, moment_of(called)
     if receipt is None:
         return called
-    is_late = receipt.cut_off is not None and at.time() > receipt.cut_off
-    is_early = receipt.opens_at is not None and at.time() < receipt.opens_at
-    if not (is_late or is_early or receipt.only_working_days):
-        return called
     walk = Walk(law.clock.working_days)
-    day = at.date()
-    clock = receipt.counts_at
-    if receipt.only_working_days and not walk.is_working(day):
+    day, clock = at.date(), receipt.counts_at
+    if receipt.moves_off_days and not walk.is_working(day):
         why, day = "a call on a day that does not count", walk.next_working(day)
-    elif is_late and receipt.cut_off is not None:
+    elif receipt.cut_off is not None and at.time() > receipt.cut_off:
         why, day = f"a call after {say_clock(receipt.cut_off)}", walk.next_working(day)
-    elif is_early and receipt.opens_at is not None:
-        why, clock = f"a call before {say_clock(receipt.opens_at)}", receipt.opens_at
+    elif at.time() < receipt.earliest:
+        why, clock = f"a call before {say_clock(receipt.earliest)}", receipt.earliest
     else:
         return called.doubted(walk.doubts)
     moved = at_clock(day, clock, law.zone, later=True)

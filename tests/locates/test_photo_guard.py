@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageFile
 
 from locates.exchange import photo_guard
 from locates.exchange.exif_reader import CameraWords, read_exif
@@ -116,6 +116,14 @@ def test_a_file_cut_anywhere_is_no_photo(raw):
     for length in range(len(raw) - 2 * (suffix == ".jpg")):
         with pytest.raises(PhotoError):
             check_photo(f"a{suffix}", raw[:length])
+
+
+def test_a_cut_file_is_no_photo_where_another_library_has_let_them_open(monkeypatch):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    for name in ("a.jpg", "a.png"):
+        raw = (jpeg if name == "a.jpg" else png)(120, 90)
+        with pytest.raises(PhotoError, match="cut off or damaged"):
+            check_photo(name, raw[: len(raw) // 2])
 
 
 @given(st.binary(max_size=400), st.sampled_from(SUFFIXES), st.sampled_from(["", *GOOD]))

@@ -2,13 +2,14 @@
 
 from datetime import UTC, datetime, timedelta
 
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from locates.one_call.clock import Call, TicketDates, ticket_dates
 from locates.one_call.clock_reader import read_clock
 from locates.one_call.clock_terms import WORKING_DAY_UNITS
-from tests.one_call_clocks import EASTERN, SURE, TEXAN_SATURDAY, clock_json
+from tests.one_call_clocks import EASTERN, SURE, TEXAN_SATURDAY, clock_json, hours
 
 DAY_UNITS = (*WORKING_DAY_UNITS, "calendar days")
 CLOCK_TIMES = st.sampled_from(["00:00", "07:00", "11:59", "17:00", "23:59"])
@@ -96,6 +97,24 @@ def test_another_holiday_never_makes_a_start_sooner(clock, at, day):
 def test_a_later_call_never_starts_sooner(clock, at, later):
     first, second = dates(clock, at), dates(clock, at + timedelta(minutes=later))
     assert first.response_due_at.at <= second.response_due_at.at
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        # Late on the Sunday before a holiday, and on that holiday: both are Tuesday's.
+        (datetime(2024, 1, 1, 3, tzinfo=UTC), datetime(2024, 1, 1, 5, tzinfo=UTC)),
+        # Late on a Friday, and before the hour of Monday to which the late call is moved.
+        (datetime(2024, 3, 1, 23, tzinfo=UTC), datetime(2024, 3, 4, 11, tzinfo=UTC)),
+    ],
+)
+def test_a_late_call_is_not_overtaken_by_one_on_the_day_off_or_early_on_the_next(first, second):
+    receipt = {"cut_off": "16:30", "counts_at": "07:00"} | SURE
+    response = {"counted_from": "notice ends", **SURE}
+    clock = clock_json(receipt=receipt, notice=hours(48, begins="receipt"), response=response)
+    ends = [dates(clock, at).response_due_at.at for at in (first, second)]
+    assert ends[0] is not None
+    assert ends[0] == ends[1]
 
 
 @settings(deadline=None, max_examples=200)
