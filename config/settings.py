@@ -97,6 +97,7 @@ MIDDLEWARE = [
     "locates.page_acting.PageActingMiddleware",
     "config.login_again.LoginAgainMiddleware",
     "locates.company_gate.CompanyGateMiddleware",
+    "conflicts.strike.remember_jobs.RememberJobsMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
+from conflicts.sentences import station_words
 from conflicts.site_records import VarianceInput, WatchInput, last_camera, variance_for_crossing
 from conflicts.stop_rules import StopRule, stops_of_watch
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch, passes_to_watch
@@ -156,18 +157,32 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
         Of the same assessment.
     assessed : Assessed
     """
-    faults = []
-    for row in table.crossings:
-        ref = row.crossing.mark.ref
-        for one in row.passes:
-            if one.is_settled:
-                continue
-            if one.watch is None:
-                faults.append(f"{ref}: nobody watched the {one.pass_made} pass it.")
-            elif not one.watch.seen:
-                faults.append(f"{ref}: the {one.pass_made} was not seen to pass it.")
-            faults += [f"{ref}, {one.pass_made}: {rule.when} {rule.then}" for rule, _ in one.stops]
+    units = assessed.scene.inputs.job.show_units
+    faults = [words for row in table.crossings for words in _crossing_faults(row, units)]
     return faults + _camera_faults(table, assessed)
+
+
+def _crossing_faults(row: CrossingWatched, units: str) -> list[str]:
+    """What is missing at one crossing: one sentence for all passes of a kind, and the stop rules that stand."""
+    line = f"{row.crossing.mark.ref} at {station_words(row.crossing.clearance.station_m, units)}"
+    left = [one for one in row.passes if not one.is_settled]
+    unwatched = [one.pass_made for one in left if one.watch is None]
+    unseen = [one.pass_made for one in left if one.watch is not None and not one.watch.seen]
+    faults = []
+    if unwatched:
+        faults.append(f"{line}: nobody watched {_passes(unwatched, 'or')} pass it.")
+    if unseen:
+        was = "was" if len(unseen) == 1 else "were"
+        faults.append(f"{line}: {_passes(unseen, 'and')} {was} not seen to pass it.")
+    return faults + [
+        f"{line}, {one.pass_made}: {rule.when} {rule.then}" for one in left for rule, _ in one.stops
+    ]
+
+
+def _passes(names: Sequence[str], last_word: str) -> str:
+    """Passes as a phrase: "the pilot, the reaming or the pullback"."""
+    *most, last = [f"the {name}" for name in names]
+    return f"{', '.join(most)} {last_word} {last}" if most else last
 
 
 def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:

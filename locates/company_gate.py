@@ -6,6 +6,7 @@ nobody, and `tests/locates/company/test_gate.py` fails on it.
 
 from collections.abc import Callable, Mapping
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db.models import Model
@@ -96,7 +97,8 @@ class CompanyGateMiddleware:
     """Answer 404 where an address names what is not the company's of whoever asks, as if it were not there.
 
     It stands after the login. A page that opens without one has its own key, and nobody's company is asked;
-    the admin narrows its lists itself.
+    the admin narrows its lists itself. The job that the address is of is left on the request, as
+    ``job_id_of_address``, for whoever stands behind the gate.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
@@ -121,15 +123,27 @@ class CompanyGateMiddleware:
             if part in OF_NO_COMPANY:
                 continue
             subject = subject_of(part, match.route, view_kwargs.get("kind", ""))
-            if subject is None or not _is_of_the_company(subject, value, request.user.pk):
+            keys = [] if subject is None else _keys_of_the_company(subject, value, request.user.pk)
+            if not keys:
                 raise Http404("There is no such record.")
+            if subject is not None and _path_to_job(subject):
+                [request.job_id_of_address] = keys
 
 
-def _is_of_the_company(subject: Subject, key: Any, person_id: int) -> bool:
+def _path_to_job(subject: Subject) -> str:
+    """From a kind of record to the job it is of; nothing where it is the company's or a person's own."""
+    model, company = subject
+    path = "pk" if model is Job else company.removesuffix("__organisation")
+    return path if model is Job or path.endswith("job") else ""
+
+
+def _keys_of_the_company(subject: Subject, key: Any, person_id: int) -> list[UUID]:
+    """The job of what is named, or its own key where it is of none; nothing where it is not the company's."""
     model, company = subject
     ours = {company: organisation_of(person_id)}
     try:
         # Retired ones too: their pages say so, or bring them back.
-        return model._base_manager.filter(pk=key, **ours).exists()
+        found = model._base_manager.filter(pk=key, **ours).order_by()
+        return list(found.values_list(_path_to_job(subject) or "pk", flat=True)[:1])
     except (ValidationError, ValueError):
-        return False
+        return []

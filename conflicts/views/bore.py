@@ -16,7 +16,6 @@ from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
-from conflicts.strike.opened_jobs import remember_job
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 from conflicts.watch_table import watch_table
@@ -63,9 +62,9 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "profile_svg": mark_safe(drawn.svg),  # noqa: S308
             "profile_axis_svg": mark_safe(drawn.axis_svg),  # noqa: S308
         }
-        return remember_job(request, render(request, "conflicts/bore.html", context), found.job_id)
+        return render(request, "conflicts/bore.html", context)
     template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-    return remember_job(request, render(request, template, context), found.job_id)
+    return render(request, template, context)
 
 
 @may_view

@@ -12,7 +12,6 @@ from django.views.decorators.http import require_safe
 from conflicts.bore_states import bore_state
 from conflicts.crossing_sheet import read_crossing_sheet
 from conflicts.models import Bore
-from conflicts.strike.opened_jobs import remember_job
 from conflicts.views.access import may_view
 
 
@@ -29,7 +28,7 @@ def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse
     if state.assessed is None:
         context["operators"] = bore.job.operators.order_by("name")
         template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-        return remember_job(request, render(request, template, context), bore.job_id)
+        return render(request, template, context)
     sheet = read_crossing_sheet(state.assessed, sequence)
     if sheet is None:
         raise Http404("No crossing has that place along the bore.")
@@ -44,4 +43,4 @@ def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse
         # Markup of ours, in which every text of a record is escaped.
         "section_svg": mark_safe(sheet.section.svg),  # noqa: S308
     }
-    return remember_job(request, render(request, "conflicts/crossing.html", context), bore.job_id)
+    return render(request, "conflicts/crossing.html", context)

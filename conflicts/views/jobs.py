@@ -11,7 +11,6 @@ from django.views.decorators.http import require_safe
 
 from conflicts.bore_states import bore_states
 from conflicts.inputs import DEFAULT_ALONGSIDE_M, DEFAULT_CROSSING_M
-from conflicts.strike.opened_jobs import remember_job
 from conflicts.views.access import may_view
 from locates.desk.job_sheet import read_job_sheet
 from locates.models import Job
@@ -56,4 +55,4 @@ def job(request: HttpRequest, job_id: UUID) -> HttpResponse:
         "default_alongside_m": DEFAULT_ALONGSIDE_M,
         "at": at,
     }
-    return remember_job(request, render(request, "conflicts/job.html", context), found.pk)
+    return render(request, "conflicts/job.html", context)

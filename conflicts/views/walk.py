@@ -14,7 +14,6 @@ from conflicts.desk.sign_walk import sign_walk
 from conflicts.desk.walk_sheet import devices_of, on_record, walk_of_today, walk_sheet
 from conflicts.forms.walk import WalkForm
 from conflicts.models import Bore, DailyWalk
-from conflicts.strike.opened_jobs import remember_job
 from conflicts.walk_days import not_so
 from locates.errors import RetiredMeanwhileError
 from locates.exchange.photo_guard import PhotoError
@@ -88,4 +87,4 @@ def _show(request: HttpRequest, bore: Bore, form: WalkForm, new_id: UUID, device
         "sheet": walk_sheet(bore, at, request.GET.get("page")),
         "at": at,
     }
-    return remember_job(request, render(request, "conflicts/walk.html", context), bore.job_id)
+    return render(request, "conflicts/walk.html", context)

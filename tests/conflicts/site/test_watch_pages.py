@@ -130,12 +130,12 @@ def close(client, bore, **values):
 def test_a_bore_is_closed_out_only_once_every_pass_was_seen(foreman, bore):
     enter(foreman, bore, "pilot")
     text = close(foreman, bore).content.decode()
-    assert "nobody watched the reaming pass it." in text
-    assert "nobody watched the pullback pass it." in text
+    assert "nobody watched the reaming or the pullback pass it." in text
     assert not CloseOut.objects.exists()
     for pass_made in PASSES[1:]:
         enter(foreman, bore, pass_made, "", seen="no")
-    assert "the reaming was not seen to pass it." in close(foreman, bore).content.decode()
+    text = close(foreman, bore).content.decode()
+    assert "the reaming and the pullback were not seen to pass it." in text
     for pass_made in PASSES[1:]:
         enter(foreman, bore, pass_made)
     assert "Closed out" in close(foreman, bore).content.decode()
@@ -145,6 +145,22 @@ def test_a_bore_is_closed_out_only_once_every_pass_was_seen(foreman, bore):
     assert "Drilled and closed out" in page(foreman, "bore", bore)
     close(foreman, bore)
     assert CloseOut.objects.count() == 1
+
+
+def test_what_a_close_out_lacks_is_one_line_a_crossing_with_its_place_and_passes(foreman, bore):
+    line = bore.job.operators.get()
+    for east in (20, 80):
+        factories.MarkFactory(job=bore.job, operator=line, geometry=factories.line((east, -15), (east, 15)))
+    store_assessment(bore.pk)
+    enter(foreman, bore, "pilot")
+    # The first along the bore was watched in one of its passes.
+    first = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).context["missing"]
+    assert [words.partition(": ")[2] for words in first] == [
+        "nobody watched the reaming or the pullback pass it.",
+        "nobody watched the pilot, the reaming or the pullback pass it.",
+        "nobody watched the pilot, the reaming or the pullback pass it.",
+    ]
+    assert [" at station " in words for words in first] == [True] * 3
 
 
 def test_a_wrong_password_closes_nothing(foreman, bore):
