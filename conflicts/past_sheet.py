@@ -5,9 +5,11 @@ from datetime import datetime
 from uuid import UUID
 
 from conflicts.bore_states import BoreState, computed_states
+from conflicts.desk.walk_sheet import WalkSheet, walk_sheet
+from conflicts.desk.watch_records import cameras_of, watches_of
 from conflicts.ground_changes import changes_since
 from conflicts.map_summary import bore_map_summary, job_map_summary
-from conflicts.models import Bore, Release
+from conflicts.models import Bore, CameraInspection, CrossingWatch, Release
 from conflicts.release import Standing, standing_at
 from locates.desk.job_sheet import JobSheet, read_job_sheet
 from locates.models import FacilityOperator, Job
@@ -27,13 +29,19 @@ class PastJob:
 
 @dataclass(frozen=True, slots=True)
 class PastBore:
-    """A bore as it stood: its state, its releases with their standing, operators, and its map in words."""
+    """A bore as it stood: its state, its releases with their standing, operators, and its map in words.
+
+    And what was seen at its site: a page of its walks, its watches and camera inspections.
+    """
 
     bore: Bore
     state: BoreState
     releases: list[tuple[Release, Standing]]
     operators: list[FacilityOperator]
     map_words: str
+    walks: WalkSheet
+    watches: list[CrossingWatch]
+    cameras: list[CameraInspection]
 
 
 def read_past_job(job_id: UUID, at: datetime) -> PastJob | None:
@@ -45,15 +53,23 @@ def read_past_job(job_id: UUID, at: datetime) -> PastJob | None:
     return PastJob(job, read_job_sheet(job), states, job_map_summary(job, at, THEN))
 
 
-def read_past_bore(bore_id: UUID, at: datetime) -> PastBore | None:
+def read_past_bore(bore_id: UUID, at: datetime, walks_page: str | None = None) -> PastBore | None:
     """The bore as it stood; None where it was not there, or was retired."""
     bores = Bore.objects.select_related("job__organisation", "job__jurisdiction").prefetch_related("pits")
     bore = bores.filter(pk=bore_id).first()
     if bore is None:
         return None
     [state] = computed_states([bore], at)
-    operators = list(bore.job.operators.order_by("name"))
-    return PastBore(bore, state, _releases(bore, at), operators, bore_map_summary(bore, at, THEN))
+    return PastBore(
+        bore=bore,
+        state=state,
+        releases=_releases(bore, at),
+        operators=list(bore.job.operators.order_by("name")),
+        map_words=bore_map_summary(bore, at, THEN),
+        walks=walk_sheet(bore, at, walks_page),
+        watches=list(watches_of(bore)),
+        cameras=list(cameras_of(bore)),
+    )
 
 
 def _releases(bore: Bore, at: datetime) -> list[tuple[Release, Standing]]:

@@ -89,10 +89,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
     pilot_diameter_m : float or None
         None where it is not recorded: then there is reaming.
     """
-    present = [
-        CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
-        for one in assessed.crossings
-    ]
+    present = crossing_places(assessed)
     watched: dict[tuple[int, str], list[WatchInput]] = {}
     lost = []
     for watch in assessed.site.watches:
@@ -115,6 +112,19 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         ),
         tuple(lost),
     )
+
+
+def crossing_places(assessed: Assessed) -> list[CrossingPlace]:
+    """Where each crossing lies, in their order along the bore.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    return [
+        CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
+        for one in assessed.crossings
+    ]
 
 
 def _pass(
@@ -163,7 +173,7 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
 
 
 def _crossing_faults(row: CrossingWatched, units: str) -> list[str]:
-    """What is missing at one crossing: one sentence for all passes of a kind, and the stop rules that stand."""
+    """What is missing at one crossing: a sentence for all passes of a kind, and the stop rules that stand."""
     line = f"{row.crossing.mark.ref} at {station_words(row.crossing.clearance.station_m, units)}"
     left = [one for one in row.passes if not one.is_settled]
     unwatched = [one.pass_made for one in left if one.watch is None]
@@ -174,9 +184,8 @@ def _crossing_faults(row: CrossingWatched, units: str) -> list[str]:
     if unseen:
         was = "was" if len(unseen) == 1 else "were"
         faults.append(f"{line}: {_passes(unseen, 'and')} {was} not seen to pass it.")
-    return faults + [
-        f"{line}, {one.pass_made}: {rule.when} {rule.then}" for one in left for rule, _ in one.stops
-    ]
+    stops = [(one.pass_made, rule) for one in left for rule, _ in one.stops]
+    return faults + [f"{line}, {pass_made}: {rule.when} {rule.then}" for pass_made, rule in stops]
 
 
 def _passes(names: Sequence[str], last_word: str) -> str:

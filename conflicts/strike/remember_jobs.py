@@ -1,4 +1,4 @@
-"""Whoever opens a page of a job keeps the right to its strike page: here for all of them, not view by view."""
+"""Whoever is shown a page of a job keeps the right to its strike page: here for all, not view by view."""
 
 from collections.abc import Callable
 
@@ -21,9 +21,10 @@ class RememberJobsMiddleware:
         """Answer, and remember what was shown."""
         response = self.get_response(request)
         job_id = getattr(request, "job_id_of_address", None)
-        is_page = response.status_code == 200 and response.headers.get("Content-Type", "").startswith(
-            "text/html"
-        )
-        if job_id is None or not is_page or not request.user.has_perm("locates.view_job"):
+        if job_id is None or not _is_page(response) or not request.user.has_perm("locates.view_job"):
             return response
         return remember_job(request, response, job_id)
+
+
+def _is_page(response: HttpResponse) -> bool:
+    return response.status_code == 200 and response.headers.get("Content-Type", "").startswith("text/html")

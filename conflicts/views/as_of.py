@@ -79,7 +79,7 @@ def bore_as_of(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     present = _present_bore(bore_id)
 
     def read(at: datetime) -> dict[str, Any] | None:
-        found = read_past_bore(bore_id, at)
+        found = read_past_bore(bore_id, at, request.GET.get("page"))
         if found is None:
             return None
         shown = {
@@ -89,6 +89,9 @@ def bore_as_of(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "document": found.state.document,
             "operators": found.operators,
             "releases": found.releases,
+            "sheet": found.walks,
+            "watches": found.watches,
+            "cameras": found.cameras,
             "map_words": found.map_words,
         }
         if found.state.assessed is not None:

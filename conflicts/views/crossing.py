@@ -11,8 +11,10 @@ from django.views.decorators.http import require_safe
 
 from conflicts.bore_states import bore_state
 from conflicts.crossing_sheet import read_crossing_sheet
-from conflicts.models import Bore
+from conflicts.desk.watch_records import watches_at
+from conflicts.models import Bore, CloseOut
 from conflicts.views.access import may_view
+from conflicts.watch_table import watch_table
 
 
 @may_view
@@ -39,6 +41,9 @@ def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse
         "place": sequence + 1,
         "count": count,
         "previous": sequence - 1 if sequence > 0 else None,
+        "row": watch_table(state.assessed, bore.pilot_diameter_m).crossings[sequence],
+        "watches": watches_at(bore, state.assessed, sequence),
+        "close_out": CloseOut.objects.filter(bore=bore).first(),
         "following": sequence + 1 if sequence + 1 < count else None,
         # Markup of ours, in which every text of a record is escaped.
         "section_svg": mark_safe(sheet.section.svg),  # noqa: S308

@@ -14,6 +14,7 @@ from conflicts.bore_states import BoreState, bore_state
 from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.close_out import what_is_missing
 from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
+from conflicts.desk.watch_records import cameras_of
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import STOP_RULES, bottom_is_unknown
@@ -56,7 +57,7 @@ def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "table": table,
         "rules": STOP_RULES,
         "close_out": CloseOut.objects.filter(bore=bore).first(),
-        "cameras": CameraInspection.objects.filter(bore=bore).select_related("mark"),
+        "cameras": cameras_of(bore),
         "at": at,
     }
     return render(request, "conflicts/watches.html", context)

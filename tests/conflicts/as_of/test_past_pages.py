@@ -25,7 +25,7 @@ pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 MAY_LEAD_TO = {
     "roles",
     "home", "jobs", "job", "bore", "job-as-of", "bore-as-of", "map-as-of", "job-history", "board", "rules",
-    "calendar", "notices", "index", "search", "logout", "coverage",
+    "calendar", "notices", "index", "search", "logout", "coverage", "ledger", "photo-facts",
 }  # fmt: skip
 
 

@@ -121,6 +121,22 @@ def test_without_reaming_nobody_watches_a_reamer(foreman, bore):
     assert "Every pass was watched at every crossing." in page(foreman, "watches", bore)
 
 
+def test_the_page_of_a_crossing_shows_its_own_watches_and_leads_to_the_next(foreman, bore):
+    line = bore.job.operators.get()
+    factories.MarkFactory(job=bore.job, operator=line, geometry=factories.line((80, -15), (80, 15)))
+    store_assessment(bore.pk)
+    enter(foreman, bore, "pilot", "14 in", remarks="By the red flag.", photos=[photo_upload(name="gap.jpg")])
+    crossing = [reverse("conflicts:crossing", args=[bore.pk, place]) for place in (0, 1)]
+    watched, other = (foreman.get(address).content.decode() for address in crossing)
+    assert "By the red flag." in watched
+    assert 'alt="Photo gap.jpg"' in watched
+    assert reverse("conflicts:watch", args=[bore.pk, 0, "reaming"]) in watched
+    assert reverse("conflicts:watches", args=[bore.pk]) + "#watch-0" in watched
+    assert "By the red flag." not in other
+    assert reverse("conflicts:watch", args=[bore.pk, 1, "pilot"]) in other
+    assert 'id="watch-0"' in page(foreman, "watches", bore)
+
+
 def close(client, bore, **values):
     return client.post(
         reverse("conflicts:close-out", args=[bore.pk]), {"password": PASSWORD, **values}, follow=True
