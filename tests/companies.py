@@ -1,5 +1,6 @@
 """A company with a job that has a record of every kind, each marked by one word that stands nowhere else."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from hashlib import sha256
@@ -7,25 +8,35 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib.auth.models import AbstractUser
-from django.db import transaction
+from django.db.models import Model
+from django.test import Client, TestCase
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
-from conflicts.models import Bore, DamageReport, RecordMaking, Release, Variance
+from conflicts.models import Bore, RecordMaking
 from locates.changes import job_changed
 from locates.company_gate import OF_NO_COMPANY, subject_of
 from locates.desk.bring_file import keep_file
+from locates.desk.bring_tickets import keep_rows
 from locates.desk.calendar_address import make_address
-from locates.desk.ledger import enter
 from locates.desk.retire import retire
-from locates.models import Job, Organisation
+from locates.models import CentreDay, Job, Mark, Organisation, OutgoingMail, Retirement, Ticket, VectorImport
 from locates.models.retirable import Retirable
 from locates.photographed import PHOTOGRAPHED
 from tests import factories
+from tests.signed_records import sign_everything
 
 THEIRS = "Heronsfold"
 """A word of the other company's, in every name and text of its records."""
+
+
+OURS = "Quillmere"
+"""The word of the company whose people ask."""
+
+
+CENTRE = "ZX"
+"""Of a one-call centre with a day of its own, which all companies share."""
 
 
 @dataclass(frozen=True)
@@ -51,8 +62,28 @@ def populated_company(word: str = THEIRS) -> Company:
         for role in ("Coordinator", "Foreman", "Safety manager")
     }
     job = populated_job(organisation, people, word)
+    made_record(job.bores.get())
+    if not CentreDay.objects.filter(code=CENTRE).exists():
+        factories.CentreDayFactory(code=CENTRE)
     token = make_address(people["Coordinator"], followed_only=False, at=timezone.now())
     return Company(organisation, people, job, token)
+
+
+class TwoCompanies(TestCase):
+    """Tests of a class share two companies, ours and theirs; what one of them writes is undone after it."""
+
+    @classmethod
+    def setUpTestData(cls) -> None:
+        """Populate both, once for the class."""
+        cls.ours = populated_company(OURS)
+        cls.theirs = populated_company(THEIRS)
+
+
+def client_of(person: AbstractUser, **how: Any) -> Client:
+    """A browser in which a person is logged in."""
+    client = Client(**how)
+    client.force_login(person)
+    return client
 
 
 def populated_job(organisation: Organisation, people: dict[str, AbstractUser], word: str) -> Job:
@@ -83,60 +114,10 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
     )
     factories.PitFactory(bore=bore)
     factories.TextReaderFactory(organisation=organisation, name=f"{word} layout")
-    paint = f"ref,lat,lon\n{word}-P,38.0,-78.5\n".encode()
-    keep_file(job, "test_hole", f"{word}.csv", paint, by=people["Coordinator"], at=now)
-    walk = factories.DailyWalkFactory(
-        bore=bore, walked_by=people["Foreman"], walked_by_name=f"{word} Pell", walked_at=now
-    )
-    photo = factories.PhotoFactory(
-        job=job, subject_model="locates.testhole", subject_id=hole.pk, file_name=f"{word}.jpg"
-    )
-    foreman = people["Foreman"]
-    variance = Variance.objects.create(
-        bore=bore,
-        subject="check",
-        check_code="watch_holes",
-        reason=f"{word} reason",
-        requested_by=foreman,
-        requested_by_name=f"{word} Pell",
-        requested_at=now,
-    )
-    release = Release.objects.create(
-        bore=bore,
-        document={"checks": []},
-        inputs_digest=factories.DIGEST,
-        grounds_digest=factories.DIGEST,
-        last_event_id=0,
-        shift_from=now,
-        shift_until=now + day / 3,
-        crew=f"{word} crew",
-        rig=f"{word} rig",
-        signed_by=foreman,
-        signed_by_name=f"{word} Pell",
-        signed_at=now,
-    )
-    damage = DamageReport.objects.create(
-        job=job,
-        kind="near_miss",
-        happened_at=now,
-        facility_type="electric",
-        what_happened=f"{word} cable scraped",
-        reported_by=foreman,
-        reported_by_name=f"{word} Pell",
-    )
-    with transaction.atomic():
-        for signed in (walk, photo, variance, release, damage):
-            enter(signed, by=people["Foreman"])
+    _bring_files(job, people, word)
+    sign_everything(bore, hole, people, word)
     store_assessment(bore.pk)
-    notice = factories.NoticeFactory(
-        ticket=ticket, person=people["Coordinator"], subject=f"{word} notice", words=f"{word} has expired."
-    )
-    factories.FollowFactory(ticket=ticket, person=people["Coordinator"])
-    factories.OutgoingMailFactory(
-        person=people["Coordinator"], kind="alert", notice=notice, digest_on=None, subject=f"{word} mail"
-    )
-    factories.OutgoingMailFactory(person=people["Safety manager"], subject=f"{word} digest", body=word)
-    factories.SavedViewFactory(user=people["Coordinator"], name=f"{word} view")
+    _tell(ticket, people, word)
     retire(factories.MarkFactory(job=job, operator=operator, ref=f"{word}-X"), by=people["Coordinator"])
     gone = factories.JobFactory(organisation=organisation, name=f"{word} Lane")
     retire(gone, by=people["Coordinator"])
@@ -145,11 +126,34 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
     return job
 
 
+def _bring_files(job: Job, people: dict[str, AbstractUser], word: str) -> None:
+    """Files that wait for their columns: test holes of two people, and tickets."""
+    now, holes = timezone.now(), f"ref,lat,lon\n{word}-P,38.0,-78.5\n".encode()
+    for role in ("Coordinator", "Foreman"):
+        keep_file(job, "test_hole", f"{word}.csv", holes, by=people[role], at=now)
+    numbers = f"number\n{word}-2\n".encode()
+    keep_rows(job, "ticket", f"{word} office.csv", numbers, by=people["Coordinator"], at=now)
+
+
+def _tell(ticket: Ticket, people: dict[str, AbstractUser], word: str) -> None:
+    """What people are told, follow and keep as views; one mail went to somebody without a role."""
+    notice = factories.NoticeFactory(
+        ticket=ticket, person=people["Coordinator"], subject=f"{word} notice", words=f"{word} has expired."
+    )
+    factories.FollowFactory(ticket=ticket, person=people["Coordinator"])
+    factories.OutgoingMailFactory(
+        person=people["Coordinator"], kind="alert", notice=notice, digest_on=None, subject=f"{word} mail"
+    )
+    factories.OutgoingMailFactory(person=people["Safety manager"], subject=f"{word} digest", body=word)
+    organisation = ticket.job.organisation
+    clerk = factories.PersonFactory(membership__organisation=organisation, username=f"{word}-clerk".lower())
+    factories.OutgoingMailFactory(person=clerk, subject=f"{word} letter")
+    for person in people.values():
+        factories.SavedViewFactory(user=person, name=f"{word} view")
+
+
 def made_record(bore: Bore) -> RecordMaking:
-    """The clearance record of a bore, made once."""
-    there = RecordMaking.objects.filter(bore=bore).first()
-    if there is not None:
-        return there
+    """A clearance record of a bore that is finished, of bytes that are no PDF."""
     content = b"%PDF-1.7 of nothing"
     return factories.RecordMakingFactory(
         bore=bore,
@@ -201,33 +205,36 @@ def _addresses(patterns: list[Any], prefix: str, space: str) -> Any:
             yield Address(f"{space}{one.name}", route, one)
 
 
-def keys_of(address: Address, company: Company) -> dict[str, Any]:
-    """What fills an address with a company's own records."""
-    return {part: _key(part, address, company) for part in address.pattern.pattern.converters}
-
-
-def path_of(address: Address, company: Company) -> str:
-    """The address, filled with a company's own records."""
+def path_of(address: Address, company: Company, role: str = "Coordinator") -> str:
+    """The address, filled with a company's own records, and with the role's own where they are a person's."""
     path = address.route
-    for part, value in keys_of(address, company).items():
+    for part in address.pattern.pattern.converters:
+        value = _key(part, address, company, role)
         converter = address.pattern.pattern.converters[part]
         kind = next(kind for kind in ("uuid", "int", "str", "slug") if f"<{kind}:{part}>" in path)
         path = path.replace(f"<{kind}:{part}>", converter.to_url(value))
     return f"/{path}"
 
 
-def _key(part: str, address: Address, company: Company) -> UUID | str | int:
+def _key(part: str, address: Address, company: Company, role: str) -> UUID | str | int:
+    if part == "view_id":
+        return company.people[role].saved_views.get().pk
+    if part == "import_id":
+        return _brought(address, company, role).pk
+    if part in _CHOSEN:
+        return _CHOSEN[part](company).pk
     subject = subject_of(part, address.route)
     if subject is not None:
         model, path = subject
         found = model._base_manager.filter(**{path: company.organisation})
         if issubclass(model, Retirable):
             found = found.filter(retired_at=None)
-        return found[:1].get().pk
+        return found.order_by("pk")[:1].get().pk
     if part == "kind" and address.route.startswith("photos/"):
         return next(iter(PHOTOGRAPHED))
+    if part == "making_id":
+        return RecordMaking.objects.get(bore__job=company.job).request_id
     others: dict[str, Any] = {
-        "rule_id": factories.seeded_rule().pk,
         "code": "VA",
         "token": company.token,
         "sequence": 0,
@@ -236,10 +243,23 @@ def _key(part: str, address: Address, company: Company) -> UUID | str | int:
         "format_name": "csv",
         "kind": "ticket",
     }
-    if part == "making_id":
-        return made_record(company.job.bores.get()).request_id
-    if part == "view_id":
-        return company.people["Coordinator"].saved_views.get().pk
-    if part == "day_id":
-        return factories.CentreDayFactory(code="ZX").pk
     return others[part]
+
+
+def _brought(address: Address, company: Company, role: str) -> VectorImport:
+    """The role's own file, or the coordinator's where it has none."""
+    kind = "ticket" if "/bulk/" in address.route else "test_hole"
+    files = VectorImport.objects.filter(job=company.job, kind=kind)
+    own = files.filter(made_by=company.people[role]).first()
+    return own or files.get(made_by=company.people["Coordinator"])
+
+
+_CHOSEN: dict[str, Callable[[Company], Model]] = {
+    "rule_id": lambda _: factories.seeded_rule(),
+    "day_id": lambda _: CentreDay.objects.get(code=CENTRE),
+    "mail_id": lambda company: OutgoingMail.objects.get(
+        person__groups=None, person__membership__organisation=company.organisation
+    ),
+    "retirement_id": lambda company: Retirement.objects.get(job=company.job, model=Mark._meta.label_lower),
+}
+"""Parts of an address for which it matters which record stands there."""
