@@ -9,6 +9,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from conflicts.record.sheet import ClearanceRecord
+from conflicts.record.writing import nothing_collected, written_once
 from locates.canonical import utc_text
 
 PDF_VARIANT = "pdf/ua-1"
@@ -68,6 +69,7 @@ def render_record(record: ClearanceRecord) -> MadeFile:
     fetcher, fonts = OwnPictures(record), FontConfiguration()
     sheet = CSS(filename=STYLE_SHEET, url_fetcher=URLFetcher(allowed_protocols={"file"}), font_config=fonts)
     options = {"pdf_variant": PDF_VARIANT, "pdf_identifier": bytes.fromhex(record.inputs_digest())}
-    page = HTML(string=record_html(record), url_fetcher=fetcher)
-    laid_out = page.render(font_config=fonts, stylesheets=[sheet], **options)
-    return MadeFile(laid_out.write_pdf(**options), len(laid_out.pages))
+    with nothing_collected():
+        page = HTML(string=record_html(record), url_fetcher=fetcher)
+        laid_out = page.render(font_config=fonts, stylesheets=[sheet], **options)
+        return MadeFile(laid_out.write_pdf(finisher=written_once, **options), len(laid_out.pages))
