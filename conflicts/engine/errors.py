@@ -19,3 +19,7 @@ class LineError(EngineError, ValueError):
 
 class AllowanceError(EngineError, ValueError):
     """A radius, zone or allowance that is not a finite figure of 0 or more: it can rule out no crossing."""
+
+
+class SearchError(EngineError):
+    """A search that came to no answer, neither a profile nor a proof that there is none."""

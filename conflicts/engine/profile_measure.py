@@ -1,0 +1,137 @@
+"""What a rod-by-rod profile comes to on its exact arcs: its margins, and by how much it breaks a limit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.path import SAME_POINT_M
+from conflicts.engine.profile_arcs import RodProfile
+from conflicts.engine.profile_limits import Obstacle, ProfileLimits
+
+# Stations between two samples of the least margin, m: as the engine samples a crossing's worst case.
+MEASURED_M = 0.05
+# What a profile may break a limit by and still keep it: less than the last digit of any record, m and rad.
+SLACK_M = 1e-4
+SLACK_RAD = 1e-6
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """A profile in rods with its figures.
+
+    Attributes
+    ----------
+    rods : RodProfile
+    margin_m : float
+        The least over all obstacles, measured on the arcs; infinite where the bore lies beside none.
+    margins_m, nearest_m : (k,) float arrays
+        The least margin to each obstacle and its station; NaN where it lies beside no part of the bore.
+    excess_m : float
+        By how much the profile breaks a limit, 0 where it keeps all.
+    """
+
+    rods: RodProfile
+    margin_m: float
+    margins_m: FloatArray
+    nearest_m: FloatArray
+    excess_m: float
+
+    @property
+    def keeps_limits(self) -> bool:
+        """Whether every limit is kept, to less than the last digit of any record."""
+        return self.excess_m <= SLACK_M
+
+
+def measured(limits: ProfileLimits, obstacles: Sequence[Obstacle], rods: RodProfile) -> Measured:
+    """A profile with its margins and its excess, as they are on the arcs.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    obstacles : sequence of Obstacle
+    rods : RodProfile
+
+    Notes
+    -----
+    Margins are sampled at every `MEASURED_M` of station or closer.
+    """
+    margins_m, nearest_m = np.full(len(obstacles), np.nan), np.full(len(obstacles), np.nan)
+    along = [_along(obstacle, rods.entry_station_m, limits.length_m) for obstacle in obstacles]
+    if sum(map(len, along)):
+        heights = rods.at(np.concatenate(along)).elevations_m
+        parts = np.split(heights, np.cumsum([len(one) for one in along])[:-1])
+        for number, (obstacle, stations, elevations) in enumerate(zip(obstacles, along, parts, strict=True)):
+            if len(stations):
+                margins = obstacle.margins_m(stations, elevations)
+                nearest = int(margins.argmin())
+                margins_m[number], nearest_m[number] = margins[nearest], stations[nearest]
+    known = margins_m[~np.isnan(margins_m)]
+    margin = float(known.min()) if len(known) else np.inf
+    return Measured(rods, margin, margins_m, nearest_m, _excess_m(limits, rods))
+
+
+def _along(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:
+    low, high = max(first_m, obstacle.from_m), min(last_m, obstacle.to_m)
+    if low > high:
+        return np.empty(0)
+    return np.linspace(low, high, int(np.ceil((high - low) / MEASURED_M)) + 1)
+
+
+def inner_stations(limits: ProfileLimits, first_m: float) -> FloatArray:
+    """Stations at which the heights allowed are asked: half a rod apart, and where those heights change."""
+    count = int(np.ceil((limits.length_m - first_m) / (0.5 * limits.rod_length_m)))
+    even = np.linspace(first_m, limits.length_m, count + 1)
+    edges = np.array([limits.covered_m.least, limits.covered_m.greatest])
+    both = np.unique(np.concatenate([even, edges, limits.ground.stations_m]))
+    return both[(both > first_m) & (both < limits.length_m)]
+
+
+def turns_left_rad(limits: ProfileLimits, rods: RodProfile) -> FloatArray:
+    """What each rod may turn in pitch; negative where the alignment alone turns it too much.
+
+    Notes
+    -----
+    The alignment's heading at a joint is read where `path.rod_headings_rad` reads it: at the joint's distance
+    along straight rods, each at the pitch of its end.
+    """
+    runs = rods.entry_station_m + np.concatenate(
+        [[0.0], np.cumsum(rods.lengths_m * np.cos(rods.angles_rad[1:]))]
+    )
+    level = limits.level_turns_rad(runs[:-1] + SAME_POINT_M, runs[1:] + SAME_POINT_M)
+    return limits.turns_left_rad(rods.lengths_m, level)
+
+
+def _excess_m(limits: ProfileLimits, rods: RodProfile) -> float:
+    """By how much a profile breaks the worst broken limit; turns count by what they move a rod's end."""
+    ends, heights = rods.joints_m()
+    stations = inner_stations(limits, rods.entry_station_m)
+    wanted, entry = limits.exit_elevation_m, limits.entry_elevation_m(rods.entry_station_m)
+    over_turned = np.abs(rods.turns_rad) - turns_left_rad(limits, rods)
+    steepest = float(np.arctan(limits.steepest_pitch_ratio))
+    turns = [
+        float(over_turned.max()),
+        abs(float(rods.turns_rad[0])),
+        float(np.abs(rods.angles_rad).max()) - steepest,
+    ]
+    for angle, pitch in (
+        (rods.angles_rad[0], limits.entry_pitch_ratio),
+        (rods.angles_rad[-1], limits.exit_pitch_ratio),
+    ):
+        turns += [float(np.arctan(pitch.least) - angle), float(angle - np.arctan(pitch.greatest))]
+    breaches = [
+        abs(ends[-1] - limits.length_m),
+        heights[-1] - wanted.greatest,
+        wanted.least - heights[-1],
+        rods.entry_elevation_m - entry.greatest,
+        entry.least - rods.entry_elevation_m,
+        limits.entry_station_m.least - rods.entry_station_m,
+        rods.entry_station_m - limits.entry_station_m.greatest,
+        limits.rod_length_m * (max(turns) - SLACK_RAD),
+    ]
+    if len(stations):
+        elevations = rods.at(stations).elevations_m
+        breaches.append(float((elevations - limits.highest_m(stations)).max()))
+        breaches.append(float((limits.lowest_m(stations) - elevations).max()))
+    return float(max(0.0, *breaches))

@@ -1,0 +1,232 @@
+"""Which side of each line a profile takes: a mixed-integer linear programme in elevation and slope by rod.
+
+Its parabolas bend less than the rig allows (|z''| <= 1/R, while the curvature is |z''| / (1 + z'^2)^1.5), so
+what it finds can be drilled, but for the rods' own joints, which `profile_refine` places.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.profile_limits import Obstacle, ProfileLimits
+from conflicts.engine.profile_programme import Programme, sampled
+
+# What a margin given up must buy: the shortest profile within it, m.
+GIVEN_UP_M = 1e-3
+# A turn of one radian is worth so much length, m: between profiles as long, the straighter.
+TURN_COST_M = 1.0
+# Slopes at which the length of a path is met exactly; between them it is taken as a little less.
+TANGENTS_RATIO = (0.04, 0.12, 0.2, 0.28, 0.36)
+# Margins between which an edge's change a metre of margin is taken, m.
+RATE_STEP_M = 0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """What a model found.
+
+    Attributes
+    ----------
+    entry_station_m, margin_m : float
+    passes_under : (k,) bool array
+        For each obstacle.
+    slopes_ratio, elevations_m : (n + 1,) float arrays
+        At even stations from the entry to the exit.
+    """
+
+    entry_station_m: float
+    margin_m: float
+    passes_under: np.ndarray
+    slopes_ratio: FloatArray
+    elevations_m: FloatArray
+
+
+def best_sides(
+    limits: ProfileLimits,
+    obstacles: Sequence[Obstacle],
+    entry_station_m: float,
+    about_m: float,
+    bend_ratio: float = 1.0,
+) -> Sides | None:
+    """The sides and the slopes with the largest least margin of 0 or more; None where none fit.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    obstacles : sequence of Obstacle
+    entry_station_m : float
+        Where the rig stands.
+    about_m : float
+        Margin about which the obstacles' edges are taken as linear.
+    bend_ratio : float
+        What the bend allowed is multiplied by: above 1 the model is no longer safe, and only begins a search.
+    """
+    model = _Model(limits, obstacles, entry_station_m, about_m, bend_ratio)
+    widest = model.widest()
+    return None if widest is None else model.shortest(widest)
+
+
+class _Model:
+    """Elevations and slopes at every rod, the margin, and a side for each obstacle."""
+
+    def __init__(
+        self,
+        limits: ProfileLimits,
+        obstacles: Sequence[Obstacle],
+        entry_station_m: float,
+        about_m: float,
+        bend_ratio: float,
+    ) -> None:
+        self.limits, self.entry_m = limits, entry_station_m
+        run_m = limits.length_m - entry_station_m
+        self.count = max(2, int(np.ceil(run_m / limits.rod_length_m)))
+        self.cell_m = run_m / self.count
+        self.stations_m = np.linspace(entry_station_m, limits.length_m, self.count + 1)
+        self.margin = 2 * (self.count + 1)
+        self.sides = range(self.margin + 1, self.margin + 1 + len(obstacles))
+        # Then what each rod turns, either way, and how much longer than its run it is.
+        self.turns = range(self.sides.stop, self.sides.stop + self.count)
+        self.longer = range(self.turns.stop, self.turns.stop + self.count + 1)
+        self.programme = Programme(self.longer.stop)
+        self._ask_path(bend_ratio)
+        for column, obstacle in zip(self.sides, obstacles, strict=True):
+            self._ask_side(obstacle, column, about_m)
+
+    def _ask_path(self, bend_ratio: float) -> None:
+        """Elevations and slopes of a path that bends within the limits, its first rod straight."""
+        limits, programme, cell, count = self.limits, self.programme, self.cell_m, self.count
+        level = limits.level_turns_rad(self.stations_m[:-1], self.stations_m[1:])
+        allowed = np.maximum(0.0, limits.turns_left_rad(np.full(count, cell), level)) * bend_ratio
+        allowed[0] = 0.0
+        for index in range(count):
+            here, on = count + 1 + index, count + 2 + index
+            programme.ask({index + 1: 1.0, index: -1.0, here: -0.5 * cell, on: -0.5 * cell}, 0.0, 0.0)
+            programme.ask({on: 1.0, here: -1.0}, -allowed[index], allowed[index])
+        steepest = limits.steepest_pitch_ratio
+        lowest, highest = limits.lowest_m(self.stations_m), self._highest()
+        for index in range(count + 1):
+            if 0 < index < count:
+                programme.bound(index, float(lowest[index]), float(highest[index]))
+            programme.bound(count + 1 + index, -steepest, steepest)
+        for column, wanted in (
+            (0, limits.entry_elevation_m(self.entry_m)),
+            (count, limits.exit_elevation_m),
+            (count + 1, limits.entry_pitch_ratio),
+            (2 * count + 1, limits.exit_pitch_ratio),
+        ):
+            programme.bound(column, wanted.least, wanted.greatest)
+
+    def _highest(self) -> FloatArray:
+        """The highest allowed at the joints and half-way to the next, so that a rod has it all along."""
+        half = 0.5 * self.cell_m
+        beside = [self.limits.highest_m(self.stations_m + shift) for shift in (-half, 0.0, half)]
+        return np.asarray(np.min(beside, axis=0), dtype=float)
+
+    def _deepest(self, stations_m: FloatArray) -> FloatArray:
+        """The deepest that the steepest pitch reaches from either end."""
+        limits, steep = self.limits, self.limits.steepest_pitch_ratio
+        from_entry = limits.entry_elevation_m(self.entry_m).least - steep * (stations_m - self.entry_m)
+        from_exit = limits.exit_elevation_m.least - steep * (limits.length_m - stations_m)
+        return np.maximum(np.maximum(from_entry, from_exit), limits.lowest_m(stations_m))
+
+    def _ask_side(self, obstacle: Obstacle, side: int, about_m: float) -> None:
+        programme, most = self.programme, self.limits.enough_margin_m
+        programme.choose(side)
+        stations = sampled(obstacle, self.entry_m, self.limits.length_m)
+        highest, deepest = self.limits.highest_m(stations), self._deepest(stations)
+        edges = edges_about(obstacle, stations, about_m, RATE_STEP_M)
+        for station, (low, low_by, high, high_by), top, bottom in zip(
+            stations, edges, highest, deepest, strict=True
+        ):
+            if np.isnan(low):
+                continue
+            if top < high:
+                programme.bound(side, 1.0, 1.0)
+            if bottom > low:
+                programme.bound(side, 0.0, 0.0)
+            terms = self._elevation(station)
+            # Loosened on the side that is not taken by no more than what can be, for a tight model is quick.
+            over = max(0.0, high + high_by * most - bottom)
+            under = max(0.0, top - low + low_by * most)
+            programme.ask({**terms, self.margin: -high_by, side: over}, high, np.inf)
+            programme.ask({**terms, self.margin: low_by, side: under}, -np.inf, low + under)
+
+    def _elevation(self, station_m: float) -> dict[int, float]:
+        """The elevation at a station as a sum of columns: parabolas between the joints."""
+        place = min(int((station_m - self.entry_m) / self.cell_m), self.count - 1)
+        into = station_m - self.entry_m - place * self.cell_m
+        bent = into * into / (2.0 * self.cell_m)
+        return {place: 1.0, self.count + 1 + place: into - bent, self.count + 2 + place: bent}
+
+    def widest(self) -> Sides | None:
+        """The largest least margin."""
+        self.programme.bound(self.margin, 0.0, self.limits.enough_margin_m)
+        self.programme.cost[self.margin] = -1.0
+        return self._solved()
+
+    def shortest(self, widest: Sides) -> Sides:
+        """The shortest, then straightest path on the sides found, a hair of the margin given up."""
+        programme = self.programme
+        for column, under in zip(self.sides, widest.passes_under, strict=True):
+            programme.bound(column, float(under), float(under))
+        programme.bound(self.margin, widest.margin_m - GIVEN_UP_M, np.inf)
+        programme.whole[:] = 0
+        programme.cost[:] = 0.0
+        for index, column in enumerate(self.turns):
+            here, on = self.count + 1 + index, self.count + 2 + index
+            programme.ask({column: 1.0, on: -1.0, here: 1.0}, 0.0, np.inf)
+            programme.ask({column: 1.0, on: 1.0, here: -1.0}, 0.0, np.inf)
+            programme.cost[column] = TURN_COST_M
+        for index, column in enumerate(self.longer):
+            slope = self.count + 1 + index
+            programme.lower[column] = 0.0
+            for at in TANGENTS_RATIO:
+                # sqrt(1 + p^2) - 1 is nowhere below its tangents.
+                length = np.sqrt(1.0 + at * at)
+                for sign in (1.0, -1.0):
+                    programme.ask(
+                        {column: 1.0, slope: -sign * at / length}, length - at * at / length - 1.0, np.inf
+                    )
+            programme.cost[column] = self.cell_m
+        return self._solved() or widest
+
+    def _solved(self) -> Sides | None:
+        found = self.programme.solve()
+        if found is None:
+            return None
+        return Sides(
+            self.entry_m,
+            float(found[self.margin]),
+            found[self.sides.start : self.sides.stop] > 0.5,
+            found[self.count + 1 : self.margin],
+            found[: self.count + 1],
+        )
+
+
+def edges_about(
+    obstacle: Obstacle, stations_m: FloatArray, about_m: float, step_m: float
+) -> list[tuple[float, float, float, float]]:
+    """An obstacle's edges as linear in the margin, along the tangent at a margin.
+
+    Parameters
+    ----------
+    obstacle : Obstacle
+    stations_m : (n,) float array
+    about_m, step_m : float
+        The margin, and how far from it the change is taken.
+
+    Returns
+    -------
+    list of (float, float, float, float)
+        For each station the lower edge at a margin of 0 and how far it sinks a metre of margin, the upper
+        edge and how far it rises; NaN where every elevation has the margin.
+    """
+    lower, upper = obstacle.edges_m(stations_m, about_m)
+    lower_on, upper_on = obstacle.edges_m(stations_m, about_m + step_m)
+    # An edge that is only there at the larger margin is met as it lies there.
+    lower, upper = (np.where(np.isnan(a), b, a) for a, b in ((lower, lower_on), (upper, upper_on)))
+    low_by, high_by = (lower - lower_on) / step_m, (upper_on - upper) / step_m
+    rows = np.column_stack([lower + low_by * about_m, low_by, upper - high_by * about_m, high_by])
+    return [(float(a), float(b), float(c), float(d)) for a, b, c, d in rows]

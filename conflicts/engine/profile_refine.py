@@ -1,0 +1,217 @@
+"""From the slopes of a model to exact rods: arcs at the joints, moved until the least margin is largest.
+
+Each step takes the arcs' places and the obstacles' edges as linear about the profile at hand, solves that,
+and goes there; steps that do not help are taken shorter. What is given out is measured on the arcs.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.optimize import linprog
+
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.profile_arcs import RodProfile
+from conflicts.engine.profile_limits import Obstacle, ProfileLimits
+from conflicts.engine.profile_measure import SLACK_M, Measured, measured
+from conflicts.engine.profile_model import TURN_COST_M, Sides
+from conflicts.engine.profile_programme import sampled
+from conflicts.engine.profile_rows import Columns, ask_counted, joined, rows_about
+
+# A last rod may be as short as this, m.
+SHORTEST_ROD_M = 0.01
+FIRST_STEP_RAD = 0.016
+LONGEST_STEP_RAD = 0.064
+FIRST_SHORTENING_RAD = 0.002
+SHORTEST_STEP_RAD = 1e-5
+# How far the rig is moved in one step, m a radian of step: half a rod or so in a long one.
+RIG_STEP_M = 50.0
+MOST_STEPS = 12
+# A step that gains less is the last, m of margin, and m of length and bends.
+ENOUGH_M = 2e-4
+ENOUGH_SHORTER_M = 2e-2
+# Margin given up so that the profile can be made shorter and straighter, m.
+GIVEN_UP_M = 5e-4
+MOVE_COST = 1e-3
+# What an excess costs beside a metre of margin, so that keeping the limits comes first.
+EXCESS_COST = 1e3
+# What it costs when a step is judged: more than any margin that it could buy, little enough not to stop steps
+# for what the next one mends.
+EXCESS_WORTH = 10.0
+# How often a profile is brought to its exit after a step.
+CLOSINGS = 2
+LEAST_MARGIN_M = -5.0
+
+
+def rods_along(limits: ProfileLimits, sides: Sides) -> RodProfile:
+    """Whole rods and a last, shorter one, with the slopes of a model at their joints.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    sides : Sides
+    """
+    slopes, first = sides.slopes_ratio, sides.entry_station_m
+    stations = np.linspace(first, limits.length_m, len(slopes))
+    angles, along = [float(np.arctan(slopes[0]))], first
+    lengths = []
+    while along < limits.length_m - 1e-9:
+        angle = float(np.arctan(np.interp(along, stations, slopes)))
+        step = min(limits.rod_length_m, (limits.length_m - along) / np.cos(angle))
+        lengths.append(step)
+        along += step * np.cos(angle)
+        angles.append(float(np.arctan(np.interp(along, stations, slopes))))
+    return RodProfile(first, float(sides.elevations_m[0]), np.array(lengths), np.array(angles))
+
+
+def refine(
+    limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray, begin: RodProfile
+) -> Measured:
+    """The profile with the largest least margin near one, on given sides of the obstacles.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    obstacles : sequence of Obstacle
+    passes_under : (k,) bool array
+    begin : RodProfile
+
+    Returns
+    -------
+    Measured
+        It breaks a limit only where no step mends that.
+    """
+    climb = _Climb(limits, obstacles, passes_under)
+    widest = climb.from_(begin, None)
+    kept = min(widest.margin_m, limits.enough_margin_m) - GIVEN_UP_M
+    straight = climb.from_(widest.rods, kept)
+    good = straight.keeps_limits and straight.margin_m >= kept - SLACK_M
+    return straight if good or straight.excess_m < widest.excess_m else widest
+
+
+class _Climb:
+    """Steps up the margin, or with a margin kept, steps to a shorter and straighter profile."""
+
+    def __init__(
+        self, limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray
+    ) -> None:
+        self.limits, self.obstacles, self.passes_under = limits, obstacles, passes_under
+        first = limits.entry_station_m.least
+        self.asked_m = [sampled(one, first, limits.length_m) for one in obstacles]
+
+    def _measured(self, rods: RodProfile) -> Measured:
+        """A profile with its figures; where it comes nearest each obstacle is asked about from now on."""
+        found = measured(self.limits, self.obstacles, rods)
+        for number, nearest in enumerate(found.nearest_m):
+            if not np.isnan(nearest) and nearest not in self.asked_m[number]:
+                self.asked_m[number] = np.append(self.asked_m[number], nearest)
+        return found
+
+    def from_(self, begin: RodProfile, kept_m: float | None) -> Measured:
+        """The best profile that steps from one come to."""
+        here = self._measured(begin)
+        step = FIRST_STEP_RAD if kept_m is None else FIRST_SHORTENING_RAD
+        worth, enough = self._worth(here, kept_m), ENOUGH_M if kept_m is None else ENOUGH_SHORTER_M
+        for _ in range(MOST_STEPS):
+            moved = self._moved(here, step, kept_m)
+            there = None if moved is None else self._measured(moved)
+            gained = -np.inf if there is None else self._worth(there, kept_m) - worth
+            if there is not None and gained > 0.0:
+                here, worth = there, worth + gained
+                step = min(2.0 * step, LONGEST_STEP_RAD)
+            else:
+                step *= 0.25
+            if step < SHORTEST_STEP_RAD or 0.0 < gained < enough:
+                break
+        return here
+
+    def _worth(self, found: Measured, kept_m: float | None) -> float:
+        """What a step is taken for: limits first, then the margin, or length and bends once that is kept."""
+        if kept_m is None:
+            return min(found.margin_m, self.limits.enough_margin_m) - EXCESS_WORTH * found.excess_m
+        lost = max(0.0, kept_m - SLACK_M - found.margin_m) + found.excess_m
+        turned = float(np.abs(found.rods.turns_rad).sum())
+        return -EXCESS_COST * lost - found.rods.length_m - TURN_COST_M * turned
+
+    def _moved(self, here: Measured, step_rad: float, kept_m: float | None) -> RodProfile | None:
+        """The best profile within a step, everything taken as linear; None where the solver gives none."""
+        rods = here.rods
+        columns = Columns(len(rods.lengths_m))
+        rows = rows_about(self.limits, self.obstacles, self.passes_under, self.asked_m, here)
+        ask_counted(rows, rods, is_moved=kept_m is None)
+        cost = np.zeros(columns.count)
+        cost[columns.excess] = EXCESS_COST
+        if kept_m is None:
+            # Of moves that gain as much, the smallest: a long one is less true.
+            cost[columns.margin], cost[columns.counted :] = -1.0, MOVE_COST
+        else:
+            cost[columns.last_length], cost[columns.counted :] = 1.0, TURN_COST_M
+        exact = joined(rods, columns)
+        found = linprog(
+            cost,
+            A_ub=rows.matrix(),
+            b_ub=rows.most(),
+            A_eq=exact.matrix(),
+            b_eq=exact.most(),
+            bounds=self._bounds(rods, columns, step_rad, kept_m),
+            method="highs",
+        )
+        if found.x is None:
+            return None
+        lengths = rods.lengths_m.copy()
+        lengths[-1] += found.x[columns.last_length]
+        moved = RodProfile(
+            rods.entry_station_m + float(found.x[columns.stations]),
+            rods.entry_elevation_m + float(found.x[columns.elevations]),
+            lengths,
+            rods.angles_rad + found.x[: columns.stations],
+        )
+        return self._closed(moved)
+
+    def _closed(self, rods: RodProfile) -> RodProfile:
+        """A profile brought to its exit, which a long step misses by what is not linear in it.
+
+        All angles are turned a little, most in the middle, so that no rod turns much more than it did; the
+        last rod makes up the station.
+        """
+        limits, count = self.limits, len(rods.lengths_m)
+        joint = np.arange(count + 1)
+        # None at the first two joints, between which the rod is straight, and none at the exit.
+        weights = np.maximum(0.0, (joint - 1.0) * (count - joint))
+        if not weights.any():
+            return rods
+        for _ in range(CLOSINGS):
+            stations, elevations = rods.joints_m()
+            wanted = limits.exit_elevation_m
+            low_m = float(np.clip(elevations[-1], wanted.least, wanted.greatest) - elevations[-1])
+            runs = rods.lengths_m * np.cos(rods.angles_rad[1:])
+            angles = rods.angles_rad + weights * low_m / float(weights[1:] @ runs)
+            lengths = rods.lengths_m.copy()
+            short_m = (limits.length_m - stations[-1]) / np.cos(angles[-1])
+            lengths[-1] = np.clip(lengths[-1] + short_m, SHORTEST_ROD_M, limits.rod_length_m)
+            rods = RodProfile(rods.entry_station_m, rods.entry_elevation_m, lengths, angles)
+        return rods
+
+    def _bounds(
+        self, rods: RodProfile, columns: Columns, step_rad: float, kept_m: float | None
+    ) -> FloatArray:
+        """How far each column may go in one step, as (n, 2)."""
+        limits = self.limits
+        steepest = float(np.arctan(limits.steepest_pitch_ratio))
+        least, greatest = np.full(columns.rods + 1, -steepest), np.full(columns.rods + 1, steepest)
+        for joint, pitch in ((0, limits.entry_pitch_ratio), (-1, limits.exit_pitch_ratio)):
+            least[joint] = max(-steepest, np.arctan(pitch.least))
+            greatest[joint] = min(steepest, np.arctan(pitch.greatest))
+        low, high = least - rods.angles_rad, greatest - rods.angles_rad
+        bounds = np.full((columns.count, 2), np.inf)
+        bounds[:, 0] = -np.inf
+        # An angle outside its range goes back into it, however far that is.
+        bounds[: columns.stations, 0] = np.minimum(np.maximum(-step_rad, low), high)
+        bounds[: columns.stations, 1] = np.maximum(np.minimum(step_rad, high), low)
+        last = float(rods.lengths_m[-1])
+        bounds[columns.last_length] = SHORTEST_ROD_M - last, limits.rod_length_m - last
+        stretch, at, far = limits.entry_station_m, rods.entry_station_m, RIG_STEP_M * step_rad
+        bounds[columns.stations] = max(-far, stretch.least - at), min(far, stretch.greatest - at)
+        most = limits.enough_margin_m
+        bounds[columns.margin] = (LEAST_MARGIN_M, most) if kept_m is None else (kept_m, kept_m)
+        bounds[columns.excess :, 0] = 0.0
+        return bounds

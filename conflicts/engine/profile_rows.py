@@ -1,0 +1,241 @@
+"""A profile's demands as linear about the profile at hand: the rows of one step of `profile_refine`."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_matrix, csr_matrix
+
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.profile_arcs import RodProfile, place_slopes, rod_slopes
+from conflicts.engine.profile_limits import Obstacle, ProfileLimits
+from conflicts.engine.profile_measure import Measured, inner_stations, turns_left_rad
+from conflicts.engine.profile_model import edges_about
+
+# Margins between which an edge's change a metre of margin is taken, m.
+RATE_STEP_M = 0.01
+# Stations between which the slope of the ground at the entry is taken, m.
+GROUND_STEP_M = 0.01
+# A height allowed that lies farther off than this is not met in one step, m.
+FAR_OFF_M = 1.0
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Where each column of a step stands, for so many rods.
+
+    Moves come first: of the angle, the station and the elevation of every joint, then what the last rod grows
+    by. Then the margin, the excess of places over what is allowed, and for each rod how far the angle at its
+    end is moved or how far it turns, either way.
+    """
+
+    rods: int
+
+    @property
+    def stations(self) -> int:
+        """The first of the moves of stations; those of the angles begin at 0."""
+        return self.rods + 1
+
+    @property
+    def elevations(self) -> int:
+        """The first of the moves of elevations."""
+        return 2 * (self.rods + 1)
+
+    @property
+    def last_length(self) -> int:
+        """Of what the last rod grows by."""
+        return 3 * (self.rods + 1)
+
+    @property
+    def margin(self) -> int:
+        """Of the margin."""
+        return self.last_length + 1
+
+    @property
+    def excess(self) -> int:
+        """Of the excess."""
+        return self.last_length + 2
+
+    @property
+    def counted(self) -> int:
+        """The first of what is counted for each rod."""
+        return self.last_length + 3
+
+    @property
+    def count(self) -> int:
+        """How many there are."""
+        return self.counted + self.rods
+
+
+class Rows:
+    """Rows of a step, gathered in blocks: sums of columns, and what each may be at most."""
+
+    def __init__(self, columns: Columns) -> None:
+        self.columns = columns
+        self._triplets: list[tuple[np.ndarray, np.ndarray, FloatArray]] = []
+        self._most: list[FloatArray] = []
+        self._begin = 0
+
+    def ask(self, most: FloatArray, *terms: tuple[np.ndarray | int, FloatArray | float]) -> None:
+        """One row for each figure of ``most``; a term is a column for each row, and its factors."""
+        index = np.arange(len(most))
+        for column, factor in terms:
+            self._triplets.append(
+                (
+                    self._begin + index,
+                    np.broadcast_to(column, len(most)),
+                    np.broadcast_to(np.asarray(factor, dtype=float), len(most)),
+                )
+            )
+        self._most.append(most)
+        self._begin += len(most)
+
+    def matrix(self) -> csr_matrix:
+        """The factors of the sums."""
+        rows, columns, values = (np.concatenate(one) for one in zip(*self._triplets, strict=True))
+        return coo_matrix((values, (rows, columns)), shape=(self._begin, self.columns.count)).tocsr()
+
+    def most(self) -> FloatArray:
+        """What each sum may be at most."""
+        return np.concatenate(self._most)
+
+
+def rows_about(
+    limits: ProfileLimits,
+    obstacles: Sequence[Obstacle],
+    passes_under: np.ndarray,
+    asked_m: Sequence[FloatArray],
+    here: Measured,
+) -> Rows:
+    """What may not be exceeded: edges of obstacles, the heights allowed, the places of the ends, and bends.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    obstacles : sequence of Obstacle
+    passes_under : (k,) bool array
+    asked_m : sequence of float arrays
+        Stations at which each obstacle is asked about.
+    here : Measured
+        The profile at hand.
+    """
+    rods = here.rods
+    columns = Columns(len(rods.lengths_m))
+    rows = Rows(columns)
+    _ask_places(rows, rods, *_edges(limits, obstacles, passes_under, asked_m, here.margin_m))
+    stations = inner_stations(limits, rods.entry_station_m)
+    elevations = rods.at(stations).elevations_m
+    for heights, sign in ((limits.highest_m(stations), 1.0), (limits.lowest_m(stations), -1.0)):
+        near = sign * (heights - elevations) < FAR_OFF_M
+        count = int(near.sum())
+        _ask_places(rows, rods, stations[near], heights[near], np.zeros(count), np.full(count, sign))
+    _ask_ends(rows, limits, rods)
+    turn = (
+        (np.arange(columns.rods) + 1, 1.0),
+        (np.arange(columns.rods), -1.0),
+    )
+    allowed = np.maximum(0.0, turns_left_rad(limits, rods))
+    by_length = np.zeros(columns.rods)
+    by_length[-1] = -1.0 / limits.bend_radius_m
+    now = rods.turns_rad
+    rows.ask(allowed - now, *turn, (columns.last_length, by_length))
+    rows.ask(allowed + now, *((one, -by) for one, by in turn), (columns.last_length, by_length))
+    return rows
+
+
+def _ask_places(
+    rows: Rows,
+    rods: RodProfile,
+    stations_m: FloatArray,
+    heights_m: FloatArray,
+    by_margin: FloatArray,
+    signs: FloatArray,
+) -> None:
+    """Elevations at stations: at most a height where the sign is above 0, at least it where it is below."""
+    columns, places = rows.columns, rods.at(stations_m)
+    slopes, rod = place_slopes(rods, places), places.rods
+    rows.ask(
+        signs * (heights_m - places.elevations_m),
+        (rod, signs * slopes.by_first),
+        (rod + 1, signs * slopes.by_last),
+        (columns.stations + rod, signs * slopes.by_station),
+        (columns.elevations + rod, signs),
+        (columns.last_length, signs * slopes.by_length),
+        (columns.margin, by_margin),
+        (columns.excess, -1.0),
+    )
+
+
+def _ask_ends(rows: Rows, limits: ProfileLimits, rods: RodProfile) -> None:
+    """The exit at its station and elevation, the entry at its depth wherever the rig is moved."""
+    columns = rows.columns
+    stations, heights = rods.joints_m()
+    entry = limits.entry_elevation_m(rods.entry_station_m)
+    ahead = limits.entry_elevation_m(rods.entry_station_m + GROUND_STEP_M)
+    slope = (ahead.least - entry.least) / GROUND_STEP_M
+    leaving, last = limits.exit_elevation_m, columns.rods
+    for terms, at, least, greatest in (
+        (((columns.stations + last, 1.0),), stations[-1], limits.length_m, limits.length_m),
+        (((columns.elevations + last, 1.0),), heights[-1], leaving.least, leaving.greatest),
+        (
+            ((columns.elevations, 1.0), (columns.stations, -slope)),
+            heights[0],
+            entry.least,
+            entry.greatest,
+        ),
+    ):
+        rows.ask(np.array([greatest - at]), *terms, (columns.excess, -1.0))
+        rows.ask(np.array([at - least]), *((one, -by) for one, by in terms), (columns.excess, -1.0))
+
+
+def _edges(
+    limits: ProfileLimits,
+    obstacles: Sequence[Obstacle],
+    passes_under: np.ndarray,
+    asked_m: Sequence[FloatArray],
+    margin_m: float,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Stations, the edge there at a margin of 0, its change a metre of margin, and the side as a sign."""
+    about = float(np.clip(margin_m, -limits.enough_margin_m, limits.enough_margin_m))
+    found: list[tuple[float, float, float, float]] = []
+    for obstacle, under, stations in zip(obstacles, passes_under, asked_m, strict=True):
+        edges = edges_about(obstacle, stations, about, RATE_STEP_M)
+        for station, (low, low_by, high, high_by) in zip(stations, edges, strict=True):
+            if not np.isnan(low):
+                # Under: z + by m <= low. Over: -z + by m <= -high.
+                edge, rate, sign = (low, low_by, 1.0) if under else (high, high_by, -1.0)
+                found.append((float(station), edge, rate, sign))
+    rows = np.array(found).reshape(-1, 4)
+    return rows[:, 0], rows[:, 1], rows[:, 2], rows[:, 3]
+
+
+def ask_counted(rows: Rows, rods: RodProfile, *, is_moved: bool) -> None:
+    """Count for each rod how far the angle at its end is moved, or how far it turns."""
+    columns = rows.columns
+    joint = np.arange(columns.rods)
+    now = np.zeros(columns.rods) if is_moved else rods.turns_rad
+    for sign in (1.0, -1.0):
+        before = [] if is_moved else [(joint, -sign)]
+        rows.ask(-sign * now, (joint + 1, sign), *before, (columns.counted + joint, -1.0))
+
+
+def joined(rods: RodProfile, columns: Columns) -> Rows:
+    """What must be met exactly: each joint is the end of the rod before it, and the first rod is straight."""
+    rows, slopes = Rows(columns), rod_slopes(rods)
+    joint = np.arange(columns.rods)
+    by_length = np.zeros(columns.rods)
+    for begin, by_first, by_last, last in (
+        (columns.stations, slopes.run_first, slopes.run_last, slopes.run_by_length),
+        (columns.elevations, slopes.rise_first, slopes.rise_last, slopes.rise_by_length),
+    ):
+        by_length[-1] = -last
+        rows.ask(
+            np.zeros(columns.rods),
+            (begin + joint + 1, 1.0),
+            (begin + joint, -1.0),
+            (joint, -by_first),
+            (joint + 1, -by_last),
+            (columns.last_length, by_length.copy()),
+        )
+    rows.ask(np.array([rods.angles_rad[0] - rods.angles_rad[1]]), (1, 1.0), (0, -1.0))
+    return rows
