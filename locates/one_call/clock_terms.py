@@ -41,9 +41,9 @@ class Receipt:
 
     Notes
     -----
-    A later call never counts as received sooner than an earlier one. Read to the letter, a cut-off alone would
-    let a call on a Saturday count from that day, and one late on the Friday before it from Monday: with a
-    cut-off such a call waits too. So does one before `counts_at` of the day to which the late ones are moved.
+    A later call never counts as received sooner than an earlier one. Read to the letter, a cut-off alone
+    would let a call on a Saturday count from that day, and one late on the Friday before it from Monday: with
+    a cut-off such a call waits too. So does one before `counts_at` of the day to which late ones are moved.
     """
 
     opens_at: time | None = None
