@@ -184,14 +184,14 @@ def _least_figures(found: FoundCrossing, worst: Worst, pen: _Pen) -> list[Worked
     start = f"{pen.term(worst.centre_distance_m)} \N{MINUS SIGN} {pen.term(sizes.bore_radius_m)} "
     start += f"\N{MINUS SIGN} {pen.term(sizes.line_radius_m)} \N{MINUS SIGN} "
     shares = f"{worst.level_share:.4f} of what is in plan and {worst.plumb_share:.4f} of what is in height"
-    if worst.centre_distance_m > 0.0:
+    if worst.touches:
+        loss_words = "root of the sum of the squares of the errors in plan and those in height"
+        loss = f"{root}(({pen.term(level_m)})\N{SUPERSCRIPT TWO} + ({pen.term(plumb_m)})\N{SUPERSCRIPT TWO})"
+    else:
         loss_words = "errors in plan \N{MULTIPLICATION SIGN} their share + errors in height "
         loss_words += "\N{MULTIPLICATION SIGN} their share"
         loss = f"({pen.term(level_m)} {times} {worst.level_share:.4f} + "
         loss += f"{pen.term(plumb_m)} {times} {worst.plumb_share:.4f})"
-    else:
-        loss_words = "root of the sum of the squares of the errors in plan and those in height"
-        loss = f"{root}(({pen.term(level_m)})\N{SUPERSCRIPT TWO} + ({pen.term(plumb_m)})\N{SUPERSCRIPT TWO})"
     squares = " + ".join(
         f"({pen.term(error)} {times} {share:.4f})\N{SUPERSCRIPT TWO}"
         for error, share in (

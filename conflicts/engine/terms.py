@@ -4,6 +4,10 @@ from dataclasses import dataclass
 
 from conflicts.engine.frame import FloatArray
 
+# Nearer than this the centre lines touch, and errors count whole in every direction: where two are drawn
+# through one point, rounding alone decides how far apart their nearest points are, and in which direction.
+TOUCHES_M = 1e-6
+
 
 @dataclass(frozen=True)
 class Sizes:
@@ -67,7 +71,8 @@ class Worst:
         Unit vector along the line in plan there; NaN for a line without length.
     centre_distance_m : float
     level_share, plumb_share : float
-        Parts of a level and of a plumb error that act along the way between the points.
+        Parts of a level and of a plumb error that act along the way between the points; both 1 where the
+        lines touch.
     bore_horizontal_m, bore_vertical_m, line_horizontal_m, line_vertical_m : float
         Errors of both.
     loss_m : float
@@ -101,3 +106,8 @@ class Worst:
     hole_error_m: float
     hole_away_m: float
     hole_is_in_reach: bool
+
+    @property
+    def touches(self) -> bool:
+        """Whether the centre lines touch."""
+        return self.centre_distance_m <= TOUCHES_M

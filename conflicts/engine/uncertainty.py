@@ -10,6 +10,7 @@ import numpy as np
 
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.meeting import nearest_on_line
+from conflicts.engine.terms import TOUCHES_M
 
 # Longest step of station between two samples, as the design asks.
 SAMPLE_M = 0.05
@@ -19,10 +20,13 @@ SEARCHED_M = 0.005
 # Where the centre lines come nearer than this, the way between them turns within millimetres of station, and
 # the samples about the nearest point close in on it by halves.
 TURNS_M = 0.25
-HALVINGS = 20
+HALVINGS = 18
 # The search between samples ends at this width of station, and between samples that close in at the finest.
-FOUND_M = 1e-6
+FOUND_M = 1e-7
 FINEST_M = 1e-9
+# Of samples nearer to each other than this rounding decides which is less, and so on which side of them the
+# search would go on: they are one.
+MERGED_M = 1e-7
 GOLDEN_RATIO = 0.6180339887498949
 # A change of the line's errors from one sample to the next that its slope allowance does not make.
 STEP_M = 0.002
@@ -118,7 +122,7 @@ def error_terms_at(
     centre_distance_m : float
         To the line's point nearest to it.
     level_share, plumb_share : float
-        Parts of a level and of a plumb error that act along the way to it; both 1 where the distance is 0.
+        Parts of a level and of a plumb error that act along the way to it; both 1 where the lines touch.
     segment, fraction : int, float
         Of the line's point.
     line_horizontal_m, line_vertical_m : float
@@ -132,7 +136,7 @@ def error_terms_at(
     )
     distance = np.sqrt(squared)
     level_share, plumb_share = 1.0, 1.0
-    if distance > 0.0:
+    if distance > TOUCHES_M:
         rise = line[j, 2] + t * (line[min(j + 1, len(line) - 1), 2] - line[j, 2]) - point[2]
         plumb_share = min(1.0, abs(rise) / distance)
         level_share = np.sqrt(max(0.0, 1.0 - plumb_share * plumb_share))
@@ -159,7 +163,7 @@ def worst_case_at(
     distance, level_share, plumb_share, _j, _t, line_horizontal, line_vertical = error_terms_at(
         point, line, along, holes, terms
     )
-    if distance > 0.0:
+    if distance > TOUCHES_M:
         loss = (bore_horizontal + line_horizontal) * level_share
         loss += (bore_vertical + line_vertical) * plumb_share
     else:
@@ -202,8 +206,22 @@ def _closing_in(samples: FloatArray, stations: FloatArray, path: FloatArray, lin
                 if samples[0] <= station <= samples[-1]:
                     more.append(station)
     if len(more) == 0:
-        return samples
-    return np.sort(np.concatenate((samples, np.array(more))))
+        return _merged(samples)
+    return _merged(np.sort(np.concatenate((samples, np.array(more)))))
+
+
+@nb.njit(cache=True)
+def _merged(samples: FloatArray) -> FloatArray:
+    """The samples, in order, without those that hardly lie beyond another; the first and the last stay."""
+    merged = np.empty(len(samples))
+    merged[0], count = samples[0], 1
+    for station in samples[1:]:
+        if station - merged[count - 1] > MERGED_M:
+            merged[count] = station
+            count += 1
+    if count > 1:
+        merged[count - 1] = samples[-1]
+    return merged[:count]
 
 
 @nb.njit(cache=True)

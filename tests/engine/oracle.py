@@ -14,6 +14,8 @@ from shapely.ops import substring
 
 from tests.engine.cases import Case
 
+# Nearer than this the centre lines touch: rounding leaves no direction between their nearest points.
+TOUCHES_M = 1e-6
 COARSE_M = 0.01
 FINE_M = 0.001
 
@@ -221,7 +223,7 @@ class Oracle:
         level = np.linalg.norm(vectors[:, :2], axis=1) / np.maximum(distance, 1e-300)
         plumb = np.abs(vectors[:, 2]) / np.maximum(distance, 1e-300)
         all_h, all_v = case.bore_horizontal_m + line_h, case.bore_vertical_m + line_v
-        loss = np.where(distance > 0, all_h * level + all_v * plumb, np.hypot(all_h, all_v))
+        loss = np.where(distance > TOUCHES_M, all_h * level + all_v * plumb, np.hypot(all_h, all_v))
         squares = (case.bore_horizontal_m**2 + line_h**2) * level**2
         squares = squares + (case.bore_vertical_m**2 + line_v**2) * plumb**2
         return distance - self.radii_m - loss, distance - self.radii_m - np.sqrt(squares)

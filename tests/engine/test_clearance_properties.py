@@ -15,6 +15,42 @@ from tests.engine.oracle import Oracle
 # Turning a job rounds its coordinates by 1e-14 m; figures follow by the slopes of the pieces, far below this.
 SAME_M = 1e-6
 FIGURES = ("from_m", "to_m", "horizontal_m", "separation_m", "worst_case_m", "likely_m")
+# The search for the least met two samples that rounding told apart, and went on between them.
+TWO_SAMPLES_IN_ONE_PLACE = Case(
+    bore_plan_m=((0.0, 0.0), (15.394, 4.995), (25.898, 4.995), (45.898, 4.995)),
+    profile_m=((0.0, -1.047), (23.344052598, -1.133), (30.347268377, -1.0), (46.688105196, -1.0)),
+    bore_radius_m=0.076,
+    mark_m=((0.0, -0.501), (15.394, 5.289), (25.898, 4.995), (45.898, 4.995)),
+    holes=(
+        Hole(15.394, 5.289, -0.72, error_m=0.099),
+        Hole(0.0, -0.501, -0.5, error_m=0.0),
+        Hole(5.486, 1.957, -3.144, error_m=0.0),
+    ),
+    width_m=0.253,
+    height_m=0.21,
+    tolerance_m=0.0,
+    reach_m=0.4572,
+    spacing_m=2.0,
+    accuracy_m=0.006,
+    bore_horizontal_m=0.181,
+    bore_vertical_m=0.056,
+    slope_ratio=0.02,
+)
+# Both lie in one plumb plane and meet in space, where rounding alone gives their nearest points a direction.
+MET_IN_SPACE = Case(
+    bore_plan_m=((0.0, 0.0), (30.0, 0.0)),
+    profile_m=((0.0, -1.0), (30.0, -1.0)),
+    bore_radius_m=0.05,
+    mark_m=((0.0, 0.0), (10.0, 0.0), (20.0, 0.0), (30.0, 0.0)),
+    holes=(Hole(0.0, 0.0, -0.5, error_m=0.0), Hole(10.0, 0.0, -1.79, error_m=0.0)),
+    width_m=0.02,
+    tolerance_m=0.0,
+    reach_m=0.0,
+    spacing_m=2.0,
+    bore_horizontal_m=0.0,
+    bore_vertical_m=0.0,
+    slope_ratio=0.001,
+)
 UNKNOWN = st.sampled_from([None, math.nan, math.inf, -math.inf])
 
 
@@ -43,6 +79,7 @@ def same(one: float | None, other: float | None, within_m: float = SAME_M) -> bo
 
 @settings(max_examples=80, deadline=None)
 @given(cases(), st.floats(0.0, 6.28), between(-2000, 2000), between(-2000, 2000), st.booleans())
+@example(case=TWO_SAMPLES_IN_ONE_PLACE, turn_rad=1.5, east_m=0.0, north_m=1009.882, mirror=False)
 def test_moving_turning_or_mirroring_a_job_changes_nothing(case, turn_rad, east_m, north_m, mirror):
     assume(not Oracle(case).is_on_an_edge())
     before = ask(case).found
@@ -56,6 +93,7 @@ def test_moving_turning_or_mirroring_a_job_changes_nothing(case, turn_rad, east_
 
 @settings(max_examples=80, deadline=None)
 @given(cases())
+@example(MET_IN_SPACE)
 def test_reversing_the_bore_mirrors_its_stations_and_keeps_every_figure(case):
     assume(not Oracle(case).is_on_an_edge())
     answer, back = ask(case), ask(reversed_bore(case))
