@@ -35,12 +35,21 @@ BEGINNING = Place(0, BEFORE_THE_FIRST)
 
 
 class Fault(NamedTuple):
-    """What cannot be: the number of the entry, its kind and record where there is one, and why."""
+    """What cannot be: the number of the entry, its kind and record where there is one, and why.
+
+    ``why`` names nothing of the record; its ``members`` that differ tell of which kind it is.
+    """
 
     sequence: int | None
     kind: str
     record_id: UUID | None
     why: str
+    members: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """Why, with the members, for whoever may know which record it is."""
+        return f"{self.why.removesuffix('.')}: {', '.join(self.members)}." if self.members else self.why
 
 
 def entry_document(entry: Entry) -> dict[str, Any]:
@@ -154,5 +163,5 @@ def fault_of_record(entry: Entry, job_id: UUID, content: dict[str, Any]) -> Faul
         or name not in content
         or canonical_text(signed[name]) != canonical_text(content[name])
     )
-    why = f"Its record says otherwise now than when it was signed: {', '.join(others)}."
-    return Fault(entry.sequence, entry.kind, entry.record_id, why)
+    why = "Its record says otherwise now than when it was signed."
+    return Fault(entry.sequence, entry.kind, entry.record_id, why, tuple(others))

@@ -117,17 +117,22 @@ def _fault_without_entry() -> Fault | None:
 
 
 def is_of_jobs(fault: Fault | None, jobs: QuerySet[Job]) -> bool:
-    """Whether a fault is in an entry or a record of these jobs, so that their people may be told which.
+    """Whether a fault is in an entry and a record of these jobs, so that their people may be told which.
 
-    Where neither the entry nor the record tells the job, nobody is.
+    Where neither the entry nor the record is there, or they tell of different jobs, nobody is: somebody who
+    moves one of them in SQL shows it to nobody else by that.
     """
     if fault is None or fault.record_id is None:
         return False
-    if LedgerEntry.objects.filter(kind=fault.kind, record_id=fault.record_id, job__in=jobs).exists():
-        return True
+    entries = LedgerEntry.objects.filter(kind=fault.kind, record_id=fault.record_id)
+    told = set(entries.values_list("job", flat=True))
     known = signed_kinds().get(fault.kind)
-    record = None if known is None else known.rows_of([fault.record_id]).first()
-    return record is not None and jobs.filter(pk=record.home_job_id).exists()
+    try:
+        told |= {record.home_job_id for record in known.rows_of([fault.record_id])} if known else set()
+    except DataError:
+        # A moment that Python cannot hold, in a record without an entry: nobody can tell whose it is.
+        return False
+    return bool(told) and jobs.filter(pk__in=told).count() == len(told)
 
 
 def _fault_of_head(noted_head: str | None) -> Fault | None:

@@ -58,7 +58,7 @@ def _document(proof: Proof) -> dict[str, Any]:
             "sequence": fault.sequence,
             "kind": fault.kind,
             "record_id": fault.record_id and str(fault.record_id),
-            "why": fault.why,
+            "why": fault.words,
         },
     }
 
@@ -70,5 +70,5 @@ def _text(proof: Proof) -> str:
         return f"Proven: {number}.\nHead: {proof.head.entry_sha256}"
     of_record = f" ({fault.kind} {fault.record_id})" if fault.record_id else ""
     if fault.sequence is None:
-        return f"Not proven{of_record}. {fault.why}"
-    return f"Not proven. The first bad entry is {fault.sequence}{of_record}. {fault.why}"
+        return f"Not proven{of_record}. {fault.words}"
+    return f"Not proven. The first bad entry is {fault.sequence}{of_record}. {fault.words}"

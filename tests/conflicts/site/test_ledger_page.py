@@ -5,11 +5,12 @@ from hashlib import sha256
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 from django.urls import reverse
 
 from conflicts.views.ledger import ENTRIES_A_PAGE
 from locates.models import LedgerEntry
-from tests.factories import OrganisationFactory, PersonFactory, person_in_role
+from tests.factories import DailyWalkFactory, JobFactory, OrganisationFactory, PersonFactory, person_in_role
 from tests.rewriting import rewriting_allowed
 from tests.signed_walks import sign_walks
 
@@ -84,17 +85,69 @@ def test_another_company_is_shown_none_of_them_and_proves_the_whole_chain(client
     assert "Accepted is a job of the list" in words(shown(client, status=400, job=entry.job_id))
 
 
+def told_to(client, person):
+    client.force_login(person)
+    page = shown(client, prove="1")
+    return page, words(page[page.index('<h2 id="proof"') : page.index('<h2 id="entries"')])
+
+
+def assert_only_the_reason_is_told(client, walk, reason):
+    page, said = told_to(client, person_in_role("Safety manager", organisation=OrganisationFactory()))
+    assert f"{reason} Somebody changed the database" in said
+    assert str(walk.pk) not in page
+    assert walk.bore.job.name not in page
+    for telling in ("walk", "remarks", "marks_intact", "device", "nothing to see"):
+        assert telling not in said.lower(), telling
+    return said
+
+
 def test_of_another_companys_record_only_the_number_and_the_reason_are_told(client):
-    walk, entry = sign_walks(1)[0]
+    walk, _ = sign_walks(1)[0]
     with rewriting_allowed():
         type(walk).objects.filter(pk=walk.pk).update(remarks="Nothing to see.")
-    client.force_login(person_in_role("Safety manager", organisation=OrganisationFactory()))
-    page = shown(client, prove="1")
-    assert "signed: remarks." in words(page)
-    assert "Not proven. The first bad entry is 1." in words(page)
-    assert str(walk.pk) not in page
-    assert entry.job.name not in page
-    assert "Nothing to see." not in page
+    reason = "Its record says otherwise now than when it was signed."
+    said = assert_only_the_reason_is_told(client, walk, reason)
+    assert "Not proven. The first bad entry is 1." in said
+    _, said = told_to(client, person_in_role("Safety manager"))
+    assert f"Daily walk {walk.pk} . Its record says otherwise now than when it was signed: remarks." in said
+
+
+def test_of_another_companys_record_without_an_entry_only_the_reason_is_told(client):
+    walk = DailyWalkFactory()
+    assert_only_the_reason_is_told(client, walk, "A signed record has no entry.")
+    _, said = told_to(client, person_in_role("Safety manager"))
+    assert f"Daily walk {walk.pk} . A signed record has no entry." in said
+
+
+def test_of_another_companys_record_that_is_gone_only_the_reason_is_told(client):
+    walk, _ = sign_walks(1)[0]
+    key = walk.pk
+    with rewriting_allowed():
+        type(walk).objects.filter(pk=key).delete()
+    assert_only_the_reason_is_told(client, walk, "Its record is gone.")
+    _, said = told_to(client, person_in_role("Safety manager"))
+    assert f"Daily walk {key} . Its record is gone." in said
+
+
+def test_an_entry_that_was_moved_to_another_companys_job_tells_its_people_of_no_record(client):
+    walk, _ = sign_walks(1)[0]
+    stranger = person_in_role("Safety manager", organisation=OrganisationFactory())
+    elsewhere = JobFactory(organisation=stranger.membership.organisation)
+    with rewriting_allowed():
+        LedgerEntry.objects.update(job=elsewhere)
+    for person in (stranger, person_in_role("Safety manager")):
+        _, said = told_to(client, person)
+        assert "Not proven. The first bad entry is 1. Its own digest is" in said
+        assert str(walk.pk) not in said
+
+
+def test_a_record_that_cannot_be_read_and_has_no_entry_is_told_of_without_its_name(client):
+    walk = DailyWalkFactory()
+    with rewriting_allowed(), connection.cursor() as cursor:
+        cursor.execute("UPDATE conflicts_dailywalk SET walked_at = 'infinity'")
+    _, said = told_to(client, person_in_role("Safety manager", organisation=OrganisationFactory()))
+    assert "A signed record has no entry." in said
+    assert str(walk.pk) not in said
 
 
 def test_what_was_changed_behind_the_program_is_told(manager):

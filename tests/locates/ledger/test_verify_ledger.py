@@ -11,7 +11,7 @@ from django.core.management import CommandError, call_command
 
 from conflicts.models import DailyWalk
 from locates.canonical import canonical_text
-from locates.chain import entry_digest
+from locates.chain import Fault, entry_digest
 from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.models import LedgerEntry
@@ -286,7 +286,7 @@ def test_a_chain_made_anew_throughout_is_found_by_the_head_alone(chain, in_sql):
 def test_a_record_put_in_without_an_entry_is_found(chain):
     forged = DailyWalkFactory()
     assert not prove_ledger().is_proven
-    assert prove_ledger().fault == (None, "walk", forged.pk, "A signed record has no entry.")
+    assert prove_ledger().fault == Fault(None, "walk", forged.pk, "A signed record has no entry.")
 
 
 def test_the_removal_of_a_record_is_found(chain, in_sql):
