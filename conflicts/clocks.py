@@ -1,6 +1,7 @@
 """What time it is, by every clock that could be wrong."""
 
-from datetime import datetime
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 
 from django.db import connection
 from django.utils import timezone
@@ -16,3 +17,13 @@ def moments_now() -> tuple[datetime, ...]:
         cursor.execute("SELECT clock_timestamp()")
         [of_database] = cursor.fetchone()
     return tuple(sorted((of_database, timezone.now())))
+
+
+def dated_after(moments: Sequence[datetime], *before: datetime | None) -> datetime:
+    """The moment that something signed at these moments is dated by, the earlier first.
+
+    By the earlier one, so that it counts at once, whichever clock is ahead. What was signed before it stays
+    before it, though a clock is behind: the last one counts, and a variance knows of what came before it.
+    """
+    told = (one + timedelta.resolution for one in before if one is not None and one < moments[-1])
+    return max([moments[0], *told])

@@ -5,8 +5,9 @@ from typing import Protocol
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
-from django.utils import timezone
+from django.db.models import Max
 
+from conflicts.clocks import dated_after, moments_now
 from conflicts.models import Bore, DailyWalk
 from conflicts.models.signed import name_of
 from locates.changes import job_changed
@@ -44,7 +45,8 @@ def sign_walk(
             return there
         if not Bore.objects.filter(pk=walk.bore_id).exists():
             raise RetiredMeanwhileError(named(walk.bore))
-        walk.walked_at = at or timezone.now()
+        last = DailyWalk.objects.filter(bore=walk.bore_id).aggregate(at=Max("walked_at"))
+        walk.walked_at = at or dated_after(moments_now(), last["at"])
         walk.walked_by = by
         walk.walked_by_name = name_of(by)
         walk.save(force_insert=True)

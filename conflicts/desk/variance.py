@@ -5,10 +5,11 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import models, transaction
-from django.utils import timezone
+from django.db.models import Max
 
+from conflicts.clocks import dated_after, moments_now
 from conflicts.errors import VarianceError
-from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature, VarianceSubject
+from conflicts.models import Bore, CrossingWatch, Variance, VarianceEnd, VarianceSignature, VarianceSubject
 from conflicts.models.signed import name_of
 from conflicts.site_records import CROSSINGS
 from locates.changes import job_changed
@@ -46,7 +47,7 @@ def request_variance(
         if not Bore.objects.filter(pk=bore.pk).exists():
             raise RetiredMeanwhileError(named(bore))
         variance.requested_by, variance.requested_by_name = by, name_of(by)
-        variance.requested_at = at or timezone.now()
+        variance.requested_at = at or moments_now()[0]
         variance.save(force_insert=True)
         if keep_photos is not None:
             keep_photos(variance)
@@ -76,7 +77,8 @@ def sign_variance(
         if variance.requested_by_id == by.pk:
             raise VarianceError("Who asks for a variance never signs it: another safety manager does.")
         signature.signed_by, signature.signed_by_name = by, name_of(by)
-        signature.signed_at = at or timezone.now()
+        watched = CrossingWatch.objects.filter(bore=variance.bore_id).aggregate(at=Max("watched_at"))
+        signature.signed_at = at or dated_after(moments_now(), variance.requested_at, watched["at"])
         signature.valid_from = max(signature.valid_from or signature.signed_at, signature.signed_at)
         if signature.valid_until <= signature.valid_from:
             raise VarianceError("Its end is past: accepted is a moment to come.")
@@ -99,7 +101,9 @@ def end_variance(end: VarianceEnd, *, by: AbstractBaseUser, at: datetime | None 
         if there is not None:
             raise VarianceError(f"It is ended already, by {there.ended_by_name}.")
         end.ended_by, end.ended_by_name = by, name_of(by)
-        end.ended_at = at or timezone.now()
+        signature = VarianceSignature.objects.filter(variance=end.variance).first()
+        signed_at = None if signature is None else signature.signed_at
+        end.ended_at = at or dated_after(moments_now(), end.variance.requested_at, signed_at)
         _store(end, by)
     return end
 

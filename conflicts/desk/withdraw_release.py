@@ -4,8 +4,8 @@ from datetime import datetime
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
-from django.utils import timezone
 
+from conflicts.clocks import dated_after, moments_now
 from conflicts.models import ReleaseWithdrawal
 from conflicts.models.signed import name_of
 from locates.desk.ledger import enter
@@ -25,7 +25,7 @@ def withdraw_release(
         if there is not None:
             return there
         withdrawal.withdrawn_by, withdrawal.withdrawn_by_name = by, name_of(by)
-        withdrawal.withdrawn_at = at or timezone.now()
+        withdrawal.withdrawn_at = at or dated_after(moments_now(), withdrawal.release.signed_at)
         withdrawal.save(force_insert=True)
         enter(withdrawal, by=by)
     return withdrawal
