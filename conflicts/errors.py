@@ -30,5 +30,9 @@ class ShiftError(ConflictsError, ValueError):
         return f"{self.found[:1].upper()}{self.found[1:]}; accepted is {self.accepted}."
 
 
+class WatchError(ConflictsError, ValueError):
+    """A watch of a crossing that is no longer there: why, as a sentence."""
+
+
 class VarianceError(ConflictsError, ValueError):
     """A variance that cannot be asked for, signed or ended: why, as a sentence."""

@@ -71,6 +71,7 @@ def _watches(bores: Sequence[Bore]) -> Mapping[UUID, list[WatchInput]]:
     for one in CrossingWatch.objects.filter(bore__in=bores).order_by("watched_at", "entered_at", "id"):
         found[one.bore_id].append(
             WatchInput(
+                watch_id=str(one.pk),
                 mark_id=str(one.mark_id),
                 kind=one.kind,
                 station_m=one.station_m,

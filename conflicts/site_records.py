@@ -64,6 +64,7 @@ class CameraInput:
 class WatchInput:
     """One look at one crossing in one pass, with the crossing as it lay then."""
 
+    watch_id: str
     mark_id: str
     kind: str
     station_m: float

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+ALL_PASSES = ("pilot", "reaming", "pullback")
+
 
 class CrossingPlace(NamedTuple):
     """Where a crossing lies, or lay when it was watched: its line, its kind, its station."""
@@ -54,4 +56,4 @@ def passes_to_watch(pilot_diameter_m: float | None, final_diameter_m: float) -> 
     """
     if pilot_diameter_m is not None and pilot_diameter_m == final_diameter_m:
         return ("pilot", "pullback")
-    return ("pilot", "reaming", "pullback")
+    return ALL_PASSES

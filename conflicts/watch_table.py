@@ -9,7 +9,7 @@ from conflicts.crossings import FoundCrossing
 from conflicts.sentences import station_words
 from conflicts.site_records import VarianceInput, WatchInput, last_camera, variance_for_crossing
 from conflicts.stop_rules import StopRule, stops_of_watch
-from conflicts.watch_matching import CrossingPlace, crossing_of_watch, passes_to_watch
+from conflicts.watch_matching import ALL_PASSES, CrossingPlace, crossing_of_watch, passes_to_watch
 
 SEWER = "sewer_drain"
 LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
@@ -17,16 +17,21 @@ LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
 
 @dataclass(frozen=True)
 class PassWatched:
-    """One pass of one crossing: its last watch, those that stop it, and the variance that excuses it.
+    """One pass of one crossing: its watches in order of time, those that stop it, the variance for it.
 
     A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
     that saw nothing settles nothing. A variance that was signed before a stop knew nothing of it.
     """
 
     pass_made: str
-    watch: WatchInput | None
+    watches: tuple[WatchInput, ...]
     stopping: tuple[WatchInput, ...]
     excuse: VarianceInput | None
+
+    @property
+    def watch(self) -> WatchInput | None:
+        """The last watch."""
+        return self.watches[-1] if self.watches else None
 
     @property
     def stops(self) -> list[tuple[StopRule, WatchInput]]:
@@ -101,6 +106,9 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         else:
             watched.setdefault((place, watch.pass_made), []).append(watch)
     passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
+    if any(name not in passes and _stopping(watches) for (_, name), watches in watched.items()):
+        # A stop in a pass that is not asked for any more stands all the same: that pass was made.
+        passes = ALL_PASSES
     return WatchTable(
         tuple(
             CrossingWatched(
@@ -144,7 +152,7 @@ def _pass(
         clearance.to_m,
         assessed.at,
     )
-    return PassWatched(pass_made, watches[-1] if watches else None, stopping, excuse)
+    return PassWatched(pass_made, tuple(watches), stopping, excuse)
 
 
 def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:

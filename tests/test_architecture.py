@@ -22,6 +22,7 @@ PURE_ROOMS = (
     "conflicts.scene",
     "conflicts.crossings",
     "conflicts.checks",
+    "conflicts.closing_grounds",
     "conflicts.site_records",
     "conflicts.stop_rules",
     "conflicts.watch_table",

@@ -2,22 +2,31 @@
 
 from collections.abc import Callable
 from datetime import datetime
+from typing import TypeVar
 from uuid import UUID
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
-from django.utils import timezone
+from django.db.models import Max
 
+from conflicts.clocks import dated_after, moments_now
 from conflicts.crossings import FoundCrossing
+from conflicts.errors import WatchError
+from conflicts.gather import gather
 from conflicts.inputs import TestHoleInput
-from conflicts.models import Bore, CameraInspection, CrossingWatch
+from conflicts.models import Bore, CameraInspection, CrossingWatch, VarianceSignature
 from conflicts.models.signed import SignedRecord, name_of
+from conflicts.recently_computed import computed
+from conflicts.sentences import station_words
+from conflicts.watch_matching import CrossingPlace, crossing_of_watch
+from conflicts.watch_table import crossing_places
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError
 
 KeepPhotos = Callable[[SignedRecord], object]
+Signed = TypeVar("Signed", CrossingWatch, CameraInspection)
 
 
 def of_crossing(watch: CrossingWatch, one: FoundCrossing) -> CrossingWatch:
@@ -43,13 +52,42 @@ def record_watch(
     at: datetime | None = None,
     keep_photos: KeepPhotos | None = None,
 ) -> CrossingWatch:
-    """Store a watch that `of_crossing` filled, with photos and entry; one sent twice is stored once.
+    """Store a watch of a crossing, with photos and entry; one sent twice is stored once.
 
-    Raises `RetiredMeanwhileError` where the job or the bore is retired, and what ``keep_photos`` raises.
+    The watch names its crossing by line, kind and station as they were shown to whoever watched. What is
+    required there, and all else of the crossing, is read once the job is held, as it lies now.
+
+    Raises `WatchError` where that crossing is no longer there, `EngineError` where the bore cannot be
+    computed, `RetiredMeanwhileError` where the job or the bore is retired, and what ``keep_photos`` raises.
     """
-    watch.watched_by, watch.watched_by_name = by, name_of(by)
-    watch.watched_at = at or timezone.now()
-    return _stored(watch, by, keep_photos)
+
+    def fill() -> None:
+        watch.watched_by, watch.watched_by_name = by, name_of(by)
+        watch.watched_at = at or _watched_at(watch.bore)
+        of_crossing(watch, _as_it_lies(watch))
+
+    return _stored(watch, by, keep_photos, fill)
+
+
+def _watched_at(bore: Bore) -> datetime:
+    """Tell this moment, after every watch and every variance before: those know nothing of this one."""
+    watched = CrossingWatch.objects.filter(bore=bore).aggregate(at=Max("watched_at"))
+    signed = VarianceSignature.objects.filter(variance__bore=bore).aggregate(at=Max("signed_at"))
+    return dated_after(moments_now(), watched["at"], signed["at"])
+
+
+def _as_it_lies(watch: CrossingWatch) -> FoundCrossing:
+    inputs = gather([watch.bore_id])[watch.bore_id]
+    assessed = computed(inputs).at(watch.watched_at, inputs.site)
+    shown = CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m)
+    place = crossing_of_watch(shown, crossing_places(assessed))
+    if place is None:
+        where = station_words(watch.station_m, inputs.job.show_units)
+        raise WatchError(
+            f"The crossing at {where} is no longer there as it was shown: the line or the bore was surveyed "
+            "anew. Nothing is signed; open the crossing watch again, and enter it where it belongs."
+        )
+    return assessed.crossings[place]
 
 
 def record_camera(
@@ -59,11 +97,16 @@ def record_camera(
 
     Raises as `record_watch`.
     """
-    inspection.recorded_by, inspection.recorded_by_name = by, name_of(by)
-    return _stored(inspection, by, keep_photos)
+
+    def fill() -> None:
+        inspection.recorded_by, inspection.recorded_by_name = by, name_of(by)
+
+    return _stored(inspection, by, keep_photos, fill)
 
 
-def _stored(record: SignedRecord, by: AbstractBaseUser, keep_photos: KeepPhotos | None) -> SignedRecord:
+def _stored(
+    record: Signed, by: AbstractBaseUser, keep_photos: KeepPhotos | None, fill: Callable[[], None]
+) -> Signed:
     with transaction.atomic():
         hold_job(record.home_job_id)
         there = type(record).objects.filter(pk=record.pk, bore=record.bore_id).first()
@@ -71,6 +114,7 @@ def _stored(record: SignedRecord, by: AbstractBaseUser, keep_photos: KeepPhotos 
             return there
         if not Bore.objects.filter(pk=record.bore_id).exists():
             raise RetiredMeanwhileError(named(record.bore))
+        fill()
         record.save(force_insert=True)
         if keep_photos is not None:
             keep_photos(record)

@@ -4,13 +4,15 @@ from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
+from django.core.exceptions import BadRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from conflicts.bore_states import BoreState, bore_state
+from conflicts.bore_states import BoreState, bore_state, computed_states
+from conflicts.checks import Assessed
 from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.close_out import what_is_missing
 from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
@@ -19,7 +21,8 @@ from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import STOP_RULES, bottom_is_unknown
 from conflicts.views.signed_forms import new_id, signs
-from conflicts.watch_table import watch_table
+from conflicts.watch_matching import CrossingPlace, crossing_of_watch
+from conflicts.watch_table import CrossingWatched, crossing_places, watch_table
 from locates.forms.permission import ask_to_write
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_crossingwatch"), raise_exception=True)
@@ -37,6 +40,38 @@ def _without_figures(request: HttpRequest, state: BoreState) -> HttpResponse:
     context["operators"] = job.operators.order_by("name")
     template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
     return render(request, template, context)
+
+
+def _state(request: HttpRequest, bore: Bore) -> BoreState:
+    """How a bore stands; computed anew for what is signed, so that nobody's answers wait for a worker."""
+    if request.method == "POST":
+        return computed_states([bore], timezone.now())[0]
+    return bore_state(bore, timezone.now())
+
+
+def _shown(request: HttpRequest) -> CrossingPlace | None:
+    """The crossing that the form was shown for, however the crossings are counted now."""
+    words = request.POST.get("crossing", "").split()
+    if not words:
+        return None
+    try:
+        mark_id, kind, station_m = words
+        return CrossingPlace(str(UUID(mark_id)), kind, float(station_m))
+    except ValueError as error:
+        raise BadRequest("The form does not say which crossing it is about.") from error
+
+
+def _row(
+    bore: Bore, assessed: Assessed, sequence: int, shown: CrossingPlace | None
+) -> CrossingWatched | None:
+    """The crossing of a form, or the one at a place along the bore; None where the shown one is gone."""
+    table = watch_table(assessed, bore.pilot_diameter_m)
+    if shown is not None:
+        place = crossing_of_watch(shown, crossing_places(assessed))
+        return None if place is None else table.crossings[place]
+    if sequence >= len(table.crossings):
+        raise Http404("No crossing has that place along the bore.")
+    return table.crossings[sequence]
 
 
 @may_view
@@ -72,26 +107,30 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     ask_to_write(request, CrossingWatch, "add")
     if pass_made not in PassMade.values:
         raise Http404("There is no such pass.")
-    state = bore_state(bore, timezone.now())
+    state = _state(request, bore)
     if state.assessed is None:
         return _without_figures(request, state)
-    table = watch_table(state.assessed, bore.pilot_diameter_m)
-    if sequence >= len(table.crossings):
-        raise Http404("No crossing has that place along the bore.")
-    row, key = table.crossings[sequence], new_id(request)
+    shown, key = _shown(request), new_id(request)
     if CrossingWatch.objects.filter(pk=key, bore=bore).exists():
         return redirect("conflicts:watches", bore.pk)
-    filled = of_crossing(CrossingWatch(pk=key, bore=bore, pass_made=pass_made), row.crossing)
+    row = _row(bore, state.assessed, sequence, shown)
+    filled = CrossingWatch(pk=key, bore=bore, pass_made=pass_made)
+    if row is not None:
+        of_crossing(filled, row.crossing)
+    elif shown is not None:
+        filled.mark_id, filled.kind, filled.station_m = UUID(shown.mark_id), shown.kind, shown.station_m
     form = WatchForm(request.POST or None, request.FILES or None, instance=filled, job=bore.job)
     is_sent = request.method == "POST" and form.is_valid()
     if is_sent and signs(form, lambda: _record(request, form)):
-        messages.success(request, f"Signed: {row.crossing.mark.ref}, {PassMade(pass_made).label}.")
+        messages.success(request, f"Signed: {form.instance.mark.ref}, {PassMade(pass_made).label}.")
         return redirect("conflicts:watches", bore.pk)
     context = {
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
         "row": row,
+        "sequence": sequence,
+        "shown": f"{filled.mark_id} {filled.kind} {filled.station_m!r}",
         "pass_made": PassMade(pass_made),
         "form": form,
         "new_id": key,
@@ -122,7 +161,7 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Record a camera inspection of a line that the bore meets."""
     bore = _bore_or_404(bore_id)
     ask_to_write(request, CameraInspection, "add")
-    state, key = bore_state(bore, timezone.now()), new_id(request)
+    state, key = _state(request, bore), new_id(request)
     if state.assessed is None:
         return _without_figures(request, state)
     if CameraInspection.objects.filter(pk=key, bore=bore).exists():
@@ -157,7 +196,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     bore = _bore_or_404(bore_id)
     ask_to_write(request, CloseOut, "add")
     at = timezone.now()
-    state = bore_state(bore, at)
+    state = _state(request, bore)
     if state.assessed is None:
         return _without_figures(request, state)
     form = CloseOutForm(

@@ -1,0 +1,94 @@
+"""What a close-out rests on, as JSON: every crossing with all of its watches, and what proves nothing."""
+
+from typing import Any
+
+from conflicts.checks import Assessed
+from conflicts.site_records import WatchInput
+from conflicts.watch_table import CrossingWatched, PassWatched, WatchTable
+from locates.canonical import utc_text
+
+REPLACED = "A later watch of the same pass stands in its place."
+LOST = "It belongs to none of the crossings as they lie now."
+NOT_ASKED = "The pass is not asked for as the bore is recorded now."
+NOT_COME = "It is dated after the close-out."
+
+
+def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
+    """The grounds of a close-out.
+
+    Parameters
+    ----------
+    table : WatchTable
+        Of the same assessment.
+    assessed : Assessed
+        At the moment of closing.
+
+    Returns
+    -------
+    dict
+        JSON values: each crossing with its passes, each pass with every watch of it. ``why_not`` says why one
+        does not count, and is empty where it does; ``other_watches`` has the rest of the bore's watches.
+    """
+    return {
+        "inputs_digest": assessed.scene.inputs.digest(),
+        "crossings": [_crossing(row) for row in table.crossings],
+        "other_watches": _others(table, assessed),
+        "cameras": [
+            [one.mark_id, one.stage, utc_text(one.inspected_at), one.result] for one in assessed.site.cameras
+        ],
+    }
+
+
+def _crossing(row: CrossingWatched) -> dict[str, Any]:
+    return {
+        "mark_ref": row.crossing.mark.ref,
+        "kind": row.crossing.clearance.kind,
+        "station_m": row.crossing.clearance.station_m,
+        "passes": [_pass(one) for one in row.passes],
+    }
+
+
+def _pass(one: PassWatched) -> dict[str, Any]:
+    last = one.watch
+    return {
+        "pass": one.pass_made,
+        "seen": last is not None and last.seen,
+        "gap_m": None if last is None else last.gap_m,
+        "watched_at": None if last is None else utc_text(last.watched_at),
+        "variance": None if one.excuse is None else one.excuse.variance_id,
+        "watches": [
+            _watch(watch, "" if watch is last or watch in one.stopping else REPLACED) for watch in one.watches
+        ],
+    }
+
+
+def _others(table: WatchTable, assessed: Assessed) -> list[dict[str, Any]]:
+    """The watches that no pass of the table has."""
+    told = {watch.watch_id for row in table.crossings for one in row.passes for watch in one.watches}
+    lost = {watch.watch_id for watch in table.lost}
+    return [
+        _watch(watch, _why_left_out(watch, lost, assessed))
+        for watch in assessed.site.watches
+        if watch.watch_id not in told
+    ]
+
+
+def _why_left_out(watch: WatchInput, lost: set[str], assessed: Assessed) -> str:
+    if watch.watched_at > assessed.at:
+        return NOT_COME
+    return LOST if watch.watch_id in lost else NOT_ASKED
+
+
+def _watch(watch: WatchInput, why_not: str) -> dict[str, Any]:
+    return {
+        "watch": watch.watch_id,
+        "pass": watch.pass_made,
+        "seen": watch.seen,
+        "gap_m": watch.gap_m,
+        "required_m": watch.required_m,
+        "head_depth_m": watch.head_depth_m,
+        "hole_bottom_m": watch.hole_bottom_m,
+        "watched_at": utc_text(watch.watched_at),
+        "watched_by": watch.watched_by,
+        "why_not": why_not,
+    }
