@@ -1,4 +1,4 @@
-"""A search and the lists of tickets give a stranger, of another company or of none, the question back alone."""
+"""A search and the lists of tickets give a stranger, of another company or none, the question back alone."""
 
 import re
 
