@@ -60,6 +60,15 @@ STYLE = (
     f"{_PAINTED}"
 )
 
+# Each rule by the classes that an element needs for one of its selectors; empty for what any element may be.
+_RULES = tuple(
+    (
+        tuple(frozenset(re.findall(r"\.([a-z_-]+)", one)) for one in selectors.split(",")),
+        f"{selectors}{{{body}}}",
+    )
+    for selectors, body in re.findall(r"([^{}]+)\{([^}]*)\}", STYLE)
+)
+
 SIGNS = {
     "overlap": '<path class="shape-fill" d="M8 2h8l6 6v8l-6 6H8l-6-6V8z"/>'
     '<path class="shape-cut" d="M8 8l8 8M16 8l-8 8"/>',
@@ -90,18 +99,24 @@ def on_paper(svg: str) -> str:
     Returns
     -------
     str
-        With its styles; links are plain groups, and signs are drawn where they were only named.
+        With the styles that it uses; links are plain groups, and signs are drawn where they were only named.
     """
     drawn = _USE.sub(_sign, svg).replace("<a ", "<g ").replace("</a>", "</g>")
     head, rest = drawn.split(">", 1)
     named = head.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
-    return f"{named}><style>{STYLE}</style>{rest}"
+    return f"{named}><style>{_style_of(drawn)}</style>{rest}"
 
 
 def sign_alone(sign: str) -> str:
     """The shape of a verdict, or of what holds, as a picture of its own."""
     state = ' class="is-clear"' if sign == "clear" else ""
     return on_paper(f'<svg viewBox="0 0 24 24" width="24" height="24"><g{state}>{SIGNS[sign]}</g></svg>')
+
+
+def _style_of(svg: str) -> str:
+    """The rules that an element of a picture may fall under: a renderer tries each rule on each element."""
+    used = {name for names in re.findall(r'class="([^"]*)"', svg) for name in names.split()}
+    return "".join(rule for needed, rule in _RULES if any(one <= used for one in needed))
 
 
 def _sign(use: re.Match[str]) -> str:

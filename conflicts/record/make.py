@@ -13,7 +13,8 @@ from conflicts.bell import MAKE_TASK
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore, RecordMaking
 from conflicts.models.record_making import MakingPhase
-from conflicts.record.read import read_clearance_record
+from conflicts.record.draw import draw_record
+from conflicts.record.read import read_kept_records
 from conflicts.record.render import render_record
 from locates.advisory_lock import advisory_lock
 from locates.bell import ring
@@ -51,7 +52,9 @@ def sweep() -> int:
 
 def _make(row: RecordMaking) -> None:
     row.tell(MakingPhase.READ)
-    record = read_clearance_record(row.bore_id)
+    kept = read_kept_records(row.bore_id)
+    row.tell(MakingPhase.DRAW)
+    record = draw_record(kept)
     said_digest = record.said_digest()
     last = RecordMaking.objects.made_of(row.bore_id).first()
     if last is not None and last.said_digest == said_digest:

@@ -1,7 +1,7 @@
 """The crossings of a clearance record: figures, sums, cross-sections, and the records behind them."""
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -36,26 +36,39 @@ class AtCrossing:
         self.photos: list[RecordPhoto] = []
 
 
-def read_crossings(
-    assessed: Assessed, members: Sequence[dict[str, Any]], signed: Mapping[int, AtCrossing]
+@dataclass(frozen=True)
+class Lines:
+    """The marks of the lines that a bore crosses, and their test holes, by the mark's id."""
+
+    marks: Mapping[UUID, Mark]
+    holes: Mapping[UUID, Sequence[TestHole]]
+
+
+def read_lines(assessed: Assessed) -> Lines:
+    """The records of the lines of an assessment's crossings; two queries."""
+    wanted = {UUID(one.mark.mark_id) for one in assessed.crossings}
+    marks = Mark.objects.select_related("operator", "ticket").in_bulk(wanted)
+    holes: dict[UUID, list[TestHole]] = {mark_id: [] for mark_id in marks}
+    for hole in TestHole.objects.filter(mark__in=wanted).select_related("ticket").order_by("ref"):
+        holes[hole.mark_id].append(hole)
+    return Lines(marks, holes)
+
+
+def crossings_of(
+    assessed: Assessed, members: Sequence[dict[str, Any]], lines: Lines, signed: Mapping[int, AtCrossing]
 ) -> tuple[RecordCrossing, ...]:
-    """The crossings of an assessment with their members of its document, by station; two queries.
+    """The crossings of an assessment with their members of its document, by station, each drawn.
 
     ``signed`` is by the place of a crossing along the bore, from 0.
     """
-    wanted = {UUID(one.mark.mark_id) for one in assessed.crossings}
-    marks = Mark.objects.select_related("operator", "ticket").in_bulk(wanted)
-    holes: dict[UUID, list[TestHole]] = defaultdict(list)
-    for hole in TestHole.objects.filter(mark__in=wanted).select_related("ticket").order_by("ref"):
-        holes[hole.mark_id].append(hole)
     return tuple(
         _crossing(
             place,
             found,
             assessed,
             figures,
-            marks[UUID(found.mark.mark_id)],
-            holes[UUID(found.mark.mark_id)],
+            lines.marks[UUID(found.mark.mark_id)],
+            lines.holes[UUID(found.mark.mark_id)],
             signed.get(place) or AtCrossing(),
         )
         for place, (found, figures) in enumerate(zip(assessed.crossings, members, strict=True))
@@ -68,7 +81,7 @@ def _crossing(
     assessed: Assessed,
     figures: dict[str, Any],
     mark: Mark,
-    holes: list[TestHole],
+    holes: Sequence[TestHole],
     signed: AtCrossing,
 ) -> RecordCrossing:
     job = assessed.scene.inputs.job

@@ -1,18 +1,29 @@
 """The photos of a bore and of its records, as a clearance record prints them; one query."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from uuid import UUID
 
 from conflicts.record.sheet import RecordPhoto
 from locates.models import Job, Photo
 from locates.units import format_length
 
-Photos = Mapping[UUID, list[RecordPhoto]]
+
+@dataclass(frozen=True)
+class Photos:
+    """Photos by the record that they show, and the ids of them all."""
+
+    by_subject: Mapping[UUID, Sequence[RecordPhoto]]
+    ids: frozenset[UUID]
+
+    def of(self, subject_id: UUID) -> tuple[RecordPhoto, ...]:
+        """The photos of one record, the oldest first."""
+        return tuple(self.by_subject.get(subject_id, ()))
 
 
 def read_photos(job: Job, subjects: Mapping[UUID, str]) -> Photos:
-    """The photos of some records by the record's id, the oldest first.
+    """The photos of some records.
 
     Parameters
     ----------
@@ -22,9 +33,11 @@ def read_photos(job: Job, subjects: Mapping[UUID, str]) -> Photos:
     """
     found: dict[UUID, list[RecordPhoto]] = defaultdict(list)
     photos = Photo.objects.filter(job=job, subject_id__in=subjects).defer("content", "thumbnail")
+    ids = set()
     for one in photos.order_by("kept_at", "id"):
+        ids.add(one.pk)
         found[one.subject_id].append(_photo(one, subjects[one.subject_id], job.show_units))
-    return found
+    return Photos(found, frozenset(ids))
 
 
 def _photo(photo: Photo, of: str, units: str) -> RecordPhoto:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from django.db.models import Q
+
 from conflicts.checks import Assessed
 from conflicts.models import (
     Bore,
@@ -13,6 +15,7 @@ from conflicts.models import (
     CloseOut,
     CrossingWatch,
     DailyWalk,
+    DamageReport,
     Release,
     Variance,
 )
@@ -22,6 +25,7 @@ from conflicts.record.read_photos import Photos, read_photos
 from conflicts.record.sheet import (
     RecordCamera,
     RecordChain,
+    RecordDamage,
     RecordPhoto,
     RecordSignature,
     RecordVariance,
@@ -49,6 +53,7 @@ class Signed:
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]
     lost_watches: tuple[RecordWatch, ...]
+    damage: tuple[RecordDamage, ...]
     photos: tuple[RecordPhoto, ...]
     chain: RecordChain
 
@@ -63,6 +68,7 @@ class _Rows:
     watches: list[CrossingWatch]
     cameras: list[CameraInspection]
     close_out: CloseOut | None
+    damage: list[DamageReport]
     holes: list[TestHole]
 
 
@@ -83,8 +89,9 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
         variances=variances_of(rows.variances, at, photos),
         walks=tuple(_walk(one, photos) for one in rows.walks),
         lost_watches=tuple(_watch(one) for one in rows.watches if _place_of(one, assessed) is None),
-        photos=tuple(photos.get(bore.pk, ())),
-        chain=read_chain(_entered(rows)),
+        damage=tuple(_damage(one, photos) for one in rows.damage),
+        photos=photos.of(bore.pk),
+        chain=read_chain(_entered(rows) | photos.ids),
     )
 
 
@@ -114,13 +121,18 @@ def _rows(bore: Bore, assessed: Assessed, at: datetime) -> _Rows:
             .order_by("inspected_at", *signed)
         ),
         close_out=CloseOut.objects.filter(bore=bore, closed_at__lte=at).first(),
+        damage=list(
+            DamageReport.objects.filter(Q(bore=bore) | Q(bore=None), job=bore.job, happened_at__lte=at)
+            .select_related("mark")
+            .order_by("happened_at", *signed)
+        ),
         holes=list(TestHole.objects.filter(mark__in=marks).order_by("ref")),
     )
 
 
 def _entered(rows: _Rows) -> set[UUID]:
     """Ids of all that may have an entry of its own."""
-    signed = [*rows.releases, *rows.variances, *rows.walks, *rows.watches, *rows.cameras]
+    signed = [*rows.releases, *rows.variances, *rows.walks, *rows.watches, *rows.cameras, *rows.damage]
     ids = {one.pk for one in signed}
     ids |= {one.withdrawal.pk for one in rows.releases if hasattr(one, "withdrawal")}
     for name in ("signature", "end"):
@@ -135,6 +147,7 @@ def _subjects(bore: Bore, assessed: Assessed, rows: _Rows) -> dict[UUID, str]:
     subjects |= {one.pk: f"test hole {one.ref}" for one in rows.holes}
     subjects |= {one.pk: f"watch of {one.mark.ref}, {one.pass_made}" for one in rows.watches}
     subjects |= {one.pk: f"camera inspection of {one.mark.ref}" for one in rows.cameras}
+    subjects |= {one.pk: one.get_kind_display() for one in rows.damage}
     subjects |= {one.pk: "variance" for one in rows.variances}
     return subjects | {one.pk: "daily walk" for one in rows.walks}
 
@@ -144,19 +157,19 @@ def _by_crossing(bore: Bore, assessed: Assessed, rows: _Rows, photos: Photos) ->
     found: dict[int, AtCrossing] = defaultdict(AtCrossing)
     for place, one in enumerate(assessed.crossings):
         mark_id = UUID(one.mark.mark_id)
-        found[place].photos += photos.get(mark_id, [])
+        found[place].photos += photos.of(mark_id)
         for hole in rows.holes:
             if hole.mark_id == mark_id:
-                found[place].photos += photos.get(hole.pk, [])
+                found[place].photos += photos.of(hole.pk)
         found[place].cameras += [_camera(row) for row in rows.cameras if row.mark_id == mark_id]
         for row in rows.cameras:
             if row.mark_id == mark_id:
-                found[place].photos += photos.get(row.pk, [])
+                found[place].photos += photos.of(row.pk)
     for watch in rows.watches:
         place = _place_of(watch, assessed)
         if place is not None:
             found[place].watches.append(_watch(watch))
-            found[place].photos += photos.get(watch.pk, [])
+            found[place].photos += photos.of(watch.pk)
     for row in watch_table(assessed, bore.pilot_diameter_m).crossings:
         found[row.place].passes_needed += [one.pass_made for one in row.passes if not one.is_settled]
     return found
@@ -203,5 +216,22 @@ def _walk(walk: DailyWalk, photos: Photos) -> RecordWalk:
         device=walk.device,
         holes_open=walk.holes_open,
         remarks=walk.remarks,
-        photos=tuple(photos.get(walk.pk, ())),
+        photos=photos.of(walk.pk),
+    )
+
+
+def _damage(report: DamageReport, photos: Photos) -> RecordDamage:
+    return RecordDamage(
+        kind=report.get_kind_display(),
+        happened_at=report.happened_at,
+        facility_name=report.get_facility_type_display(),
+        mark_ref="" if report.mark is None else report.mark.ref,
+        operator=report.operator,
+        names_bore=report.bore_id is not None,
+        place=report.place,
+        what_happened=report.what_happened,
+        who_was_called=report.who_was_called,
+        reported_by=report.reported_by_name,
+        entered_at=report.entered_at,
+        photos=photos.of(report.pk),
     )

@@ -1,5 +1,6 @@
 """A clearance record as a PDF: tagged, its text selectable, the same bytes for the same record."""
 
+import re
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -13,8 +14,11 @@ from conflicts.record.writing import nothing_collected, written_once
 from locates.canonical import utc_text
 
 PDF_VARIANT = "pdf/ua-1"
-STYLE_SHEET = Path(__file__).with_name("record.css")
+STYLE_SHEETS = tuple(
+    Path(__file__).parent / "styles" / name for name in ("paper.css", "tables.css", "parts.css")
+)
 OWN_SCHEME = "record"
+_TIME = re.compile(r"</?time\b[^>]*>")  # our own markup: texts of a record are escaped
 SVG, JPEG = "image/svg+xml", "image/jpeg"
 
 
@@ -57,7 +61,8 @@ def record_html(record: ClearanceRecord) -> str:
         "digest": record.inputs_digest(),
         "as_of_utc": utc_text(record.as_of),
     }
-    return render_to_string("conflicts/record/record.html", context)
+    # A moment is its words on paper: each element within a line costs as much as the line.
+    return _TIME.sub("", render_to_string("conflicts/record/record.html", context))
 
 
 def render_record(record: ClearanceRecord) -> MadeFile:
@@ -66,10 +71,14 @@ def render_record(record: ClearanceRecord) -> MadeFile:
     No clock and no chance goes into it: there is no time of creation but the record's own, and the file's
     identifier is the record's digest.
     """
-    fetcher, fonts = OwnPictures(record), FontConfiguration()
-    sheet = CSS(filename=STYLE_SHEET, url_fetcher=URLFetcher(allowed_protocols={"file"}), font_config=fonts)
+    fetcher, fonts, own_files = (
+        OwnPictures(record),
+        FontConfiguration(),
+        URLFetcher(allowed_protocols={"file"}),
+    )
+    sheets = [CSS(filename=one, url_fetcher=own_files, font_config=fonts) for one in STYLE_SHEETS]
     options = {"pdf_variant": PDF_VARIANT, "pdf_identifier": bytes.fromhex(record.inputs_digest())}
     with nothing_collected():
         page = HTML(string=record_html(record), url_fetcher=fetcher)
-        laid_out = page.render(font_config=fonts, stylesheets=[sheet], **options)
+        laid_out = page.render(font_config=fonts, stylesheets=sheets, **options)
         return MadeFile(laid_out.write_pdf(finisher=written_once, **options), len(laid_out.pages))

@@ -11,7 +11,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 1
+RECORD_VERSION = 2
 
 NO_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -195,6 +195,27 @@ class RecordWalk:
 
 
 @dataclass(frozen=True)
+class RecordDamage:
+    """What somebody told of a line that was damaged, or nearly.
+
+    ``names_bore`` is whether it names this bore; one that names none may be of it.
+    """
+
+    kind: str
+    happened_at: datetime
+    facility_name: str
+    mark_ref: str
+    operator: str
+    names_bore: bool
+    place: str
+    what_happened: str
+    who_was_called: str
+    reported_by: str
+    entered_at: datetime
+    photos: tuple[RecordPhoto, ...]
+
+
+@dataclass(frozen=True)
 class RecordEntry:
     """An entry of the ledger."""
 
@@ -287,6 +308,7 @@ class ClearanceRecord:
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]
     lost_watches: tuple[RecordWatch, ...]
+    damage: tuple[RecordDamage, ...]
     photos: tuple[RecordPhoto, ...]
     chain: RecordChain
 
@@ -298,9 +320,14 @@ class ClearanceRecord:
         """The same without the moment: equal where nothing that the record says has changed since."""
         return _digest([RECORD_VERSION, replace(self, as_of=NO_MOMENT)])
 
+    def formulas(self) -> list[tuple[str, str]]:
+        """Each formula that a figure of a crossing is worked out by, with the figure's name, once."""
+        sums = (one for crossing in self.crossings for one in crossing.sums)
+        return list(dict.fromkeys((one.name, one.formula) for one in sums if one.formula))
+
     def all_photos(self) -> list[RecordPhoto]:
         """Every photo that is printed, in the order of the pages."""
-        groups = (self.crossings, self.variances, self.walks)
+        groups = (self.crossings, self.variances, self.walks, self.damage)
         return [*self.photos, *(photo for group in groups for one in group for photo in one.photos)]
 
 

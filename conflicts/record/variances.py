@@ -36,7 +36,7 @@ def _variance(variance: Variance, at: datetime, photos: Photos) -> RecordVarianc
         valid_from=None if signature is None else signature.valid_from,
         valid_until=None if signature is None else signature.valid_until,
         standing=_standing(variance, at),
-        photos=tuple(photos.get(variance.pk, ())),
+        photos=photos.of(variance.pk),
     )
 
 

@@ -35,10 +35,10 @@ from conflicts.desk.sign_walk import sign_walk  # noqa: E402
 from conflicts.models import Bore, CrossingWatch, DailyWalk, PassMade, RecordMaking  # noqa: E402
 from conflicts.record import make  # noqa: E402
 from conflicts.record.ask import ask_for_record  # noqa: E402
-from conflicts.record.read import read_clearance_record  # noqa: E402
 from conflicts.record.render import OwnPictures  # noqa: E402
 from locates.desk.keep_photo import keep_photo  # noqa: E402
 from locates.models import Job, Mark, TestHole  # noqa: E402
+from tests.clearance_records import read_clearance_record  # noqa: E402
 from tests.factories import (  # noqa: E402
     BORE_LENGTH_M,
     PLANNED_START_AT,

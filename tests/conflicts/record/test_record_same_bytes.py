@@ -9,10 +9,10 @@ import sys
 import pytest
 from django.conf import settings
 
-from conflicts.record.read import read_clearance_record
 from conflicts.record.render import render_record
 from tests import factories
 from tests.celery_crew import site_environment
+from tests.clearance_records import read_clearance_record
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -21,7 +21,7 @@ import hashlib, json, sys
 from datetime import datetime
 import django
 django.setup()
-from conflicts.record.read import read_clearance_record
+from tests.clearance_records import read_clearance_record
 from conflicts.record.render import render_record
 record = read_clearance_record(sys.argv[1], datetime.fromisoformat(sys.argv[2]))
 content = render_record(record).content

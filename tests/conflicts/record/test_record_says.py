@@ -11,11 +11,11 @@ from PIL import Image
 
 from conflicts.assess import assess
 from conflicts.models import Bore, CloseOut, CrossingWatch
-from conflicts.record.read import read_clearance_record
 from conflicts.record.render import render_record
 from locates.models import Mark, Ticket
 from locates.units import format_length, format_station
 from tests import factories
+from tests.clearance_records import read_clearance_record
 from tests.pdf_reading import (
     fonts_of,
     is_tagged,
