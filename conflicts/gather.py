@@ -10,7 +10,6 @@ from typing import Protocol, TypeVar
 from uuid import UUID
 
 from django.contrib.gis.geos import LineString, Point, Polygon
-from django.db import connection, transaction
 
 from conflicts.candidates import (
     Site,
@@ -42,6 +41,7 @@ from conflicts.inputs import (
 from conflicts.models import Bore, Pit
 from conflicts.scene import GROUND_POINT_REACH_M
 from conflicts.site_records import SiteRecords
+from conflicts.snapshot import one_snapshot
 from conflicts.surface_check import NEAR_FEATURE_M, NEAR_STRAY_M
 from locates.models import (
     ClearanceRequirement,
@@ -90,20 +90,20 @@ def gather(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
 
     Notes
     -----
-    All of it is one state of the database: outside a transaction the reading makes its own, of one snapshot.
+    All of it is one state of the database.
     """
-    if connection.in_atomic_block:
-        return _gathered(bore_ids)
-    with transaction.atomic():
-        with connection.cursor() as cursor:
-            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-        return _gathered(bore_ids)
+    with one_snapshot():
+        return inputs_of(bores_to_read(bore_ids))
 
 
-def _gathered(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
-    bores = list(
-        Bore.objects.filter(pk__in=list(bore_ids)).select_related("job__jurisdiction").order_by("job", "name")
-    )
+def bores_to_read(bore_ids: Iterable[UUID]) -> list[Bore]:
+    """The bores of ids with their jobs."""
+    found = Bore.objects.filter(pk__in=list(bore_ids)).select_related("job__jurisdiction")
+    return list(found.order_by("job", "name"))
+
+
+def inputs_of(bores: Sequence[Bore]) -> dict[UUID, BoreInputs]:
+    """The inputs of bores as they are in memory, with what the records hold beside them."""
     if not bores:
         return {}
     jobs = _jobs({bore.job_id: bore.job for bore in bores})

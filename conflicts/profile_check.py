@@ -13,6 +13,7 @@ from conflicts.engine.drillability import (
 from conflicts.engine.frame import chainages_m
 from conflicts.engine.line import project_on
 from conflicts.engine.path import rod_turns_rad
+from conflicts.inputs import RigInput
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
 from locates.units import format_grade, format_length
@@ -75,16 +76,24 @@ def _bend_faults(scene: Scene) -> list[str]:
     return [f"{words}. Redesign the profile."]
 
 
+def entry_pitches_ratio(rig: RigInput) -> tuple[float | None, float | None]:
+    """Least and greatest pitch at the entry, down negative; None where not recorded.
+
+    A range of positive figures states how steeply the rod goes down.
+    """
+    low, high = rig.entry_pitch_ratio_min, rig.entry_pitch_ratio_max
+    if low is not None and high is not None and low >= 0.0 and high > 0.0:
+        return -high, -low
+    return low, high
+
+
 def _pitch_faults(scene: Scene) -> list[str]:
-    rig = scene.inputs.rig
     if scene.rods is None:
         entry, leaving = end_pitches_ratio(scene.path)
     else:
         entry, leaving = float(scene.rods.pitches_ratio[0]), float(scene.rods.pitches_ratio[-1])
-    low, high = rig.entry_pitch_ratio_min, rig.entry_pitch_ratio_max
-    # A range of positive figures states how steeply the rod goes down; a pitch is negative downwards.
-    if low is not None and high is not None and low >= 0.0 and high > 0.0:
-        low, high = -high, -low
+    rig = scene.inputs.rig
+    low, high = entry_pitches_ratio(rig)
     faults = []
     for where, pitch, least, greatest in (
         ("entry", entry, low, high),

@@ -12,6 +12,8 @@ from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 
 # Stations between two samples of the least margin, m: as the engine samples a crossing's worst case.
 MEASURED_M = 0.05
+# Stations between two places at which the heights allowed are measured, m.
+HEIGHTS_M = 0.25
 # What a profile may break a limit by and still keep it: less than the last digit of any record, m and rad.
 SLACK_M = 1e-4
 SLACK_RAD = 1e-6
@@ -30,6 +32,8 @@ class Measured:
         The least margin to each obstacle and its station; NaN where it lies beside no part of the bore.
     excess_m : float
         By how much the profile breaks a limit, 0 where it keeps all.
+    highest_at_m : float
+        Station at which the profile comes nearest to the height allowed, or is farthest above it.
     """
 
     rods: RodProfile
@@ -37,6 +41,7 @@ class Measured:
     margins_m: FloatArray
     nearest_m: FloatArray
     excess_m: float
+    highest_at_m: float
 
     @property
     def keeps_limits(self) -> bool:
@@ -69,7 +74,8 @@ def measured(limits: ProfileLimits, obstacles: Sequence[Obstacle], rods: RodProf
                 margins_m[number], nearest_m[number] = margins[nearest], stations[nearest]
     known = margins_m[~np.isnan(margins_m)]
     margin = float(known.min()) if len(known) else np.inf
-    return Measured(rods, margin, margins_m, nearest_m, _excess_m(limits, rods))
+    excess, highest_at = _excess_m(limits, rods)
+    return Measured(rods, margin, margins_m, nearest_m, excess, highest_at)
 
 
 def _along(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:
@@ -79,9 +85,9 @@ def _along(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:
     return np.linspace(low, high, int(np.ceil((high - low) / MEASURED_M)) + 1)
 
 
-def inner_stations(limits: ProfileLimits, first_m: float) -> FloatArray:
-    """Stations at which the heights allowed are asked: half a rod apart, and where those heights change."""
-    count = int(np.ceil((limits.length_m - first_m) / (0.5 * limits.rod_length_m)))
+def inner_stations(limits: ProfileLimits, first_m: float, apart_m: float) -> FloatArray:
+    """Stations at which the heights allowed are asked: so far apart, and where those heights change."""
+    count = int(np.ceil((limits.length_m - first_m) / apart_m))
     even = np.linspace(first_m, limits.length_m, count + 1)
     edges = np.array([limits.covered_m.least, limits.covered_m.greatest])
     both = np.unique(np.concatenate([even, edges, limits.ground.stations_m]))
@@ -103,10 +109,14 @@ def turns_left_rad(limits: ProfileLimits, rods: RodProfile) -> FloatArray:
     return limits.turns_left_rad(rods.lengths_m, level)
 
 
-def _excess_m(limits: ProfileLimits, rods: RodProfile) -> float:
-    """By how much a profile breaks the worst broken limit; turns count by what they move a rod's end."""
+def _excess_m(limits: ProfileLimits, rods: RodProfile) -> tuple[float, float]:
+    """By how much a profile breaks the worst broken limit, and where it comes nearest to the height allowed.
+
+    Turns count by what they move a rod's end.
+    """
     ends, heights = rods.joints_m()
-    stations = inner_stations(limits, rods.entry_station_m)
+    stations = inner_stations(limits, rods.entry_station_m, HEIGHTS_M)
+    highest_at = float("nan")
     wanted, entry = limits.exit_elevation_m, limits.entry_elevation_m(rods.entry_station_m)
     over_turned = np.abs(rods.turns_rad) - turns_left_rad(limits, rods)
     steepest = float(np.arctan(limits.steepest_pitch_ratio))
@@ -132,6 +142,7 @@ def _excess_m(limits: ProfileLimits, rods: RodProfile) -> float:
     ]
     if len(stations):
         elevations = rods.at(stations).elevations_m
-        breaches.append(float((elevations - limits.highest_m(stations)).max()))
-        breaches.append(float((limits.lowest_m(stations) - elevations).max()))
-    return float(max(0.0, *breaches))
+        above = elevations - limits.highest_m(stations)
+        highest_at = float(stations[int(above.argmax())])
+        breaches += [float(above.max()), float((limits.lowest_m(stations) - elevations).max())]
+    return float(max(0.0, *breaches)), highest_at

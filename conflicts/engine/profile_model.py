@@ -16,7 +16,7 @@ from conflicts.engine.profile_programme import Programme, sampled
 # What a margin given up must buy: the shortest profile within it, m.
 GIVEN_UP_M = 1e-3
 # A turn of one radian is worth so much length, m: between profiles as long, the straighter.
-TURN_COST_M = 1.0
+TURN_COST_M = 4.0
 # Slopes at which the length of a path is met exactly; between them it is taken as a little less.
 TANGENTS_RATIO = (0.04, 0.12, 0.2, 0.28, 0.36)
 # Margins between which an edge's change a metre of margin is taken, m.

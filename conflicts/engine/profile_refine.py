@@ -12,7 +12,7 @@ from scipy.optimize import linprog
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
-from conflicts.engine.profile_measure import SLACK_M, Measured, measured
+from conflicts.engine.profile_measure import SLACK_M, Measured, inner_stations, measured
 from conflicts.engine.profile_model import TURN_COST_M, Sides
 from conflicts.engine.profile_programme import sampled
 from conflicts.engine.profile_rows import Columns, ask_counted, joined, rows_about
@@ -97,13 +97,16 @@ class _Climb:
         self.limits, self.obstacles, self.passes_under = limits, obstacles, passes_under
         first = limits.entry_station_m.least
         self.asked_m = [sampled(one, first, limits.length_m) for one in obstacles]
+        self.heights_m = inner_stations(limits, first, 0.5 * limits.rod_length_m)
 
     def _measured(self, rods: RodProfile) -> Measured:
-        """A profile with its figures; where it comes nearest each obstacle is asked about from now on."""
+        """A profile with its figures; where it comes nearest to each limit is asked about from now on."""
         found = measured(self.limits, self.obstacles, rods)
         for number, nearest in enumerate(found.nearest_m):
             if not np.isnan(nearest) and nearest not in self.asked_m[number]:
                 self.asked_m[number] = np.append(self.asked_m[number], nearest)
+        if not np.isnan(found.highest_at_m) and found.highest_at_m not in self.heights_m:
+            self.heights_m = np.append(self.heights_m, found.highest_at_m)
         return found
 
     def from_(self, begin: RodProfile, kept_m: float | None) -> Measured:
@@ -136,7 +139,7 @@ class _Climb:
         """The best profile within a step, everything taken as linear; None where the solver gives none."""
         rods = here.rods
         columns = Columns(len(rods.lengths_m))
-        rows = rows_about(self.limits, self.obstacles, self.passes_under, self.asked_m, here)
+        rows = rows_about(self.limits, self.obstacles, self.passes_under, self.asked_m, self.heights_m, here)
         ask_counted(rows, rods, is_moved=kept_m is None)
         cost = np.zeros(columns.count)
         cost[columns.excess] = EXCESS_COST

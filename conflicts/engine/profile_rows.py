@@ -9,7 +9,7 @@ from scipy.sparse import coo_matrix, csr_matrix
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_arcs import RodProfile, place_slopes, rod_slopes
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
-from conflicts.engine.profile_measure import Measured, inner_stations, turns_left_rad
+from conflicts.engine.profile_measure import Measured, turns_left_rad
 from conflicts.engine.profile_model import edges_about
 
 # Margins between which an edge's change a metre of margin is taken, m.
@@ -105,6 +105,7 @@ def rows_about(
     obstacles: Sequence[Obstacle],
     passes_under: np.ndarray,
     asked_m: Sequence[FloatArray],
+    heights_m: FloatArray,
     here: Measured,
 ) -> Rows:
     """What may not be exceeded: edges of obstacles, the heights allowed, the places of the ends, and bends.
@@ -116,6 +117,8 @@ def rows_about(
     passes_under : (k,) bool array
     asked_m : sequence of float arrays
         Stations at which each obstacle is asked about.
+    heights_m : (n,) float array
+        Stations at which the heights allowed are asked.
     here : Measured
         The profile at hand.
     """
@@ -123,7 +126,7 @@ def rows_about(
     columns = Columns(len(rods.lengths_m))
     rows = Rows(columns)
     _ask_places(rows, rods, *_edges(limits, obstacles, passes_under, asked_m, here.margin_m))
-    stations = inner_stations(limits, rods.entry_station_m)
+    stations = heights_m[(heights_m > rods.entry_station_m) & (heights_m < limits.length_m)]
     elevations = rods.at(stations).elevations_m
     for heights, sign in ((limits.highest_m(stations), 1.0), (limits.lowest_m(stations), -1.0)):
         near = sign * (heights - elevations) < FAR_OFF_M

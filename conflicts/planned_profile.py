@@ -1,0 +1,62 @@
+"""What a search for a bore's profile came to, with the engine's own figures."""
+
+from dataclasses import dataclass
+
+from conflicts.crossings import FoundCrossing
+from conflicts.engine.path import Ground
+from conflicts.engine.profile_arcs import RodProfile
+from conflicts.engine.profile_conflict import Conflict
+from conflicts.inputs import BoreInputs
+from conflicts.profile_demands import Demands
+from conflicts.profile_relax import Relaxation
+
+
+@dataclass(frozen=True, eq=False)
+class PlannedProfile:
+    """What a search for a bore's profile came to.
+
+    Attributes
+    ----------
+    inputs : BoreInputs
+        The bore as recorded.
+    demands : Demands
+    rods : RodProfile or None
+        The profile found; None where there is none.
+    ground : Ground
+        By station from the recorded entry.
+    crossings : tuple of FoundCrossing
+        Of the profile found, by the engine, stations from its own entry.
+    faults : tuple of str
+        What the project's own check of a profile says about it.
+    no_margin_above_m : float or None
+        A margin that is proven to be out of reach; None where none is, or it was not asked for.
+    is_proven : bool
+        Nothing found, and it is proven that there is nothing.
+    conflict : Conflict or None
+        Where it is proven, the fewest demands that cannot all hold.
+    relaxations : tuple of Relaxation
+        Where nothing was found, what makes a profile possible.
+    """
+
+    inputs: BoreInputs
+    demands: Demands
+    rods: RodProfile | None
+    ground: Ground
+    crossings: tuple[FoundCrossing, ...] = ()
+    faults: tuple[str, ...] = ()
+    no_margin_above_m: float | None = None
+    is_proven: bool = False
+    conflict: Conflict | None = None
+    relaxations: tuple[Relaxation, ...] = ()
+
+    @property
+    def least_margin_m(self) -> float | None:
+        """The least of worst case less required over the crossings of known depth; None without one."""
+        known = [margin for margin in map(margin_of, self.crossings) if margin is not None]
+        return min(known, default=None)
+
+
+def margin_of(crossing: FoundCrossing) -> float | None:
+    """Worst case less required, metres; None where the depth is unknown."""
+    worst_m = crossing.clearance.worst_case_m
+    return None if worst_m is None else worst_m - crossing.required_m

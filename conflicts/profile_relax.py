@@ -1,0 +1,134 @@
+"""The single relaxations that make a profile possible where none is: each the least that a search finds."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from conflicts.engine.profile_limits import Range
+from conflicts.engine.profile_lines import BLOCKED_M, UnknownDepth
+from conflicts.engine.profile_search import search_profile
+from conflicts.profile_demands import FARTHEST_BACK_M, Demands, LineAhead
+
+# To what the rig's move back is told, m.
+BACK_STEP_M = 0.1
+# How much narrower a bend is tried, and to what part of its radius it is told.
+NARROWEST_RATIO = 0.4
+BEND_STEP_RATIO = 0.005
+
+
+class Relaxed(StrEnum):
+    """What is given way in, the cheapest first (common practice, no source)."""
+
+    RIG_BACK = "rig_back"
+    EXPOSE = "expose"
+    MORE_PITCH = "more_pitch"
+
+
+@dataclass(frozen=True, eq=False)
+class Relaxation:
+    """A demand that is relaxed, so that a profile is found.
+
+    Attributes
+    ----------
+    kind : Relaxed
+    back_m : float or None
+        How far the rig moves back.
+    bend_radius_m : float or None
+        What the rods would have to bend to.
+    lines : tuple of LineAhead
+        To be exposed; the profile is found as if they were not there, so their test holes must clear it.
+    """
+
+    kind: Relaxed
+    back_m: float | None = None
+    bend_radius_m: float | None = None
+    lines: tuple[LineAhead, ...] = ()
+
+
+def relaxations(demands: Demands) -> list[Relaxation]:
+    """What, relaxed alone, makes a profile possible; the cheapest first.
+
+    Parameters
+    ----------
+    demands : Demands
+        Which no profile keeps.
+
+    Raises
+    ------
+    SearchError
+        The solver gave neither an answer nor a proof.
+
+    Notes
+    -----
+    Each was searched and found: none is taken from a bound. Where no single line that is exposed is enough
+    but all unknown ones together are, they are told as one.
+    """
+    if any(_blocks(one) for one in demands.lines):
+        return _exposed(demands)
+    found = []
+    back_m = _least(lambda far: _rig_back(demands, far), 0.0, FARTHEST_BACK_M, BACK_STEP_M)
+    if back_m is not None:
+        found.append(Relaxation(Relaxed.RIG_BACK, back_m=back_m))
+    found += _exposed(demands)
+    radius_m = demands.limits.bend_radius_m
+    narrower = _least(lambda part: _bent(demands, 1.0 - part), 0.0, 1.0 - NARROWEST_RATIO, BEND_STEP_RATIO)
+    if narrower is not None:
+        found.append(Relaxation(Relaxed.MORE_PITCH, bend_radius_m=radius_m * (1.0 - narrower)))
+    return found
+
+
+def _blocks(line: LineAhead) -> bool:
+    """Whether a line blocks every depth, which no place of the rig and no bend gets round."""
+    return isinstance(line.obstacle, UnknownDepth) and line.obstacle.down_to_m >= BLOCKED_M
+
+
+def _is_possible(demands: Demands) -> bool:
+    return search_profile(demands.limits, demands.obstacles).found is not None
+
+
+def _rig_back(demands: Demands, far_m: float) -> bool:
+    """Whether a profile is found with the rig so much farther back."""
+    limits = demands.limits
+    at = limits.entry_station_m.least - far_m
+    covered = Range(limits.covered_m.least - far_m, limits.covered_m.greatest)
+    return _is_possible(
+        replace(demands, limits=replace(limits, entry_station_m=Range(at, at), covered_m=covered))
+    )
+
+
+def _bent(demands: Demands, ratio: float) -> bool:
+    """Whether a profile is found with so much of the bend radius."""
+    narrower = replace(demands.limits, bend_radius_m=demands.limits.bend_radius_m * ratio)
+    return _is_possible(replace(demands, limits=narrower))
+
+
+def _least(is_enough: Callable[[float], bool], nothing: float, most: float, step: float) -> float | None:
+    """The least of a figure that is enough, up to a step: by doubling, then by halves; None where none is."""
+    low, high = nothing, nothing + (most - nothing) / 32.0
+    while not is_enough(high):
+        if high >= most:
+            return None
+        low, high = high, min(most, nothing + 2.0 * (high - nothing))
+    while high - low > step:
+        middle = 0.5 * (low + high)
+        if is_enough(middle):
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def _exposed(demands: Demands) -> list[Relaxation]:
+    """Each line of unknown depth without which a profile is found, or all of them where no one is enough."""
+    unknown = {one.mark.mark_id: one for one in demands.lines if not one.depth_is_known}
+    alone = [
+        Relaxation(Relaxed.EXPOSE, lines=(line,))
+        for mark_id, line in unknown.items()
+        if _is_possible(demands.without(mark_id))
+    ]
+    if alone or len(unknown) < 2:
+        return alone
+    without = demands
+    for mark_id in unknown:
+        without = without.without(mark_id)
+    return [Relaxation(Relaxed.EXPOSE, lines=tuple(unknown.values()))] if _is_possible(without) else []
