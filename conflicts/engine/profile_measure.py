@@ -32,8 +32,8 @@ class Measured:
         The least margin to each obstacle and its station; NaN where it lies beside no part of the bore.
     excess_m : float
         By how much the profile breaks a limit, 0 where it keeps all.
-    highest_at_m : float
-        Station at which the profile comes nearest to the height allowed, or is farthest above it.
+    outermost_at_m : float
+        Station at which the profile comes nearest to a height that it may not pass, or is farthest past it.
     """
 
     rods: RodProfile
@@ -41,7 +41,7 @@ class Measured:
     margins_m: FloatArray
     nearest_m: FloatArray
     excess_m: float
-    highest_at_m: float
+    outermost_at_m: float
 
     @property
     def keeps_limits(self) -> bool:
@@ -74,8 +74,8 @@ def measured(limits: ProfileLimits, obstacles: Sequence[Obstacle], rods: RodProf
                 margins_m[number], nearest_m[number] = margins[nearest], stations[nearest]
     known = margins_m[~np.isnan(margins_m)]
     margin = float(known.min()) if len(known) else np.inf
-    excess, highest_at = _excess_m(limits, rods)
-    return Measured(rods, margin, margins_m, nearest_m, excess, highest_at)
+    excess, outermost_at = _excess_m(limits, rods)
+    return Measured(rods, margin, margins_m, nearest_m, excess, outermost_at)
 
 
 def _along(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:
@@ -110,13 +110,13 @@ def turns_left_rad(limits: ProfileLimits, rods: RodProfile) -> FloatArray:
 
 
 def _excess_m(limits: ProfileLimits, rods: RodProfile) -> tuple[float, float]:
-    """By how much a profile breaks the worst broken limit, and where it comes nearest to the height allowed.
+    """By how much a profile breaks the worst broken limit, and where it is outermost in height.
 
     Turns count by what they move a rod's end.
     """
     ends, heights = rods.joints_m()
     stations = inner_stations(limits, rods.entry_station_m, HEIGHTS_M)
-    highest_at = float("nan")
+    outermost_at = float("nan")
     wanted, entry = limits.exit_elevation_m, limits.entry_elevation_m(rods.entry_station_m)
     over_turned = np.abs(rods.turns_rad) - turns_left_rad(limits, rods)
     steepest = float(np.arctan(limits.steepest_pitch_ratio))
@@ -142,7 +142,7 @@ def _excess_m(limits: ProfileLimits, rods: RodProfile) -> tuple[float, float]:
     ]
     if len(stations):
         elevations = rods.at(stations).elevations_m
-        above = elevations - limits.highest_m(stations)
-        highest_at = float(stations[int(above.argmax())])
-        breaches += [float(above.max()), float((limits.lowest_m(stations) - elevations).max())]
-    return float(max(0.0, *breaches)), highest_at
+        outside = np.maximum(elevations - limits.highest_m(stations), limits.lowest_m(stations) - elevations)
+        outermost_at = float(stations[int(outside.argmax())])
+        breaches.append(float(outside.max()))
+    return float(max(0.0, *breaches)), outermost_at

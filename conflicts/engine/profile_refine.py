@@ -84,7 +84,7 @@ def refine(
     widest = climb.from_(begin, None)
     kept = min(widest.margin_m, limits.enough_margin_m) - GIVEN_UP_M
     straight = climb.from_(widest.rods, kept)
-    good = straight.keeps_limits and straight.margin_m >= kept - SLACK_M
+    good = straight.keeps_limits and straight.margin_m >= kept - GIVEN_UP_M
     return straight if good or straight.excess_m < widest.excess_m else widest
 
 
@@ -105,8 +105,8 @@ class _Climb:
         for number, nearest in enumerate(found.nearest_m):
             if not np.isnan(nearest) and nearest not in self.asked_m[number]:
                 self.asked_m[number] = np.append(self.asked_m[number], nearest)
-        if not np.isnan(found.highest_at_m) and found.highest_at_m not in self.heights_m:
-            self.heights_m = np.append(self.heights_m, found.highest_at_m)
+        if not np.isnan(found.outermost_at_m) and found.outermost_at_m not in self.heights_m:
+            self.heights_m = np.append(self.heights_m, found.outermost_at_m)
         return found
 
     def from_(self, begin: RodProfile, kept_m: float | None) -> Measured:
