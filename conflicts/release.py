@@ -273,7 +273,7 @@ def _told(changes: Sequence[GroundChange], zone: str) -> tuple[str, ...]:
         for change in changes[:MOST_CHANGES_TOLD]
     ]
     more = len(changes) - len(told)
-    return (*told, *([f"{more} more changes since."] if more else []))
+    return (*told, *([f"{more} more change{'s' if more > 1 else ''} since."] if more else []))
 
 
 def newest_releases(bore_ids: Iterable[UUID]) -> dict[UUID, Release]:
