@@ -81,6 +81,7 @@ class VarianceForm(PhotosMixin, SignedForm):
     def __init__(self, *args: Any, assessed: Assessed, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._assessed = assessed
+        self.shown_digest = assessed.scene.inputs.digest()
         self.fields["what"].choices = [("", "choose"), *_choices(assessed)]
 
     def asked(self) -> list[forms.BoundField]:
@@ -94,6 +95,13 @@ class VarianceForm(PhotosMixin, SignedForm):
         if kind == VarianceSubject.CHECK:
             self.instance.check_code = which
             return which
+        # Its place along the bore is another crossing's once a line is added before it.
+        if self.data.get("shown", self.shown_digest) != self.shown_digest:
+            raise forms.ValidationError(
+                "The records have changed since this page was shown, and the crossings are listed anew: "
+                "choose again which one you mean.",
+                code="shown_before",
+            )
         one = self._assessed.crossings[int(which)]
         self.instance.mark_id = one.mark.mark_id
         self.instance.kind = one.clearance.kind

@@ -5,9 +5,12 @@ from uuid import UUID, uuid4
 
 from django import forms
 from django.http import HttpRequest
+from django.utils import timezone
 
+from conflicts.bore_states import BoreState, bore_state, computed_states
 from conflicts.engine.errors import EngineError
 from conflicts.errors import ConflictsError, ReleaseHeldError
+from conflicts.models import Bore
 from locates.errors import RetiredMeanwhileError
 from locates.exchange.photo_guard import PhotoError
 from locates.forms.photos_field import words_of
@@ -19,6 +22,13 @@ def new_id(request: HttpRequest) -> UUID:
         return UUID(request.POST.get("new_id", ""))
     except ValueError:
         return uuid4()
+
+
+def state_of_form(request: HttpRequest, bore: Bore) -> BoreState:
+    """How a bore stands; computed anew for what is sent, so that nobody's answers wait for a worker."""
+    if request.method == "POST":
+        return computed_states([bore], timezone.now())[0]
+    return bore_state(bore, timezone.now())
 
 
 def signs(form: forms.BaseForm, sign: Callable[[], object]) -> bool:

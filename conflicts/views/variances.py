@@ -10,11 +10,10 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from conflicts.bore_states import bore_state
 from conflicts.desk.variance import end_variance, request_variance, sign_variance
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
 from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
-from conflicts.views.signed_forms import new_id, signs
+from conflicts.views.signed_forms import new_id, signs, state_of_form
 from locates.forms.permission import ask_to_write
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_variance"), raise_exception=True)
@@ -43,7 +42,7 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     there = Variance.objects.filter(pk=key, bore=bore).first()
     if there is not None:
         return redirect("conflicts:variance", there.pk)
-    state = bore_state(bore, timezone.now())
+    state = state_of_form(request, bore)
     context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": timezone.now()}
     if state.assessed is None:
         context["operators"] = bore.job.operators.order_by("name")

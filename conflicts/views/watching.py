@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from conflicts.bore_states import BoreState, bore_state, computed_states
+from conflicts.bore_states import BoreState, bore_state
 from conflicts.checks import Assessed
 from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.close_out import what_is_missing
@@ -20,7 +20,7 @@ from conflicts.desk.watch_records import cameras_of
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import STOP_RULES, bottom_is_unknown
-from conflicts.views.signed_forms import new_id, signs
+from conflicts.views.signed_forms import new_id, signs, state_of_form
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch
 from conflicts.watch_table import CrossingWatched, crossing_places, watch_table
 from locates.forms.permission import ask_to_write
@@ -40,13 +40,6 @@ def _without_figures(request: HttpRequest, state: BoreState) -> HttpResponse:
     context["operators"] = job.operators.order_by("name")
     template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
     return render(request, template, context)
-
-
-def _state(request: HttpRequest, bore: Bore) -> BoreState:
-    """How a bore stands; computed anew for what is signed, so that nobody's answers wait for a worker."""
-    if request.method == "POST":
-        return computed_states([bore], timezone.now())[0]
-    return bore_state(bore, timezone.now())
 
 
 def _shown(request: HttpRequest) -> CrossingPlace | None:
@@ -107,7 +100,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     ask_to_write(request, CrossingWatch, "add")
     if pass_made not in PassMade.values:
         raise Http404("There is no such pass.")
-    state = _state(request, bore)
+    state = state_of_form(request, bore)
     if state.assessed is None:
         return _without_figures(request, state)
     shown, key = _shown(request), new_id(request)
@@ -161,7 +154,7 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Record a camera inspection of a line that the bore meets."""
     bore = _bore_or_404(bore_id)
     ask_to_write(request, CameraInspection, "add")
-    state, key = _state(request, bore), new_id(request)
+    state, key = state_of_form(request, bore), new_id(request)
     if state.assessed is None:
         return _without_figures(request, state)
     if CameraInspection.objects.filter(pk=key, bore=bore).exists():
@@ -196,7 +189,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     bore = _bore_or_404(bore_id)
     ask_to_write(request, CloseOut, "add")
     at = timezone.now()
-    state = _state(request, bore)
+    state = state_of_form(request, bore)
     if state.assessed is None:
         return _without_figures(request, state)
     form = CloseOutForm(
