@@ -16,6 +16,7 @@ from conflicts.views.job_file import job_file
 from conflicts.views.jobs import job, jobs
 from conflicts.views.ledger import ledger
 from conflicts.views.map_data import bore_map, job_map
+from conflicts.views.pullback import pullback
 from conflicts.views.strike import strike
 from conflicts.views.ticket_area import ticket_area
 from conflicts.views.walk import walk
@@ -44,6 +45,7 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/", bore, name="bore"),
     path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),
     path("bores/<uuid:bore_id>/walk/", walk, name="walk"),
+    path("bores/<uuid:bore_id>/pullback/", pullback, name="pullback"),
     path("bores/<uuid:bore_id>/clearance-record/", clearance_record.records, name="clearance-record"),
     path(
         "bores/<uuid:bore_id>/clearance-record/state.json",

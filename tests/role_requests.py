@@ -163,6 +163,7 @@ ASKS: dict[str, tuple[Ask, ...]] = {
     "conflicts:bore_state": look(),
     "conflicts:assessment": look(),
     "conflicts:crossing": look(),
+    "conflicts:pullback": look(),
     "conflicts:walk": page_with("conflicts.add_dailywalk"),
     "conflicts:watches": look(),
     "conflicts:watch": form("conflicts.add_crossingwatch"),

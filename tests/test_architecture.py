@@ -29,6 +29,7 @@ PURE_ROOMS = (
     "conflicts.variance_words",
     "conflicts.planned_profile",
     "conflicts.profile_check",
+    "conflicts.pullback",
     "conflicts.profile_demands",
     "conflicts.profile_document",
     "conflicts.profile_relax",

@@ -14,6 +14,7 @@ from conflicts.crossing_sheet import read_crossing_sheet
 from conflicts.desk.watch_records import watches_at
 from conflicts.models import Bore, CloseOut
 from conflicts.views.access import may_view
+from conflicts.views.figureless import figureless
 from conflicts.watch_table import watch_table
 
 
@@ -26,11 +27,9 @@ def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse
     bore = get_object_or_404(bores, id=bore_id)
     at = timezone.now()
     state = bore_state(bore, at)
-    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": at}
     if state.assessed is None:
-        context["operators"] = bore.job.operators.order_by("name")
-        template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-        return render(request, template, context)
+        return figureless(request, state, at)
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": at}
     sheet = read_crossing_sheet(state.assessed, sequence)
     if sheet is None:
         raise Http404("No crossing has that place along the bore.")

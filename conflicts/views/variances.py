@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from conflicts.desk.variance import end_variance, request_variance, sign_variance
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
 from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
+from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs, state_of_form
 from locates.forms.permission import ask_to_write
 
@@ -43,11 +44,9 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     if there is not None:
         return redirect("conflicts:variance", there.pk)
     state = state_of_form(request, bore)
-    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": timezone.now()}
     if state.assessed is None:
-        context["operators"] = bore.job.operators.order_by("name")
-        template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-        return render(request, template, context)
+        return figureless(request, state, timezone.now())
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": timezone.now()}
     form = VarianceForm(
         request.POST or None,
         request.FILES or None,

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from conflicts.bore_states import BoreState, bore_state
+from conflicts.bore_states import bore_state
 from conflicts.checks import Assessed
 from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.close_out import what_is_missing
@@ -20,6 +20,7 @@ from conflicts.desk.watch_records import cameras_of
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import STOP_RULES, bottom_is_unknown
+from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs, state_of_form
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch
 from conflicts.watch_table import CrossingWatched, crossing_places, watch_table
@@ -31,15 +32,6 @@ get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
 def _bore_or_404(bore_id: UUID) -> Bore:
     return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
-
-
-def _without_figures(request: HttpRequest, state: BoreState) -> HttpResponse:
-    """The page of a bore whose figures are not there: no crossing can be told."""
-    job = state.bore.job
-    context = {"section": "jobs", "bore": state.bore, "job": job, "state": state, "at": timezone.now()}
-    context["operators"] = job.operators.order_by("name")
-    template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-    return render(request, template, context)
 
 
 def _shown(request: HttpRequest) -> CrossingPlace | None:
@@ -76,7 +68,7 @@ def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     at = timezone.now()
     state = bore_state(bore, at)
     if state.assessed is None:
-        return _without_figures(request, state)
+        return figureless(request, state, timezone.now())
     table = watch_table(state.assessed, bore.pilot_diameter_m)
     context = {
         "section": "jobs",
@@ -102,7 +94,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
         raise Http404("There is no such pass.")
     state = state_of_form(request, bore)
     if state.assessed is None:
-        return _without_figures(request, state)
+        return figureless(request, state, timezone.now())
     shown, key = _shown(request), new_id(request)
     if CrossingWatch.objects.filter(pk=key, bore=bore).exists():
         return redirect("conflicts:watches", bore.pk)
@@ -156,7 +148,7 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     ask_to_write(request, CameraInspection, "add")
     state, key = state_of_form(request, bore), new_id(request)
     if state.assessed is None:
-        return _without_figures(request, state)
+        return figureless(request, state, timezone.now())
     if CameraInspection.objects.filter(pk=key, bore=bore).exists():
         return redirect("conflicts:watches", bore.pk)
     form = CameraForm(
@@ -191,7 +183,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     at = timezone.now()
     state = state_of_form(request, bore)
     if state.assessed is None:
-        return _without_figures(request, state)
+        return figureless(request, state, timezone.now())
     form = CloseOutForm(
         request.POST or None,
         instance=CloseOut(pk=new_id(request), bore_id=bore.pk),

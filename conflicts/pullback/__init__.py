@@ -1,0 +1,1 @@
+"""The pullback: what it takes to pull the conduits in, and what they and the gear between can bear."""
