@@ -80,6 +80,7 @@ def _demand(limits: ProfileLimits, demand: Demand, show_units: str) -> str:
     deepest = format_length(limits.greatest_depth_m, show_units, "down")
     stations = (station_words(one, show_units) for one in (limits.covered_m.least, limits.covered_m.greatest))
     radius_m = _radius_m(limits)
+    at_m, turn_rad = limits.too_sharp or (0.0, 0.0)
     words = {
         Demand.ENTRY_DEPTH: f"the bore enters at a depth of {_lengths(limits.entry_depth_m, show_units)}",
         Demand.ENTRY_PITCH: f"the pitch at entry is {_grades(limits.entry_pitch_ratio)}",
@@ -91,6 +92,10 @@ def _demand(limits: ProfileLimits, demand: Demand, show_units: str) -> str:
         ),
         Demand.STEEPEST_PITCH: f"no pitch is steeper than {format_grade(limits.steepest_pitch_ratio)}",
         Demand.COVER: f"the cover is {cover} or more from {' to '.join(stations)}",
+        Demand.ALIGNMENT: (
+            f"the alignment turns by {abs(np.degrees(turn_rad)):.1f} degrees at "
+            f"{station_words(at_m, show_units)}, within one rod"
+        ),
         Demand.GREATEST_DEPTH: f"the hole's centre is no deeper than {deepest}",
     }
     return words[demand]

@@ -44,6 +44,8 @@ def smallest_conflict(limits: ProfileLimits, obstacles: Sequence[Obstacle]) -> C
     Ignatiev, A. Previti, M. Liffiton, J. Marques-Silva, Smallest MUS extraction with minimal hitting set
     dualization, CP 2015).
     """
+    if limits.too_sharp is not None:
+        return Conflict((Demand.BEND_RADIUS, Demand.ALIGNMENT), ())
     model = OuterModel(limits, obstacles)
     everything = range(model.count_of_demands)
     if model.broken(everything) is not None:

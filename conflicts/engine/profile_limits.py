@@ -151,6 +151,12 @@ class ProfileLimits:
         """Least run of the first rod, which is drilled straight: its level part at the steepest pitch."""
         return self.rod_length_m / float(np.sqrt(1.0 + self.steepest_pitch_ratio**2))
 
+    @property
+    def too_sharp(self) -> tuple[float, float] | None:
+        """Station and turn of the alignment's first bend that no rod can make; None where there is none."""
+        most = self.rod_length_m / self.bend_radius_m
+        return next((bend for bend in self.plan_bends if abs(bend[1]) > most), None)
+
     def entry_elevation_m(self, station_m: float) -> Range:
         """Elevations that the hole's centre may have at the entry, with the rig at a station."""
         return self._elevations(station_m, self.entry_depth_m)

@@ -39,6 +39,7 @@ class Demand(StrEnum):
     STEEPEST_PITCH = "steepest_pitch"
     COVER = "cover"
     GREATEST_DEPTH = "greatest_depth"
+    ALIGNMENT = "alignment"
 
 
 def is_impossible(limits: ProfileLimits, obstacles: Sequence[Obstacle], margin_m: float = 0.0) -> bool:
@@ -55,6 +56,8 @@ def is_impossible(limits: ProfileLimits, obstacles: Sequence[Obstacle], margin_m
     SearchError
         The solver gave neither an answer nor a proof.
     """
+    if limits.too_sharp is not None:
+        return True
     model = OuterModel(limits, obstacles, margin_m)
     return model.broken(range(model.count_of_demands)) is None
 

@@ -22,7 +22,8 @@ STRETCHES = (1.0, 1.06, 1.12)
 MOST_PLACES = 7
 # Margins nearer than this are the same, and the shorter profile is the better one, m.
 AS_GOOD_M = 1e-3
-# What a bound on the margin is first asked at, above the margin found, m; each time twice as far.
+# What a bound on the margin is first asked at, above the margin found, m; then twice as far each time, and by
+# halves once one is proven, to a tenth of the way.
 BOUND_STEP_M = 0.0025
 
 
@@ -99,12 +100,18 @@ def margin_bound_m(limits: ProfileLimits, obstacles: Sequence[Obstacle], found_m
     SearchError
         The solver gave neither an answer nor a proof.
     """
-    step = BOUND_STEP_M
-    while found_m + step < limits.enough_margin_m:
-        if is_impossible(limits, obstacles, found_m + step):
-            return found_m + step
-        step *= 2.0
-    return None
+    low, high = 0.0, BOUND_STEP_M
+    while not is_impossible(limits, obstacles, found_m + high):
+        if found_m + high >= limits.enough_margin_m:
+            return None
+        low, high = high, 2.0 * high
+    while high - low > max(BOUND_STEP_M, 0.1 * high):
+        middle = 0.5 * (low + high)
+        if is_impossible(limits, obstacles, found_m + middle):
+            high = middle
+        else:
+            low = middle
+    return found_m + high
 
 
 def is_better(one: Measured, other: Measured, enough_m: float) -> bool:

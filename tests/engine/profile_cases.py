@@ -28,7 +28,7 @@ def limits_of(**changes) -> ProfileLimits:
         "entry_pitch_ratio": Range(-0.30, -0.10),
         "exit_pitch_ratio": Range(0.05, 0.30),
         "minimum_cover_m": 0.0,
-        "covered_m": Range(0.0, 60.0),
+        "covered_m": Range(12.0, 48.0),
         "steepest_pitch_ratio": 0.30,
     }
     return ProfileLimits(**(figures | changes))
