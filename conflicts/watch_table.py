@@ -188,7 +188,7 @@ def _crossing_faults(row: CrossingWatched, units: str) -> list[str]:
     unseen = [one.pass_made for one in left if one.watch is not None and not one.watch.seen]
     faults = []
     if unwatched:
-        faults.append(f"{line}: nobody watched {_passes(unwatched, 'or')} pass it.")
+        faults.append(f"{line}: nobody watched {_passes(unwatched, 'or')}.")
     if unseen:
         was = "was" if len(unseen) == 1 else "were"
         faults.append(f"{line}: {_passes(unseen, 'and')} {was} not seen to pass it.")

@@ -10,6 +10,7 @@ from django.utils import timezone
 from conflicts.models import DamageReport
 from conflicts.models.damage_report import DamageKind
 from locates.forms.photos_field import PhotosMixin
+from locates.forms.record_form import call_empty_choice
 from locates.forms.shown_back import MomentField
 from locates.models import Job
 
@@ -56,6 +57,7 @@ class DamageForm(PhotosMixin, forms.ModelForm):
             self.fields[name].queryset = self.fields[name].queryset.filter(job=job)
         self.fields["operator"].widget.attrs |= {"list": "operators", "autocomplete": "off"}
         for field in self.fields.values():
+            call_empty_choice(field)
             if isinstance(field.widget, forms.Textarea):
                 field.widget.attrs["rows"] = 4
 

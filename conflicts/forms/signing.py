@@ -19,6 +19,7 @@ from conflicts.models import (
 from conflicts.site_records import CROSSINGS
 from locates.forms.password_again import PasswordAgainMixin
 from locates.forms.photos_field import PhotosMixin
+from locates.forms.record_form import call_empty_choice
 from locates.forms.shown_back import MomentField
 from locates.models import Job
 from locates.units import format_station
@@ -30,6 +31,7 @@ class SignedForm(forms.ModelForm):
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
         for field in self.fields.values():
+            call_empty_choice(field)
             if isinstance(field, MomentField):
                 field.of_job(job)
             if isinstance(field.widget, forms.Textarea):

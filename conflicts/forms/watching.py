@@ -62,7 +62,6 @@ class CameraForm(PhotosMixin, SignedForm):
     def __init__(self, *args: Any, job: Job, marks: Any, **kwargs: Any) -> None:
         super().__init__(*args, job=job, **kwargs)
         self.fields["mark"].queryset = Mark.objects.filter(job=job, pk__in=marks)
-        self.fields["mark"].empty_label = "choose"
 
     def asked(self) -> list[BoundField]:
         """The fields but those of the photos, in their order."""

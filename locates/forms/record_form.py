@@ -99,7 +99,7 @@ class RecordForm(forms.ModelForm):
                 field.of_job(job)
             elif isinstance(field, forms.ModelChoiceField) and _is_of_a_job(field.queryset.model):
                 field.queryset = field.queryset.filter(job=job)
-            _call_empty_choice(field)
+            call_empty_choice(field)
         self.initial["version"] = self.instance.version
         self.initial["opened_with"] = self.opened_texts()
 
@@ -174,7 +174,7 @@ class RecordForm(forms.ModelForm):
         return (name if name in self.fields else None), words
 
 
-def _call_empty_choice(field: forms.Field) -> None:
+def call_empty_choice(field: forms.Field) -> None:
     """Words for no choice, in the place of Django's dashes."""
     words = "choose" if field.required else "none"
     if isinstance(field, forms.ModelChoiceField):

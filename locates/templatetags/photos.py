@@ -7,6 +7,7 @@ from django import template
 from django.db import models
 
 from locates.models import Photo
+from locates.photographed import photos_address
 
 register = template.Library()
 
@@ -21,6 +22,12 @@ def photo_sets(records: Iterable[models.Model], *others: models.Model) -> Sets:
     for photo in Photo.objects.of_all(listed):
         sets[photo.subject_id].append(photo)
     return sets
+
+
+@register.simple_tag
+def photos_page(record: models.Model) -> str:
+    """The page on which photos of a record are added; nothing where its kind has none."""
+    return photos_address(record)
 
 
 @register.simple_tag

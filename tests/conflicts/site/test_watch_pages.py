@@ -146,7 +146,7 @@ def close(client, bore, **values):
 def test_a_bore_is_closed_out_only_once_every_pass_was_seen(foreman, bore):
     enter(foreman, bore, "pilot")
     text = close(foreman, bore).content.decode()
-    assert "nobody watched the reaming or the pullback pass it." in text
+    assert "nobody watched the reaming or the pullback." in text
     assert not CloseOut.objects.exists()
     for pass_made in PASSES[1:]:
         enter(foreman, bore, pass_made, "", seen="no")
@@ -172,9 +172,9 @@ def test_what_a_close_out_lacks_is_one_line_a_crossing_with_its_place_and_passes
     # The first along the bore was watched in one of its passes.
     first = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).context["missing"]
     assert [words.partition(": ")[2] for words in first] == [
-        "nobody watched the reaming or the pullback pass it.",
-        "nobody watched the pilot, the reaming or the pullback pass it.",
-        "nobody watched the pilot, the reaming or the pullback pass it.",
+        "nobody watched the reaming or the pullback.",
+        "nobody watched the pilot, the reaming or the pullback.",
+        "nobody watched the pilot, the reaming or the pullback.",
     ]
     assert [" at station " in words for words in first] == [True] * 3
 
