@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
+from PIL import Image
 
 
 @contextmanager
@@ -48,6 +49,31 @@ def photo_count(content: bytes) -> int:
         return sum(
             1 for page in pages for _ in page.get_objects(filter=[raw.FPDF_PAGEOBJ_IMAGE], max_depth=8)
         )
+
+
+def photo_files(content: bytes) -> list[bytes]:
+    """The files of the photos as they are kept in the document, page by page."""
+    found = []
+    with pages_of(content) as pages:
+        for page in pages:
+            for one in page.get_objects(filter=[raw.FPDF_PAGEOBJ_IMAGE], max_depth=8):
+                size = raw.FPDFImageObj_GetImageDataRaw(one.raw, None, 0)
+                held = ctypes.create_string_buffer(size)
+                raw.FPDFImageObj_GetImageDataRaw(one.raw, held, size)
+                found.append(held.raw)
+    return found
+
+
+def pictured(content: bytes, number: int) -> Image.Image:
+    """A page as it looks, 144 points to the inch."""
+    document = pdfium.PdfDocument(content)
+    try:
+        page = document[number]
+        picture = page.render(scale=2).to_pil().convert("RGB")
+        page.close()
+    finally:
+        document.close()
+    return picture
 
 
 def tags_of(content: bytes) -> list[tuple[str, str]]:

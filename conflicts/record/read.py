@@ -15,7 +15,7 @@ from conflicts.record.read_crossings import Lines, read_lines
 from conflicts.record.read_signed import Signed, read_signed
 from conflicts.record.read_tickets import read_tickets
 from conflicts.record.sheet import RecordTicket
-from conflicts.release import Standing, standing_at
+from conflicts.release import Standing, standing_at, standing_of
 
 
 @dataclass(frozen=True)
@@ -57,8 +57,10 @@ def read_kept_records(bore_id: UUID, at: datetime | None = None) -> KeptRecords:
 
 
 def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
-    bore = Bore.objects.select_related("job__organisation", "job__jurisdiction").get(pk=bore_id)
+    is_now = at is None
+    # First of all, so that nothing which the snapshot holds is later than it.
     at = at or _moment()
+    bore = Bore.objects.select_related("job__organisation", "job__jurisdiction").get(pk=bore_id)
     assessed = compute_bores([bore.pk])[bore.pk].at(at)
     return KeptRecords(
         at=at,
@@ -68,21 +70,26 @@ def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
         lines=read_lines(assessed),
         signed=read_signed(bore, assessed, at),
         tickets=read_tickets(bore.job, at),
-        standing=_standing(bore, at),
+        standing=_standing(bore, at, is_now=is_now),
     )
 
 
 def _moment() -> datetime:
     """The database's clock."""
     with connection.cursor() as cursor:
-        cursor.execute("SELECT now()")
+        cursor.execute("SELECT clock_timestamp()")
         return cursor.fetchone()[0]
 
 
-def _standing(bore: Bore, at: datetime) -> Standing | None:
-    """How the last release of a bore stands at a moment; None where none was ever signed."""
+def _standing(bore: Bore, at: datetime, *, is_now: bool) -> Standing | None:
+    """How the last release of a bore stands at a moment; None where none was ever signed.
+
+    Of this moment it is asked as every page asks it: by both clocks, and withdrawn once that is stored.
+    """
     releases = Release.objects.filter(bore=bore, signed_at__lte=at).with_course()
     release = releases.newest_first().first()
     if release is None:
         return None
+    if is_now:
+        return standing_of(release)
     return standing_at(release, at, changes_since(release.bore, release.last_event_id))

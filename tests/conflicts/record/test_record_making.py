@@ -5,8 +5,10 @@ from uuid import uuid4
 import pytest
 
 from conflicts.models import Bore, RecordMaking
+from conflicts.models.record_making import MakingPhase
 from conflicts.record import make
 from conflicts.record.ask import ask_for_record
+from conflicts.record.progress import progress_of
 from locates.models import Mark
 from tests import factories
 
@@ -38,6 +40,19 @@ def test_a_record_is_kept_with_its_bytes_digests_and_who_had_it_made(bore, manag
     assert row.size_bytes == len(row.content)
     assert row.made_by_name == "Wren Ashgrove"
     assert row.page_count > 5
+
+
+def test_each_phase_is_told_to_who_waits_in_its_order(bore, manager, monkeypatch):
+    told, tell = [], RecordMaking.tell
+
+    def heard(row, phase):
+        tell(row, phase)
+        progress = progress_of(RecordMaking.objects.get(pk=row.pk))
+        told.append((phase, progress["rows_done"]))
+
+    monkeypatch.setattr(RecordMaking, "tell", heard)
+    made(bore, manager)
+    assert told == [(phase, place) for place, phase in enumerate(MakingPhase)]
 
 
 def test_asked_again_with_nothing_changed_it_is_the_one_that_is_there(bore, manager):
