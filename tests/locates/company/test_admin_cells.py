@@ -80,7 +80,7 @@ class TestAdminCells(TwoCompanies):
                     status = client.get(reverse(f"{start}_{way}", args=keys)).status_code
                     if status != 200:
                         wrong.append(f"{role} looks at {way} of {label}: {status}")
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
 
     def test_records_of_another_company_are_not_there(self):
         wrong = []
@@ -98,7 +98,7 @@ class TestAdminCells(TwoCompanies):
                         is_away = answer.status_code == 302 and answer.url == reverse("admin:index")
                         if not is_away and answer.status_code not in {403, 404}:
                             wrong.append(f"{role} {method} {way} {label}: {answer.status_code}")
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
         assert digests_of_tables() == before
 
     def _cells(self, role, label):

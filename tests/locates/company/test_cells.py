@@ -92,7 +92,7 @@ class TestCells(TwoCompanies):
                 outcome = outcome_of(answer_to(client, ask, path, self.ours))
                 if outcome != "403" and not (address.name in OF_WHO_BROUGHT_IT and outcome == "404"):
                     wrong.append(line(role, address, ask, outcome))
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
         assert refused > 100
         assert digests_of_tables() == before
         for role in ROLES:
@@ -105,7 +105,7 @@ class TestCells(TwoCompanies):
                     transaction.set_rollback(True)
                 if outcome != "through":
                     wrong.append(line(role, address, ask, outcome))
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
 
     def test_whoever_is_not_logged_in_is_led_to_the_login_and_changes_nothing(self):
         paths = self.paths(self.ours, "Coordinator")
@@ -115,7 +115,7 @@ class TestCells(TwoCompanies):
             outcome = outcome_of(answer_to(Client(), ask, path, self.ours))
             if outcome != "login":
                 wrong.append(line("nobody", address, ask, outcome))
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
         assert digests_of_tables() == before
 
     def test_the_same_role_in_another_company_finds_none_of_it_there_and_changes_nothing(self):
@@ -131,7 +131,7 @@ class TestCells(TwoCompanies):
                 outcome = outcome_of(answer_to(client, ask, path, self.theirs))
                 if outcome != "404":
                     wrong.append(line(f"{role} of another company", address, ask, outcome))
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
         assert tried > 300
         assert digests_of_tables() == before
 
@@ -149,7 +149,7 @@ class TestCells(TwoCompanies):
                     outcome = outcome_of(getattr(client, method)(path))
                     if outcome not in {"403", "405"}:
                         wrong.append(line(role, address, Ask("nothing", method), outcome))
-        assert wrong == []
+        assert not wrong, "\n".join(wrong)
         assert digests_of_tables() == before
 
     def test_the_few_other_addresses_ask_for_no_role_or_for_no_login(self):
