@@ -52,6 +52,9 @@ class RecordMakingQuerySet(QueuedWorkQuerySet):
         waiting = self.filter(Q(request_id=request_id) | Q(state__in=STATES_TO_WORK_ON), bore=bore_id).first()
         if waiting is not None:
             return waiting, False
+        if self.filter(request_id=request_id).exclude(bore=bore_id).exists():
+            # Somebody else's request: this one is another.
+            request_id = uuid4()
         return self.get_or_create(
             request_id=request_id,
             defaults={

@@ -37,12 +37,9 @@ def damage_add(request: HttpRequest, job_id: UUID) -> HttpResponse:
 
 
 def _store(request: HttpRequest, job: Job) -> HttpResponse:
-    key = new_id(request)
-    there = DamageReport.objects.filter(pk=key).first()
-    if there is not None and there.job_id == job.pk:
-        return redirect("conflicts:damage", there.pk)
-    if there is not None:
-        key = uuid4()
+    key = new_id(request, DamageReport, job=job)
+    if DamageReport.objects.filter(pk=key).exists():
+        return redirect("conflicts:damage", key)
     form = DamageForm(request.POST, request.FILES, job=job, instance=DamageReport(pk=key, job=job))
     if form.is_valid():
         try:

@@ -33,7 +33,7 @@ def sign(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show what holds a bore, or the form that releases it; and sign it."""
     bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
     ask_to_write(request, Release, "add")
-    key = new_id(request)
+    key = new_id(request, Release, bore=bore)
     there = Release.objects.filter(pk=key, bore=bore).first()
     if there is not None:
         return redirect("conflicts:release", there.pk)
@@ -86,7 +86,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -
 def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
     """Show a release and whether it holds now, computed as it is asked; and take it back."""
     found = get_object_or_404(Release.objects.with_course(), pk=release_id)
-    key = new_id(request)
+    key = new_id(request, ReleaseWithdrawal, release=found)
     form = WithdrawalForm(
         request.POST or None,
         instance=ReleaseWithdrawal(pk=key, release_id=found.pk),

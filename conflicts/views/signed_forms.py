@@ -4,6 +4,7 @@ from collections.abc import Callable
 from uuid import UUID, uuid4
 
 from django import forms
+from django.db.models import Model
 from django.http import HttpRequest
 from django.utils import timezone
 
@@ -11,17 +12,23 @@ from conflicts.bore_states import BoreState, bore_state, computed_states
 from conflicts.engine.errors import EngineError
 from conflicts.errors import ConflictsError, ReleaseHeldError
 from conflicts.models import Bore
+from conflicts.models.signed import SignedRecord
 from locates.errors import RetiredMeanwhileError
 from locates.exchange.photo_guard import PhotoError
 from locates.forms.photos_field import words_of
 
 
-def new_id(request: HttpRequest) -> UUID:
-    """The id that a form was shown with, so that one that is sent twice is stored once."""
+def new_id(request: HttpRequest, kind: type[SignedRecord], **home: Model) -> UUID:
+    """The id that a form was shown with, so that one that is sent twice is stored once.
+
+    Where a record of another home has it already, the form gets an id of its own: what it holds is stored,
+    and nobody learns that there is such a record elsewhere.
+    """
     try:
-        return UUID(request.POST.get("new_id", ""))
+        sent = UUID(request.POST.get("new_id", ""))
     except ValueError:
         return uuid4()
+    return uuid4() if kind.objects.filter(pk=sent).exclude(**home).exists() else sent
 
 
 def state_of_form(request: HttpRequest, bore: Bore) -> BoreState:

@@ -39,7 +39,7 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Ask for a variance."""
     bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
     ask_to_write(request, Variance, "add")
-    key = new_id(request)
+    key = new_id(request, Variance, bore=bore)
     there = Variance.objects.filter(pk=key, bore=bore).first()
     if there is not None:
         return redirect("conflicts:variance", there.pk)
@@ -99,7 +99,7 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
         "is_own": found.requested_by_id == request.user.pk,
         "sign_form": sign_form,
         "end_form": end_form,
-        "new_id": new_id(request) if request.method == "POST" else uuid4(),
+        "new_id": new_id(request, VarianceSignature, variance=found) if request.method == "POST" else uuid4(),
         "at": timezone.now(),
     }
     return render(request, "conflicts/variance.html", context)
@@ -108,17 +108,18 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
 def _forms(
     request: HttpRequest, found: Variance, doing: str
 ) -> tuple[VarianceSignatureForm, VarianceEndForm]:
-    key = new_id(request)
     shared = {"job": found.bore.job, "request": request}
     sign_form = VarianceSignatureForm(
         request.POST if doing == "sign" else None,
-        instance=VarianceSignature(pk=key, variance_id=found.pk),
+        instance=VarianceSignature(
+            pk=new_id(request, VarianceSignature, variance=found), variance_id=found.pk
+        ),
         prefix="sign",
         **shared,
     )
     end_form = VarianceEndForm(
         request.POST if request.method == "POST" and doing != "sign" else None,
-        instance=VarianceEnd(pk=key, variance_id=found.pk),
+        instance=VarianceEnd(pk=new_id(request, VarianceEnd, variance=found), variance_id=found.pk),
         prefix="end",
         **shared,
     )

@@ -95,7 +95,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     state = state_of_form(request, bore)
     if state.assessed is None:
         return figureless(request, state, timezone.now())
-    shown, key = _shown(request), new_id(request)
+    shown, key = _shown(request), new_id(request, CrossingWatch, bore=bore)
     if CrossingWatch.objects.filter(pk=key, bore=bore).exists():
         return redirect("conflicts:watches", bore.pk)
     row = _row(bore, state.assessed, sequence, shown)
@@ -146,7 +146,7 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Record a camera inspection of a line that the bore meets."""
     bore = _bore_or_404(bore_id)
     ask_to_write(request, CameraInspection, "add")
-    state, key = state_of_form(request, bore), new_id(request)
+    state, key = state_of_form(request, bore), new_id(request, CameraInspection, bore=bore)
     if state.assessed is None:
         return figureless(request, state, timezone.now())
     if CameraInspection.objects.filter(pk=key, bore=bore).exists():
@@ -186,7 +186,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         return figureless(request, state, timezone.now())
     form = CloseOutForm(
         request.POST or None,
-        instance=CloseOut(pk=new_id(request), bore_id=bore.pk),
+        instance=CloseOut(pk=new_id(request, CloseOut, bore=bore), bore_id=bore.pk),
         job=bore.job,
         request=request,
     )

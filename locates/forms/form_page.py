@@ -89,9 +89,20 @@ def _adding(
     if request.method != "POST":
         return show_form(request, form_class(instance=record, job=job), page, new_id=uuid4())
     record.pk = new_id = _new_id(request)
-    if type(record).with_retired.filter(pk=new_id).exists():
+    there = type(record).with_retired.filter(pk=new_id).first()
+    if there is not None and _is_of_the_same(there, record):
         return page.left(record)
+    if there is not None:
+        # What another job has under this id stays its own, and what was typed is stored all the same.
+        record.pk = new_id = uuid4()
     return _save(request, form_class(request.POST, instance=record, job=job), page, new_id=new_id)
+
+
+def _is_of_the_same(there: Retirable, record: Retirable) -> bool:
+    """Whether two records are of one job, or two jobs of one company."""
+    if isinstance(there, Job):
+        return bool(there.organisation_id == record.organisation_id)
+    return there.home_job_id == record.home_job_id
 
 
 def _new_id(request: HttpRequest) -> UUID:
