@@ -5,6 +5,7 @@ case there is a figure of station and elevation.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numba as nb
@@ -131,8 +132,13 @@ class KeptAway:
         return lower, upper
 
     def _plan_m(self, stations_m: FloatArray) -> FloatArray:
-        chainage = chainages_m(self.alignment_m) + self.first_m
-        return np.column_stack([np.interp(stations_m, chainage, self.alignment_m[:, k]) for k in range(2)])
+        return np.column_stack(
+            [np.interp(stations_m, self._chainage_m, self.alignment_m[:, k]) for k in range(2)]
+        )
+
+    @cached_property
+    def _chainage_m(self) -> FloatArray:
+        return chainages_m(self.alignment_m) + self.first_m
 
     def _line_terms(self) -> tuple[FloatArray, FloatArray, Holes, Terms]:
         line = self.line

@@ -49,8 +49,10 @@ def best_sides(
     entry_station_m: float,
     about_m: float,
     bend_ratio: float = 1.0,
+    least_m: float = 0.0,
+    tried: Sequence[np.ndarray] = (),
 ) -> Sides | None:
-    """The sides and the slopes with the largest least margin of 0 or more; None where none fit.
+    """The sides and the slopes with the largest least margin; None where none fit.
 
     Parameters
     ----------
@@ -62,9 +64,15 @@ def best_sides(
         Margin about which the obstacles' edges are taken as linear.
     bend_ratio : float
         What the bend allowed is multiplied by: above 1 the model is no longer safe, and only begins a search.
+    least_m : float
+        The least margin that is looked for.
+    tried : sequence of (k,) bool arrays
+        Sides that are not to be found again.
     """
     model = _Model(limits, obstacles, entry_station_m, about_m, bend_ratio)
-    widest = model.widest()
+    for passes_under in tried:
+        model.exclude(passes_under)
+    widest = model.widest(least_m)
     return None if widest is None else model.shortest(widest)
 
 
@@ -138,7 +146,7 @@ class _Model:
         highest, deepest = self.limits.highest_m(stations), self._deepest(stations)
         edges = edges_about(obstacle, stations, about_m, RATE_STEP_M)
         for station, (low, low_by, high, high_by), top, bottom in zip(
-            stations, edges, highest, deepest, strict=True
+            stations.tolist(), edges.tolist(), highest.tolist(), deepest.tolist(), strict=True
         ):
             if np.isnan(low):
                 continue
@@ -160,9 +168,16 @@ class _Model:
         bent = into * into / (2.0 * self.cell_m)
         return {place: 1.0, self.count + 1 + place: into - bent, self.count + 2 + place: bent}
 
-    def widest(self) -> Sides | None:
+    def exclude(self, passes_under: np.ndarray) -> None:
+        """Sides of which one at least must be another."""
+        terms = {
+            column: -1.0 if under else 1.0 for column, under in zip(self.sides, passes_under, strict=True)
+        }
+        self.programme.ask(terms, 1.0 - float(passes_under.sum()), np.inf)
+
+    def widest(self, least_m: float) -> Sides | None:
         """The largest least margin."""
-        self.programme.bound(self.margin, 0.0, self.limits.enough_margin_m)
+        self.programme.bound(self.margin, least_m, self.limits.enough_margin_m)
         self.programme.cost[self.margin] = -1.0
         return self._solved()
 
@@ -205,9 +220,7 @@ class _Model:
         )
 
 
-def edges_about(
-    obstacle: Obstacle, stations_m: FloatArray, about_m: float, step_m: float
-) -> list[tuple[float, float, float, float]]:
+def edges_about(obstacle: Obstacle, stations_m: FloatArray, about_m: float, step_m: float) -> FloatArray:
     """An obstacle's edges as linear in the margin, along the tangent at a margin.
 
     Parameters
@@ -219,7 +232,7 @@ def edges_about(
 
     Returns
     -------
-    list of (float, float, float, float)
+    (n, 4) float array
         For each station the lower edge at a margin of 0 and how far it sinks a metre of margin, the upper
         edge and how far it rises; NaN where every elevation has the margin.
     """
@@ -228,5 +241,4 @@ def edges_about(
     # An edge that is only there at the larger margin is met as it lies there.
     lower, upper = (np.where(np.isnan(a), b, a) for a, b in ((lower, lower_on), (upper, upper_on)))
     low_by, high_by = (lower - lower_on) / step_m, (upper_on - upper) / step_m
-    rows = np.column_stack([lower + low_by * about_m, low_by, upper - high_by * about_m, high_by])
-    return [(float(a), float(b), float(c), float(d)) for a, b, c, d in rows]
+    return np.column_stack([lower + low_by * about_m, low_by, upper - high_by * about_m, high_by])

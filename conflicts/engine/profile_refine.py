@@ -14,8 +14,7 @@ from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import SLACK_M, Measured, inner_stations, measured
 from conflicts.engine.profile_model import TURN_COST_M, Sides
-from conflicts.engine.profile_programme import sampled
-from conflicts.engine.profile_rows import Columns, ask_counted, joined, rows_about
+from conflicts.engine.profile_rows import Columns, Edges, ask_counted, joined, rows_about
 
 # A last rod may be as short as this, m.
 SHORTEST_ROD_M = 0.01
@@ -63,7 +62,7 @@ def rods_along(limits: ProfileLimits, sides: Sides) -> RodProfile:
     return RodProfile(first, float(sides.elevations_m[0]), np.array(lengths), np.array(angles))
 
 
-def refine(
+def widest(
     limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray, begin: RodProfile
 ) -> Measured:
     """The profile with the largest least margin near one, on given sides of the obstacles.
@@ -80,12 +79,26 @@ def refine(
     Measured
         It breaks a limit only where no step mends that.
     """
-    climb = _Climb(limits, obstacles, passes_under)
-    widest = climb.from_(begin, None)
-    kept = min(widest.margin_m, limits.enough_margin_m) - GIVEN_UP_M
-    straight = climb.from_(widest.rods, kept)
+    return _Climb(limits, obstacles, passes_under).from_(begin, None)
+
+
+def shortest(
+    limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray, wide: Measured
+) -> Measured:
+    """The shortest, then straightest profile near one, a hair of its margin given up.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    obstacles : sequence of Obstacle
+    passes_under : (k,) bool array
+    wide : Measured
+        From `widest`; given back where nothing shorter keeps its margin and the limits.
+    """
+    kept = min(wide.margin_m, limits.enough_margin_m) - GIVEN_UP_M
+    straight = _Climb(limits, obstacles, passes_under).from_(wide.rods, kept)
     good = straight.keeps_limits and straight.margin_m >= kept - GIVEN_UP_M
-    return straight if good or straight.excess_m < widest.excess_m else widest
+    return straight if good or straight.excess_m < wide.excess_m else wide
 
 
 class _Climb:
@@ -94,17 +107,15 @@ class _Climb:
     def __init__(
         self, limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray
     ) -> None:
-        self.limits, self.obstacles, self.passes_under = limits, obstacles, passes_under
+        self.limits, self.obstacles = limits, obstacles
+        self.edges = Edges(limits, obstacles, passes_under)
         first = limits.entry_station_m.least
-        self.asked_m = [sampled(one, first, limits.length_m) for one in obstacles]
         self.heights_m = inner_stations(limits, first, 0.5 * limits.rod_length_m)
 
     def _measured(self, rods: RodProfile) -> Measured:
         """A profile with its figures; where it comes nearest to each limit is asked about from now on."""
         found = measured(self.limits, self.obstacles, rods)
-        for number, nearest in enumerate(found.nearest_m):
-            if not np.isnan(nearest) and nearest not in self.asked_m[number]:
-                self.asked_m[number] = np.append(self.asked_m[number], nearest)
+        self.edges.ask_at(found.nearest_m)
         if not np.isnan(found.outermost_at_m) and found.outermost_at_m not in self.heights_m:
             self.heights_m = np.append(self.heights_m, found.outermost_at_m)
         return found
@@ -139,7 +150,7 @@ class _Climb:
         """The best profile within a step, everything taken as linear; None where the solver gives none."""
         rods = here.rods
         columns = Columns(len(rods.lengths_m))
-        rows = rows_about(self.limits, self.obstacles, self.passes_under, self.asked_m, self.heights_m, here)
+        rows = rows_about(self.limits, self.edges, self.heights_m, here)
         ask_counted(rows, rods, is_moved=kept_m is None)
         cost = np.zeros(columns.count)
         cost[columns.excess] = EXCESS_COST

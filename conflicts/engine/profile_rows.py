@@ -11,11 +11,14 @@ from conflicts.engine.profile_arcs import RodProfile, place_slopes, rod_slopes
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import Measured, turns_left_rad
 from conflicts.engine.profile_model import edges_about
+from conflicts.engine.profile_programme import sampled
 
 # Margins between which an edge's change a metre of margin is taken, m.
 RATE_STEP_M = 0.01
 # Stations between which the slope of the ground at the entry is taken, m.
 GROUND_STEP_M = 0.01
+# Margins as near as this share their edges, m: what an edge bends between them is far less than a millimetre.
+SAME_ABOUT_M = 0.005
 # A height allowed that lies farther off than this is not met in one step, m.
 FAR_OFF_M = 1.0
 
@@ -100,23 +103,14 @@ class Rows:
         return np.concatenate(self._most)
 
 
-def rows_about(
-    limits: ProfileLimits,
-    obstacles: Sequence[Obstacle],
-    passes_under: np.ndarray,
-    asked_m: Sequence[FloatArray],
-    heights_m: FloatArray,
-    here: Measured,
-) -> Rows:
+def rows_about(limits: ProfileLimits, edges: "Edges", heights_m: FloatArray, here: Measured) -> Rows:
     """What may not be exceeded: edges of obstacles, the heights allowed, the places of the ends, and bends.
 
     Parameters
     ----------
     limits : ProfileLimits
-    obstacles : sequence of Obstacle
-    passes_under : (k,) bool array
-    asked_m : sequence of float arrays
-        Stations at which each obstacle is asked about.
+    edges : Edges
+        Of the obstacles.
     heights_m : (n,) float array
         Stations at which the heights allowed are asked.
     here : Measured
@@ -125,7 +119,7 @@ def rows_about(
     rods = here.rods
     columns = Columns(len(rods.lengths_m))
     rows = Rows(columns)
-    _ask_places(rows, rods, *_edges(limits, obstacles, passes_under, asked_m, here.margin_m))
+    _ask_places(rows, rods, *edges.about(here.margin_m))
     stations = heights_m[(heights_m > rods.entry_station_m) & (heights_m < limits.length_m)]
     elevations = rods.at(stations).elevations_m
     for heights, sign in ((limits.highest_m(stations), 1.0), (limits.lowest_m(stations), -1.0)):
@@ -191,25 +185,56 @@ def _ask_ends(rows: Rows, limits: ProfileLimits, rods: RodProfile) -> None:
         rows.ask(np.array([at - least]), *((one, -by) for one, by in terms), (columns.excess, -1.0))
 
 
-def _edges(
-    limits: ProfileLimits,
-    obstacles: Sequence[Obstacle],
-    passes_under: np.ndarray,
-    asked_m: Sequence[FloatArray],
-    margin_m: float,
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Stations, the edge there at a margin of 0, its change a metre of margin, and the side as a sign."""
-    about = float(np.clip(margin_m, -limits.enough_margin_m, limits.enough_margin_m))
-    found: list[tuple[float, float, float, float]] = []
-    for obstacle, under, stations in zip(obstacles, passes_under, asked_m, strict=True):
-        edges = edges_about(obstacle, stations, about, RATE_STEP_M)
-        for station, (low, low_by, high, high_by) in zip(stations, edges, strict=True):
-            if not np.isnan(low):
-                # Under: z + by m <= low. Over: -z + by m <= -high.
-                edge, rate, sign = (low, low_by, 1.0) if under else (high, high_by, -1.0)
-                found.append((float(station), edge, rate, sign))
-    rows = np.array(found).reshape(-1, 4)
-    return rows[:, 0], rows[:, 1], rows[:, 2], rows[:, 3]
+class Edges:
+    """The edges of obstacles on given sides, at stations of which there may become more.
+
+    Parameters
+    ----------
+    limits : ProfileLimits
+    obstacles : sequence of Obstacle
+    passes_under : (k,) bool array
+    """
+
+    def __init__(
+        self, limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray
+    ) -> None:
+        self._most_m = limits.enough_margin_m
+        self._obstacles = obstacles
+        self._signs = np.where(passes_under, 1.0, -1.0)
+        first = limits.entry_station_m.least
+        self._asked_m = [sampled(one, first, limits.length_m) for one in obstacles]
+        self._known: list[tuple[float, int, FloatArray]] = [(np.nan, 0, np.empty((0, 4)))] * len(obstacles)
+
+    def ask_at(self, nearest_m: FloatArray) -> None:
+        """Ask about each obstacle also at a station; not where that is NaN."""
+        for number, nearest in enumerate(nearest_m):
+            if not np.isnan(nearest) and nearest not in self._asked_m[number]:
+                self._asked_m[number] = np.append(self._asked_m[number], nearest)
+
+    def about(self, margin_m: float) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Stations, the edge there at a margin of 0, its change a metre of margin, and the side as a sign.
+
+        Parameters
+        ----------
+        margin_m : float
+            About which the edges are taken as linear; as near to it as `SAME_ABOUT_M` is near enough.
+        """
+        about = float(np.clip(margin_m, -self._most_m, self._most_m))
+        for number, (was_about, count, _rows) in enumerate(self._known):
+            stations = self._asked_m[number]
+            if count != len(stations) or not abs(was_about - about) <= SAME_ABOUT_M:
+                rows = self._rows(number, stations, about)
+                self._known[number] = (about, len(stations), rows)
+        every = np.concatenate([np.empty((0, 4)), *(rows for _about, _count, rows in self._known)])
+        return every[:, 0], every[:, 1], every[:, 2], every[:, 3]
+
+    def _rows(self, number: int, stations_m: FloatArray, about_m: float) -> FloatArray:
+        sign = self._signs[number]
+        edges = edges_about(self._obstacles[number], stations_m, about_m, RATE_STEP_M)
+        # Under: z + by m <= low. Over: -z + by m <= -high.
+        edge, rate = edges[:, :2].T if sign > 0.0 else edges[:, 2:].T
+        rows = np.column_stack([stations_m, edge, rate, np.full(len(stations_m), sign)])
+        return np.asarray(rows[~np.isnan(edge)], dtype=float)
 
 
 def ask_counted(rows: Rows, rods: RodProfile, *, is_moved: bool) -> None:

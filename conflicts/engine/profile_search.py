@@ -9,13 +9,14 @@ from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import Measured
 from conflicts.engine.profile_model import best_sides
 from conflicts.engine.profile_proof import is_impossible
-from conflicts.engine.profile_refine import refine, rods_along
+from conflicts.engine.profile_refine import rods_along, shortest, widest
 
-# The sides are chosen with edges taken as linear about a margin: asked again about the margin found, until it
-# stays within this, m.
+# The sides are first chosen with edges taken as linear about this margin, m; then about the margin found.
 FIRST_ABOUT_M = 0.75
-SAME_MARGIN_M = 1.3
-MOST_ROUNDS = 2
+# So many choices of sides are refined at most: each next one where the model gives it the margin of the best
+# profile so far, less this, m, for what rods come to on other sides may be more than what the model gives.
+MOST_CHOICES = 4
+MODEL_MISS_M = 0.02
 # What the inner model's bend is stretched by where it finds nothing and the outer one proves nothing.
 STRETCHES = (1.0, 1.06, 1.12)
 # Where the rig may stand anywhere in a stretch, so many places of it are tried at most, evenly.
@@ -135,18 +136,20 @@ def _best_at(
     limits: ProfileLimits, obstacles: Sequence[Obstacle], entry_m: float, stretch: float
 ) -> Measured | None:
     """The best profile that begins at or near a place of the rig."""
-    about, best, tried = min(FIRST_ABOUT_M, limits.enough_margin_m), None, set()
-    for _ in range(MOST_ROUNDS):
-        sides = best_sides(limits, obstacles, entry_m, about, stretch)
+    about, least = min(FIRST_ABOUT_M, limits.enough_margin_m), 0.0
+    best: Measured | None = None
+    passes_under = np.zeros(len(obstacles), dtype=bool)
+    tried: list[np.ndarray] = []
+    while len(tried) < (MOST_CHOICES if stretch == STRETCHES[0] else 1):
+        sides = best_sides(limits, obstacles, entry_m, about, stretch, least, tried)
         if sides is None:
             break
-        key = tuple(bool(one) for one in sides.passes_under)
-        if key not in tried:
-            tried.add(key)
-            found = refine(limits, obstacles, sides.passes_under, rods_along(limits, sides))
-            if best is None or is_better(found, best, limits.enough_margin_m):
-                best = found
-        if abs(sides.margin_m - about) < SAME_MARGIN_M:
-            break
+        tried.append(sides.passes_under)
+        found = widest(limits, obstacles, sides.passes_under, rods_along(limits, sides))
+        if best is None or is_better(found, best, limits.enough_margin_m):
+            best, passes_under = found, sides.passes_under
         about = sides.margin_m
-    return best
+        least = max(0.0, best.margin_m - MODEL_MISS_M) if best.keeps_limits else 0.0
+        if not obstacles or least + MODEL_MISS_M + AS_GOOD_M >= limits.enough_margin_m:
+            break
+    return None if best is None else shortest(limits, obstacles, passes_under, best)

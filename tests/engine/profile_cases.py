@@ -13,6 +13,8 @@ from conflicts.engine.profile_limits import ForbiddenBand, ProfileLimits, Range
 FOOT_M = 0.3048
 FLAT = Ground(np.empty(0), np.empty(0))
 ROD_M, RADIUS_M = 3.0, 30.0
+# How far inside of each limit a profile of the grid must lie: m, ratio of pitch, part of a bend.
+INSIDE = 0.005
 
 
 def limits_of(**changes) -> ProfileLimits:
@@ -93,23 +95,26 @@ def small_bores(draw: st.DrawFn) -> SmallBore:
 def best_of_grid_m(bore: SmallBore, pitches: int = 6, turns: int = 5) -> float | None:
     """The largest least margin of all profiles with entry pitches and turns on a grid; None where none fits.
 
+    Profiles on the limits themselves are left out, for there the last digit decides.
+
     Written apart from the engine: a rod of curvature k from a point with angle a goes to angle a + k s, so at
     the station x beyond it sin rises by k x and the height by (cos a - cos(a + k s)) / k.
     """
     limits = bore.limits
-    entry = np.arctan(np.linspace(limits.entry_pitch_ratio.least, limits.entry_pitch_ratio.greatest, pitches))
-    curvatures = np.linspace(-1.0, 1.0, turns) / limits.bend_radius_m
+    entry = limits.entry_pitch_ratio
+    entry = np.arctan(np.linspace(entry.least + INSIDE, entry.greatest - INSIDE, pitches))
+    curvatures = (1.0 - INSIDE) * np.linspace(-1.0, 1.0, turns) / limits.bend_radius_m
     grid = np.array(list(product(entry, *[curvatures] * 5)))
     bends = np.column_stack([np.zeros(len(grid)), grid[:, 1:]])
     stations = np.concatenate([_within(band) for band in bore.bands] + [np.array([limits.length_m])])
     owners = np.concatenate([np.full(len(_within(band)), n) for n, band in enumerate(bore.bands)] + [[-1]])
     heights, steepest, last_angle = _heights(grid[:, 0], bends, stations, limits)
     leaving = limits.exit_elevation_m
-    fits = steepest <= np.arctan(limits.steepest_pitch_ratio) + 1e-12
-    fits &= (heights[:, -1] >= leaving.least) & (heights[:, -1] <= leaving.greatest)
-    fits &= np.tan(last_angle) >= limits.exit_pitch_ratio.least
-    fits &= np.tan(last_angle) <= limits.exit_pitch_ratio.greatest
-    fits &= (heights <= 0.0).all(axis=1) & (heights >= -limits.greatest_depth_m).all(axis=1)
+    fits = steepest <= np.arctan(limits.steepest_pitch_ratio - INSIDE)
+    fits &= (heights[:, -1] >= leaving.least + INSIDE) & (heights[:, -1] <= leaving.greatest - INSIDE)
+    fits &= np.tan(last_angle) >= limits.exit_pitch_ratio.least + INSIDE
+    fits &= np.tan(last_angle) <= limits.exit_pitch_ratio.greatest - INSIDE
+    fits &= (heights <= -INSIDE).all(axis=1) & (heights >= INSIDE - limits.greatest_depth_m).all(axis=1)
     if not fits.any():
         return None
     least = np.full(int(fits.sum()), np.inf)
@@ -117,7 +122,7 @@ def best_of_grid_m(bore: SmallBore, pitches: int = 6, turns: int = 5) -> float |
         at = heights[fits][:, owners == number]
         least = np.minimum(least, np.maximum(at - band.upper_m, band.lower_m - at).min(axis=1))
     best = float(least.max())
-    return best if best >= 0.0 else None
+    return best if best >= INSIDE else None
 
 
 def _within(band: ForbiddenBand) -> FloatArray:

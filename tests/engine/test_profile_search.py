@@ -97,8 +97,8 @@ def test_a_search_ten_times_finer_finds_no_more_than_five_millimetres(seed, monk
     monkeypatch.setattr(profile_measure, "HEIGHTS_M", 0.025)
     monkeypatch.setattr(profile_refine, "MOST_STEPS", 120)
     monkeypatch.setattr(profile_refine, "ENOUGH_M", 1e-6)
-    monkeypatch.setattr(profile_search, "SAME_MARGIN_M", 0.02)
-    monkeypatch.setattr(profile_search, "MOST_ROUNDS", 10)
+    monkeypatch.setattr(profile_search, "MOST_CHOICES", 40)
+    monkeypatch.setattr(profile_search, "MODEL_MISS_M", 0.2)
     finer = search_profile(limits, bands).found
     assert margin_m(found, limits) >= margin_m(finer, limits) - 0.005
 
