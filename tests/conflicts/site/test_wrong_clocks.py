@@ -101,6 +101,15 @@ def test_where_a_ticket_has_run_out_by_one_clock_nothing_is_signed(bore, person,
 
 
 @pytest.mark.parametrize("clock_off", CLOCKS)
+def test_where_a_ticket_may_not_be_worked_under_yet_by_one_clock_nothing_is_signed(bore, person, clock_off):
+    factories.DailyWalkFactory(bore=bore, walked_at=RIGHT() - timedelta(minutes=30))
+    bore.job.tickets.update(legal_start_at=RIGHT() - timedelta(minutes=5))
+    with clock_off(BEHIND), pytest.raises(ReleaseHeldError, match="does not start before"):
+        signed(bore, person)
+    assert signed(bore, person)
+
+
+@pytest.mark.parametrize("clock_off", CLOCKS)
 @pytest.mark.parametrize("off", [AHEAD, BEHIND])
 def test_a_walk_that_says_no_counts_at_once_and_one_that_says_yes_after_it(bore, person, clock_off, off):
     with clock_off(off):
