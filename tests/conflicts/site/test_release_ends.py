@@ -14,6 +14,7 @@ from conflicts.models import Bore, CloseOut, CrossingWatch, Release
 from conflicts.release import ReleaseState, sign_release, standing_at, standing_of
 from locates.desk.retire import retire
 from locates.errors import RetiredMeanwhileError
+from locates.local_time import format_moment
 from locates.models import ClearanceRequirement, Mark, TestHole
 from tests import factories
 from tests.site_of_today import bore_of_today
@@ -43,6 +44,19 @@ def new_release(bore):
 
 def standing(release):
     return standing_of(Release.objects.with_course().get(pk=release.pk))
+
+
+def test_before_its_shift_it_is_not_in_force_yet_and_says_when_it_begins(person):
+    bore, now = bore_of_today(), RIGHT()
+    begins = now + timedelta(minutes=20)
+    shift = {"shift_from": begins, "shift_until": now + timedelta(hours=4)}
+    sign_release(Release(bore=bore, crew="Crew 2", rig="Rig 7", **shift), by=person)
+    release = Release.objects.with_course().get()
+    found = standing(release)
+    assert found.state is ReleaseState.NOT_YET
+    assert found.reasons == (f"Its shift begins {format_moment(begins, bore.job.time_zone)}.",)
+    assert standing_at(release, begins - timedelta.resolution, []).state is ReleaseState.NOT_YET
+    assert standing_at(release, begins, []).is_in_force
 
 
 def unrecorded(model, **values):

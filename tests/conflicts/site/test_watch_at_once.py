@@ -44,8 +44,8 @@ def watch(bore, pass_made, gap_m=0.6, key=None):
 
 
 @contextmanager
-def meanwhile(task):
-    """Begin a task on another connection while this one holds a job; its future answers after the block."""
+def meanwhile(bore, task):
+    """Begin a task on another connection while this one holds the job; its future answers after the block."""
 
     def do():
         try:
@@ -54,6 +54,7 @@ def meanwhile(task):
             connection.close()
 
     with ThreadPoolExecutor(1) as other, transaction.atomic():
+        hold_job(bore.job_id)
         future = other.submit(do)
         yield future
     assert future.done()
@@ -64,8 +65,7 @@ def waits():
 
 
 def test_a_watch_is_held_against_what_is_required_once_its_turn_has_come(bore, person):
-    with meanwhile(lambda: record_watch(watch(bore, "pilot"), by=person)) as signed:
-        hold_job(bore.job_id)
+    with meanwhile(bore, lambda: record_watch(watch(bore, "pilot"), by=person)) as signed:
         ClearanceRequirement.objects.filter(job=bore.job).update(crossing_m=0.9)
         TestHole.objects.filter(job=bore.job).update(dug_depth_m=2.5)
         waits()
@@ -74,8 +74,7 @@ def test_a_watch_is_held_against_what_is_required_once_its_turn_has_come(bore, p
 
 
 def test_a_watch_of_a_line_that_is_moved_away_meanwhile_is_refused_whole(bore, person):
-    with meanwhile(lambda: record_watch(watch(bore, "pilot"), by=person)) as signed:
-        hold_job(bore.job_id)
+    with meanwhile(bore, lambda: record_watch(watch(bore, "pilot"), by=person)) as signed:
         TestHole.objects.filter(job=bore.job).update(mark=None)
         Mark.objects.filter(job=bore.job).update(geometry=factories.line((50, 300), (50, 400)))
         waits()
@@ -88,7 +87,7 @@ def test_a_watch_of_a_line_that_is_moved_away_meanwhile_is_refused_whole(bore, p
 def test_a_stop_that_is_signed_while_somebody_closes_out_is_heard(bore, person):
     for pass_made in PASSES:
         record_watch(watch(bore, pass_made), by=person)
-    with meanwhile(lambda: close_out(CloseOut(bore=bore), by=person)) as closing:
+    with meanwhile(bore, lambda: close_out(CloseOut(bore=bore), by=person)) as closing:
         record_watch(watch(bore, "pullback", gap_m=0.1), by=person)
         waits()
     with pytest.raises(ReleaseHeldError, match="less than required"):
@@ -100,7 +99,7 @@ def test_the_watch_that_was_missing_is_in_the_grounds_of_who_waited_for_it(bore,
     for pass_made in PASSES[:2]:
         record_watch(watch(bore, pass_made), by=person)
     last = watch(bore, "pullback")
-    with meanwhile(lambda: close_out(CloseOut(bore=bore), by=person)) as closing:
+    with meanwhile(bore, lambda: close_out(CloseOut(bore=bore), by=person)) as closing:
         record_watch(last, by=person)
         waits()
     [row] = closing.result().grounds["crossings"]
