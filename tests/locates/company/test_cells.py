@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
+from locates.models import Retirement
 from locates.role_actions import ACTIONS
 from locates.roles import ROLES
 from tests.companies import Address, Company, TwoCompanies, addresses, client_of, path_of
@@ -172,3 +173,16 @@ class TestCells(TwoCompanies):
                     status = client_of(self.ours.people[role]).post(path).status_code
                     transaction.set_rollback(True)
                 assert status == (302 if role == owner else 404), (role, owner)
+
+    def test_what_was_retired_is_brought_back_by_whoever_may_change_its_kind(self):
+        kinds = {"locates.job": "locates.change_job", "locates.mark": "locates.change_mark"}
+        ours = Retirement.objects.filter(job__organisation=self.ours.organisation)
+        assert set(ours.values_list("model", flat=True)) == set(kinds)
+        for retirement in ours:
+            for role in ROLES:
+                client = client_of(self.ours.people[role])
+                with transaction.atomic():
+                    status = client.post(reverse("locates:restore", args=[retirement.pk])).status_code
+                    transaction.set_rollback(True)
+                may = role in WHO_MAY[kinds[retirement.model]]
+                assert status == (302 if may else 403), (role, retirement.model)
