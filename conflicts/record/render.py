@@ -71,14 +71,15 @@ def render_record(record: ClearanceRecord) -> MadeFile:
     No clock and no chance goes into it: there is no time of creation but the record's own, and the file's
     identifier is the record's digest.
     """
-    fetcher, fonts, own_files = (
-        OwnPictures(record),
-        FontConfiguration(),
-        URLFetcher(allowed_protocols={"file"}),
-    )
+    # Around all of it, so that the pages are let go before anything is collected again.
+    with nothing_collected():
+        return _rendered(record)
+
+
+def _rendered(record: ClearanceRecord) -> MadeFile:
+    fonts, own_files = FontConfiguration(), URLFetcher(allowed_protocols={"file"})
     sheets = [CSS(filename=one, url_fetcher=own_files, font_config=fonts) for one in STYLE_SHEETS]
     options = {"pdf_variant": PDF_VARIANT, "pdf_identifier": bytes.fromhex(record.inputs_digest())}
-    with nothing_collected():
-        page = HTML(string=record_html(record), url_fetcher=fetcher)
-        laid_out = page.render(font_config=fonts, stylesheets=sheets, **options)
-        return MadeFile(laid_out.write_pdf(finisher=written_once, **options), len(laid_out.pages))
+    page = HTML(string=record_html(record), url_fetcher=OwnPictures(record))
+    laid_out = page.render(font_config=fonts, stylesheets=sheets, **options)
+    return MadeFile(laid_out.write_pdf(finisher=written_once, **options), len(laid_out.pages))

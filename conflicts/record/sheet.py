@@ -322,8 +322,10 @@ class ClearanceRecord:
 
     def formulas(self) -> list[tuple[str, str]]:
         """Each formula that a figure of a crossing is worked out by, with the figure's name, once."""
-        sums = (one for crossing in self.crossings for one in crossing.sums)
-        return list(dict.fromkeys((one.name, one.formula) for one in sums if one.formula))
+        found: dict[str, dict[str, None]] = {}
+        for one in (one for crossing in self.crossings for one in crossing.sums if one.formula):
+            found.setdefault(one.name, {})[one.formula] = None
+        return [(name, formula) for name, formulas in found.items() for formula in formulas]
 
     def all_photos(self) -> list[RecordPhoto]:
         """Every photo that is printed, in the order of the pages."""

@@ -98,6 +98,17 @@ def test_an_unknown_figure_is_said_in_words(bore):
     assert squeezed("unknown unknown unknown 1 ft 0 1/8 in unexposed") in shown
 
 
+def test_each_formula_stands_once_under_its_figure_and_its_numbers_with_every_crossing(bore):
+    record = read_clearance_record(bore.pk, AT)
+    shown = text(render_record(record).content)
+    assert len(record.formulas()) > 3
+    for name, formula in record.formulas():
+        assert shown.count(squeezed(f"{name} {formula}")) == shown.count(squeezed(formula)) == 1
+    for one in record.crossings:
+        for figure in one.sums:
+            assert squeezed(f"{figure.name} {figure.result} {figure.filled} {figure.note}") in shown
+
+
 def test_the_cover_says_that_the_bore_is_not_released_and_what_holds(bore):
     [cover, *_] = page_texts(made(bore))
     assert squeezed("Not released: do not drill") in cover
