@@ -4,24 +4,35 @@ from dataclasses import dataclass
 
 from conflicts.models import Bore, CloseOut, Release
 from conflicts.release import Standing, newest_releases, standing_of
+from conflicts.watch_table import WatchTable
 
 
 @dataclass(frozen=True)
 class DrillAnswer:
-    """The last release of a bore with how it stands now, and its close-out; None where there is none."""
+    """The last release of a bore with how it stands now, and its close-out; None where there is none.
+
+    ``is_stopped`` where a watch set off a stop rule that still stands.
+    """
 
     release: Release | None
     standing: Standing | None
     close_out: CloseOut | None
+    is_stopped: bool
+
+    @property
+    def is_released(self) -> bool:
+        """Whether a release is in force, and the bore is not closed out."""
+        return self.close_out is None and self.standing is not None and self.standing.is_in_force
 
     @property
     def is_yes(self) -> bool:
-        """Whether a release in force says so, and the bore is not closed out."""
-        return self.close_out is None and self.standing is not None and self.standing.is_in_force
+        """Whether a release in force says so, and no stop rule stands against it."""
+        return self.is_released and not self.is_stopped
 
 
-def drill_answer(bore: Bore) -> DrillAnswer:
-    """The answer for a bore at this moment, computed from the records as they are."""
+def drill_answer(bore: Bore, table: WatchTable) -> DrillAnswer:
+    """The answer for a bore at this moment, computed from the records as they are, beside its watches."""
     release = newest_releases([bore.pk]).get(bore.pk)
     standing = None if release is None else standing_of(release)
-    return DrillAnswer(release, standing, CloseOut.objects.filter(bore=bore).first())
+    close_out = CloseOut.objects.filter(bore=bore).first()
+    return DrillAnswer(release, standing, close_out, is_stopped=bool(table.stopped))

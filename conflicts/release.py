@@ -278,5 +278,5 @@ def _told(changes: Sequence[GroundChange], zone: str) -> tuple[str, ...]:
 
 def newest_releases(bore_ids: Iterable[UUID]) -> dict[UUID, Release]:
     """The last signed release of each bore that has one."""
-    found = Release.objects.filter(bore__in=list(bore_ids)).with_course()
-    return {one.bore_id: one for one in found.newest_first().reverse()}
+    found = Release.objects.filter(bore__in=list(bore_ids)).with_course().newest_of_each()
+    return {one.bore_id: one for one in found}

@@ -1,8 +1,11 @@
 """Forms at the test hole and after: a watch, a camera inspection, the close-out."""
 
+from datetime import datetime
 from typing import Any, ClassVar
 
+from django.core.exceptions import ValidationError
 from django.forms import BoundField
+from django.utils import timezone
 
 from conflicts.forms.signing import SignedForm
 from conflicts.forms.walk import YesOrNoField
@@ -66,6 +69,13 @@ class CameraForm(PhotosMixin, SignedForm):
     def asked(self) -> list[BoundField]:
         """The fields but those of the photos, in their order."""
         return [self[name] for name in self.Meta.fields]
+
+    def clean_inspected_at(self) -> datetime:
+        """Refuse what is still to come: it would count as a look after a pullback that is not made yet."""
+        inspected_at = self.cleaned_data["inspected_at"]
+        if inspected_at > timezone.now():
+            raise ValidationError("Found a time that is still to come; accepted: when the camera looked.")
+        return inspected_at
 
     def clean(self) -> dict[str, Any]:
         """Sign for the photos by their digests."""

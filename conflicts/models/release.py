@@ -17,6 +17,10 @@ class ReleaseQuerySet(SignedQuerySet):
         """The last signed first."""
         return self.order_by("-signed_at", "-entered_at", "-id")
 
+    def newest_of_each(self) -> "ReleaseQuerySet":
+        """The last signed of each bore alone, for each holds a whole assessment."""
+        return self.order_by("bore_id", "-signed_at", "-entered_at", "-id").distinct("bore_id")
+
     def with_course(self) -> "ReleaseQuerySet":
         """With the bore and job, and the withdrawal where there is one."""
         return self.select_related("bore__job__jurisdiction", "withdrawal")

@@ -52,9 +52,10 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         drawn = draw_profile(
             state.assessed.scene, state.assessed.crossings, FACILITY_WORDS, is_true_scale=is_true_scale
         )
+        table = watch_table(state.assessed, found.pilot_diameter_m)
         context |= {
-            "answer": drill_answer(found),
-            "table": watch_table(state.assessed, found.pilot_diameter_m),
+            "answer": drill_answer(found, table),
+            "table": table,
             "is_true_scale": is_true_scale,
             "rows": cover_rows([state])[found.pk],
             "profile": drawn,

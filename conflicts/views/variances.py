@@ -11,6 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from conflicts.desk.variance import end_variance, request_variance, sign_variance
+from conflicts.desk.variance_subject import subject_now
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
 from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
 from conflicts.views.figureless import figureless
@@ -82,16 +83,18 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
         if sign_form.is_valid() and signs(
             sign_form, lambda: sign_variance(sign_form.instance, by=request.user)
         ):
-            messages.success(request, "Signed. Every release that was signed before has lapsed.")
+            messages.success(request, f"Signed. A release of {found.bore.name} signed before it has lapsed.")
             return redirect("conflicts:variance", found.pk)
     elif request.method == "POST":
         ask_to_write(request, VarianceEnd, "add")
         if end_form.is_valid() and signs(end_form, lambda: end_variance(end_form.instance, by=request.user)):
             messages.success(request, "Ended: it excuses nothing any more.")
             return redirect("conflicts:variance", found.pk)
+    at = timezone.now()
     context = {
         "section": "jobs",
         "variance": found,
+        "now": subject_now(found, at),
         "bore": found.bore,
         "job": found.bore.job,
         "signature": getattr(found, "signature", None),
@@ -100,7 +103,7 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
         "sign_form": sign_form,
         "end_form": end_form,
         "new_id": new_id(request, VarianceSignature, variance=found) if request.method == "POST" else uuid4(),
-        "at": timezone.now(),
+        "at": at,
     }
     return render(request, "conflicts/variance.html", context)
 

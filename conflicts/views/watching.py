@@ -17,9 +17,10 @@ from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.close_out import what_is_missing
 from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
 from conflicts.desk.watch_records import cameras_of
+from conflicts.drill_answer import drill_answer
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
-from conflicts.stop_rules import STOP_RULES, bottom_is_unknown
+from conflicts.stop_rules import RULE_OF, STOP_RULES, StopCode, bottom_is_unknown
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs, state_of_form
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch
@@ -70,13 +71,16 @@ def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     if state.assessed is None:
         return figureless(request, state, timezone.now())
     table = watch_table(state.assessed, bore.pilot_diameter_m)
+    answer = drill_answer(bore, table)
     context = {
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
         "table": table,
         "rules": STOP_RULES,
-        "close_out": CloseOut.objects.filter(bore=bore).first(),
+        "answer": answer,
+        "no_release": RULE_OF[StopCode.NO_RELEASE],
+        "close_out": answer.close_out,
         "cameras": cameras_of(bore),
         "at": at,
     }

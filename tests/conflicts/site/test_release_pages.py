@@ -10,7 +10,7 @@ from django.utils import timezone
 from conflicts.assess import store_assessment
 from conflicts.models import Release, ReleaseWithdrawal, Variance, VarianceEnd, VarianceSignature
 from locates.local_time import write_local
-from locates.models import LedgerEntry, Photo, TestHole
+from locates.models import LedgerEntry, Mark, Photo, TestHole
 from tests import factories
 from tests.factories import PASSWORD, person_in_role
 from tests.photo_files import photo_upload
@@ -127,6 +127,32 @@ def test_a_safety_manager_takes_a_release_back(client, bore):
     assert LedgerEntry.objects.filter(kind="release_withdrawal").count() == 1
 
 
+def test_a_stop_that_stands_is_never_beside_a_yes(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    sign(client, bore)
+    assert "Yes, Crew 2 with Rig 7" in page(client, "bore", bore.pk)
+    watch = reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])
+    client.post(watch, {"seen": "yes", "gap_m": "6 in"})
+    text = page(client, "bore", bore.pk)
+    assert "Yes, Crew 2" not in text
+    assert "Do not drill: a stop rule stands, though the release is in force." in text
+    client.post(watch, {"seen": "yes", "gap_m": "2 ft"})
+    assert "Yes, Crew 2 with Rig 7" in page(client, "bore", bore.pk)
+
+
+def test_who_watches_the_crossings_is_told_at_once_that_no_release_is_in_force(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    above = [page(client, "watches", bore.pk).split("When to stop")[0]]
+    sign(client, bore)
+    above.append(page(client, "watches", bore.pk).split("When to stop")[0])
+    Mark.objects.update(is_intact=False)
+    store_assessment(bore.pk)
+    above.append(page(client, "watches", bore.pk).split("When to stop")[0])
+    assert ["No release is in force for this bore." in one for one in above] == [True, False, True]
+    assert "Do not rotate, push or pull until the bore is released again." in above[2]
+    assert "The last release is lapsed" in above[2]
+
+
 def ask(client, bore, what, **values):
     filled = {"what": what, "reason": "Watched all day by two people.", "evidence": "", **values}
     return client.post(reverse("conflicts:variance-ask", args=[bore.pk]), filled, follow=True)
@@ -142,7 +168,9 @@ def test_a_variance_excuses_only_once_somebody_else_has_signed_it(client, bore):
     TestHole.objects.update(is_open=None)
     store_assessment(bore.pk)
     client.force_login(person_in_role("Foreman"))
-    assert "not signed: it excuses nothing" in ask(client, bore, "check:watch_holes").content.decode()
+    text = ask(client, bore, "check:watch_holes").content.decode()
+    assert "not signed: it excuses nothing" in text
+    assert "Not known to be open: " in text
     assert "1 of 8 checks hold" in page(client, "bore", bore.pk)
     variance = Variance.objects.get()
     assert client.post(reverse("conflicts:variance", args=[variance.pk]), {"do": "sign"}).status_code == 403
@@ -168,6 +196,10 @@ def test_a_crossing_that_is_short_is_excused_and_one_that_overlaps_never(client,
     assert "1 of 8 checks hold" in page(client, "bore", bore.pk)
     ask(client, bore, "crossing:0")
     client.force_login(person_in_role("Safety manager"))
+    text = page(client, "variance", Variance.objects.get().pk)
+    assert "As it is now" in text
+    assert "Short." in text
+    assert "29 ft 6 3/8 in is required" in text
     sign_it(client, Variance.objects.get())
     document = client.get(reverse("conflicts:assessment", args=[bore.pk])).json()
     assert [check["code"] for check in document["checks"] if check["holds"]] == []
@@ -177,6 +209,13 @@ def test_a_crossing_that_is_short_is_excused_and_one_that_overlaps_never(client,
     document = client.get(reverse("conflicts:assessment", args=[bore.pk])).json()
     assert document["crossings"][0]["verdict"] == "overlap"
     assert [check["code"] for check in document["checks"] if check["holds"]] == ["crossings"]
+
+
+def test_a_variance_of_a_crossing_that_is_gone_is_said_to_excuse_none(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    ask(client, bore, "watch:0")
+    factories.stand_aside(Mark.objects.get())
+    assert "No crossing of this line lies there now" in page(client, "variance", Variance.objects.get().pk)
 
 
 def test_who_asks_never_signs_even_as_a_safety_manager(client, bore):

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, Variance, VarianceSignature
+from locates.local_time import write_local
 from locates.models import LedgerEntry, Mark, Photo, TestHole
 from tests import factories
 from tests.factories import PASSWORD, person_in_role
@@ -240,6 +241,10 @@ def test_a_crossed_sewer_wants_a_camera_after_the_pullback(foreman, bore):
         "result": "no_damage",
     }  # fmt: skip
     foreman.post(reverse("conflicts:camera", args=[bore.pk]), sent)
+    assert CameraInspection.objects.count() == 3
+    to_come = {**sent, "inspected_at": write_local(timezone.now() + timedelta(hours=1), bore.job.time_zone)}
+    text = foreman.post(reverse("conflicts:camera", args=[bore.pk]), to_come).content.decode()
+    assert "Found a time that is still to come" in text
     assert CameraInspection.objects.count() == 3
     assert LedgerEntry.objects.filter(kind="camera").count() == 1
     CameraInspection.objects.create(**shared, inspected_at=timezone.now(), result="no_damage")
