@@ -100,6 +100,12 @@ class JurisdictionRuleAdmin(JobChangesMixin):
     )
     search_fields = ("code", "citation", "trenchless_rule")
 
+    def get_readonly_fields(
+        self, request: HttpRequest, obj: JurisdictionRule | None = None
+    ) -> tuple[str, ...]:
+        """What nobody may waive is not for those to change who sign variances."""
+        return () if request.user.is_superuser else ("checks_never_waived", "never_waived_because")
+
 
 @admin.register(CentreDay)
 class CentreDayAdmin(admin.ModelAdmin):

@@ -112,6 +112,16 @@ def test_a_moved_alignment_is_measured_again(admin_client, heard):
     assert set(heard) == {bore.job_id}
 
 
+def test_a_bore_stays_with_its_job_for_what_was_signed_about_it_names_that_job(admin_client):
+    bore, other = factories.BoreFactory(), factories.JobFactory()
+    url = page(bore, "change")
+    values = form_of(admin_client, url) | {"job": other.pk, "product": "three conduits"}
+    assert admin_client.post(url, values).status_code == 302
+    was = bore.job_id
+    bore.refresh_from_db()
+    assert (bore.job_id, bore.product) == (was, "three conduits")
+
+
 def test_a_pit_beside_its_bore_tells_of_the_job_and_stays(admin_client, heard):
     pit = factories.PitFactory()
     url = page(pit.bore, "change")
