@@ -65,8 +65,9 @@ UNWATCHED = Section(
     title="Drilled with no watch",
     words=(
         "Crossings of bores that were drilled, where nobody is recorded to have seen a pass. Drilled is a "
-        "bore with a close-out or any watch. Its crossings are those of its last release, and those last "
-        "computed of lines that the release does not name."
+        "bore with a close-out or any watch, and one whose released shift is over, unless the release was "
+        "taken back before. Its crossings are those of its last release, and those last computed of lines "
+        "that the release does not name."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(

@@ -6,13 +6,14 @@ from typing import Any
 from uuid import UUID
 
 from django.db import connection
-from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
-from django.db.models.functions import Greatest
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce, Greatest, Now
 
 from conflicts.models.audit_filters import AuditFilters, by_person, of_company, within_days
 from conflicts.models.bore import Bore
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
+from conflicts.models.release import Release
 
 # A bore's crossings are those that its last release names, and those last computed of lines it does not name.
 # A watch belongs to the crossing of the same mark and kind nearest in station; the last of a pass counts.
@@ -121,17 +122,27 @@ class UnwatchedCrossing:
 
 
 def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
-    """Bores with a watch of any pass or a close-out, which is when they are known to have been drilled."""
+    """Bores with a watch of any pass or a close-out, and those of which a released shift is over.
+
+    Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good.
+    """
     watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
+    stood = Q(withdrawal__isnull=True) | Q(withdrawal__withdrawn_at__gte=F("shift_until"))
+    over = Release.objects.filter(stood, bore=OuterRef("pk"), shift_until__lte=Now())
     found = Bore.with_retired.filter(
-        Q(close_out__isnull=False) | Exists(watches), of_company(filters, "job"), _named(filters)
+        Q(close_out__isnull=False) | Exists(watches) | Exists(over),
+        of_company(filters, "job"),
+        _named(filters),
     )
     if filters.person:
         signed = Exists(watches.filter(by_person(filters, "watched_by_name")))
+        signed |= Exists(over.filter(by_person(filters, "signed_by_name")))
         found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
     if filters.day_from or filters.day_to:
         # Greatest passes by what is null.
-        found = found.alias(drilled_at=Greatest(Max("watches__watched_at"), F("close_out__closed_at")))
+        known_at = Greatest(Max("watches__watched_at"), F("close_out__closed_at"))
+        last_over = over.order_by("-shift_until").values("shift_until")[:1]
+        found = found.alias(drilled_at=Coalesce(known_at, Subquery(last_over)))
         found = within_days(found, filters, "drilled_at", "job__time_zone")
     return found
 

@@ -1,9 +1,11 @@
 """Crossings of drilled bores where nobody is recorded to have seen a pass."""
 
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.db.models import Subquery
+from django.utils import timezone
 
 from conflicts.models import Bore
 from conflicts.models.audit_filters import AuditFilters
@@ -18,6 +20,7 @@ from tests.conflicts.audit.signed_stories import (
     sign_variance,
     variance,
     watch,
+    withdraw,
 )
 from tests.factories import AssessmentFactory, CrossingFactory, OrganisationFactory
 
@@ -35,8 +38,26 @@ def missing(job, /, **filters):
 
 def test_a_bore_that_nobody_drilled_lists_nothing():
     bore, _ = bore_with_mark()
-    release(bore, [crossing("G-1")])
+    release(bore, [crossing("G-1")], at=timezone.now())
     assert missing(bore.job) == {}
+
+
+def test_a_released_shift_that_is_over_without_any_watch_lists_every_pass():
+    bore, _ = bore_with_mark()
+    signed = release(bore, [crossing("G-1")], at=timezone.now() - timedelta(days=2), by="Ada Fenwick")
+    day = timezone.localdate(signed.shift_until, ZoneInfo(bore.job.time_zone))
+    for filters in ({}, {"person": "fenwick"}, {"day_from": day, "day_to": day}):
+        assert missing(bore.job, **filters) == {("G-1", 50.0): ALL_PASSES}
+    for filters in ({"person": "orley"}, {"day_from": day + timedelta(days=1)}):
+        assert missing(bore.job, **filters) == {}
+
+
+@pytest.mark.parametrize(("hours", "count"), [(-1, 0), (1, 1)])
+def test_a_release_that_was_taken_back_in_its_shift_says_nothing_and_one_taken_back_later_does(hours, count):
+    bore, _ = bore_with_mark()
+    signed = release(bore, [crossing("G-1")], at=timezone.now() - timedelta(days=2))
+    withdraw(signed, at=signed.shift_until + timedelta(hours=hours))
+    assert len(missing(bore.job)) == count
 
 
 def test_a_bore_that_was_closed_out_lists_every_pass_that_nobody_saw():
