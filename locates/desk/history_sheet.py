@@ -1,6 +1,6 @@
 """A page of what was changed of a job's records, the newest first."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -72,8 +72,12 @@ def kinds_of_records() -> list[tuple[str, str]]:
     return sorted(named, key=lambda one: one[1])
 
 
-def read_history(job: Job, filters: HistoryFilters, after: str) -> HistoryPage:
-    """A page of the changes of a job.
+def read_history(
+    job: Job, filters: HistoryFilters, after: str, hidden: Collection[tuple[str, str]] = ()
+) -> HistoryPage:
+    """A page of the changes of a job, without columns that are not for whoever reads it.
+
+    ``hidden`` names these by table and column.
 
     Raises `PlaceInListError` where ``after`` is no place in the list.
     """
@@ -94,7 +98,7 @@ def read_history(job: Job, filters: HistoryFilters, after: str) -> HistoryPage:
     names = _names(shown, by_table)
     settled = _settled(job, shown)
     rows = [
-        _row(event, settled[event.transaction_id, event.transaction_began_at], by_table, job, names)
+        _row(event, settled[event.transaction_id, event.transaction_began_at], by_table, job, names, hidden)
         for event in shown
     ]
     return HistoryPage(rows, str(shown[-1].id) if len(found) > ROWS_A_PAGE else "")
@@ -124,6 +128,7 @@ def _row(
     by_table: dict[str, type[models.Model]],
     job: Job,
     names: Names,
+    hidden: Collection[tuple[str, str]],
 ) -> HistoryRow:
     before, after = event.before or {}, event.after or {}
     model = by_table.get(event.table_name)
@@ -136,7 +141,9 @@ def _row(
             words_of(model, column, after.get(column), job, names),
         )
         for column in _columns(before, after)
-        if before.get(column) != after.get(column) and column not in SAID_BY_THE_EVENT
+        if before.get(column) != after.get(column)
+        and column not in SAID_BY_THE_EVENT
+        and (event.table_name, column) not in hidden
     ]
     told = [one for one in differences if event.action == "update" or one.before != one.after]
     name = name_in(after) or name_in(before) or short(event.record_id)

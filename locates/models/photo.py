@@ -20,6 +20,8 @@ LARGEST_PHOTO_BYTES = 15 * 1024 * 1024
 """Common practice, no source: a phone's photo is a third of it."""
 
 BYTES = ("content", "thumbnail", "print_copy")
+PLACE = ("position", "position_error_m", "position_from")
+"""Where a photo was taken: told to whoever may open the original."""
 
 
 def _digest_of(name: str) -> Func:

@@ -11,7 +11,8 @@ from django.views.decorators.http import require_safe
 from locates.desk.history_sheet import read_history
 from locates.errors import PlaceInListError
 from locates.forms.history import HistoryForm
-from locates.models import Job
+from locates.models import Job, Photo
+from locates.models.photo import PLACE
 
 may_read_history = permission_required(("locates.view_job", "locates.view_recordevent"), raise_exception=True)
 
@@ -25,11 +26,13 @@ def job_history(request: HttpRequest, job_id: UUID) -> HttpResponse:
     form = HistoryForm(request.GET)
     is_read = form.is_valid()
     after, error = request.GET.get("after", ""), ""
+    table = Photo._meta.db_table
+    hidden = [] if request.user.has_perm("locates.open_original_photo") else [(table, one) for one in PLACE]
     try:
-        page = read_history(job, form.filters(), after)
+        page = read_history(job, form.filters(), after, hidden)
     except PlaceInListError as refused:
         error, after = str(refused), ""
-        page = read_history(job, form.filters(), after)
+        page = read_history(job, form.filters(), after, hidden)
     context = {
         "section": "jobs",
         "job": job,

@@ -10,7 +10,14 @@ from django.urls import reverse
 
 from conflicts.views.ledger import ENTRIES_A_PAGE
 from locates.models import LedgerEntry
-from tests.factories import DailyWalkFactory, JobFactory, OrganisationFactory, PersonFactory, person_in_role
+from tests.factories import (
+    DailyWalkFactory,
+    JobFactory,
+    LedgerEntryFactory,
+    OrganisationFactory,
+    PersonFactory,
+    person_in_role,
+)
 from tests.rewriting import rewriting_allowed
 from tests.signed_walks import sign_walks
 
@@ -44,6 +51,19 @@ def test_entries_stand_with_their_digests_and_what_was_signed(manager):
             assert digest in page
         assert f"&quot;remarks&quot;: &quot;{walk.remarks}&quot;" in page
     assert "2 daily walk" in words(page)
+
+
+def test_where_a_photo_was_taken_is_told_to_whoever_may_open_the_original(client):
+    content = '{"file_name":"hole.jpg","position":[-78.25,38.125],"position_error_m":4.5}'
+    digest = sha256(content.encode()).hexdigest()
+    LedgerEntryFactory(kind="photo", content=content, content_sha256=digest)
+    told = {}
+    for role in ("Foreman", "Safety manager"):
+        client.force_login(person_in_role(role))
+        told[role] = shown(client)
+        assert "hole.jpg" in told[role]
+    assert ["-78.25" in one for one in told.values()] == [False, True]
+    assert "kept with the original, which your role does not open" in told["Foreman"]
 
 
 def test_an_empty_ledger_says_so(manager):

@@ -12,7 +12,7 @@ from locates.acting import acting
 from locates.desk.history_sheet import ROWS_A_PAGE
 from locates.desk.retire import retire
 from locates.models import Mark
-from locates.roles import FOREMAN
+from locates.roles import COORDINATOR, FOREMAN
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -55,6 +55,17 @@ def test_a_change_is_told_in_words_of_the_form(reader, job):
         r"<del>line [^<]+</del> <span[^>]*>became</span> <ins>38\.\d{8}, -78\.\d{8}</ins>", words
     )
     assert "Version" not in words
+
+
+def test_where_a_photo_was_taken_is_told_to_whoever_may_open_the_original(client, job):
+    factories.PhotoFactory(job=job, position=factories.point(50, 0))
+    told = {}
+    for role in (FOREMAN, COORDINATOR):
+        client.force_login(factories.person_in_role(role))
+        told[role] = history(client, job, kind="locates_photo")
+        assert "hole.jpg" in told[role]
+    place = re.compile(r"38\.0\d{7}, -78\.\d{8}")
+    assert [bool(place.search(told[role])) for role in (FOREMAN, COORDINATOR)] == [False, True]
 
 
 def test_plain_sql_names_no_person_and_the_role(reader, job):
