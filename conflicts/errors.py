@@ -36,3 +36,14 @@ class WatchError(ConflictsError, ValueError):
 
 class VarianceError(ConflictsError, ValueError):
     """A variance that cannot be asked for, signed or ended: why, as a sentence."""
+
+
+class IncompleteRecordError(ConflictsError):
+    """A clearance record that would lack something; ``faults`` are the renderer's own words."""
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        super().__init__(faults)
+        self.faults = list(faults)
+
+    def __str__(self) -> str:
+        return "; ".join(self.faults)

@@ -9,6 +9,7 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
+from conflicts.record.complaints import nothing_left_out
 from conflicts.record.sheet import ClearanceRecord
 from conflicts.record.writing import nothing_collected, written_once
 from locates.canonical import utc_text
@@ -70,9 +71,14 @@ def render_record(record: ClearanceRecord) -> MadeFile:
 
     No clock and no chance goes into it: there is no time of creation but the record's own, and the file's
     identifier is the record's digest.
+
+    Raises
+    ------
+    IncompleteRecordError
+        A picture that cannot be shown: no file is made without it.
     """
     # Around all of it, so that the pages are let go before anything is collected again.
-    with nothing_collected():
+    with nothing_collected(), nothing_left_out():
         return _rendered(record)
 
 

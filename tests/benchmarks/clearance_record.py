@@ -53,7 +53,7 @@ from tests.factories import (  # noqa: E402
 
 PHONE_PX = (4000, 3000)
 ROUNDS = 3
-ROWS_A_PAGE = 43
+ROWS_A_PAGE = 15  # with the photos, which fill the other pages
 ROW = "<tr><td>Row {0}</td><td>{0}.125 ft</td><td>What stands here is as long as a line of a page.</td></tr>"
 
 

@@ -1,5 +1,6 @@
 """The clearance record read back as text and pictures and held against the assessment."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -10,8 +11,10 @@ from conflicts.assess import assess
 from conflicts.desk.record_watch import record_watch
 from conflicts.desk.variance import request_variance, sign_variance
 from conflicts.desk.withdraw_release import withdraw_release
+from conflicts.errors import IncompleteRecordError
 from conflicts.models import CrossingWatch, Release, ReleaseWithdrawal, Variance, VarianceSignature
 from conflicts.record.render import render_record
+from conflicts.record.sheet import Picture
 from conflicts.release import sign_release
 from locates.desk.keep_photo import keep_photo
 from locates.models import LedgerEntry, Mark, TestHole
@@ -186,6 +189,19 @@ def test_photos_are_in_the_file_byte_by_byte_as_the_copies_for_paper_and_in_the_
     for photo in photos:
         assert photo.sha256 in whole
         assert LedgerEntry.objects.get(record_id=photo.pk).entry_sha256 in whole
+
+
+def test_no_file_is_made_that_lacks_a_picture(bore, foreman):
+    keep_photo(bore, ContentFile(jpeg(), name="hole.jpg"), by=foreman)
+    record = read_clearance_record(bore.pk)
+    render_record(record)
+    [photo] = record.photos
+    for spoiled in (
+        replace(record, photos=(replace(photo, print_copy=b"no picture"),)),
+        replace(record, plan=Picture("<svg", "A plan that ends too early.")),
+    ):
+        with pytest.raises(IncompleteRecordError, match="Failed to load image"):
+            render_record(spoiled)
 
 
 def test_plan_profile_and_cross_section_are_drawn_with_the_paint_of_the_line(bore):
