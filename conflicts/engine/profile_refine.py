@@ -25,6 +25,8 @@ SHORTEST_STEP_RAD = 1e-5
 # How far the rig is moved in one step, m a radian of step: half a rod or so in a long one.
 RIG_STEP_M = 50.0
 MOST_STEPS = 12
+# Steps to a shorter profile, of which the first ones gain nearly all.
+MOST_SHORTENINGS = 6
 # A step that gains less is the last, m of margin, and m of length and bends.
 ENOUGH_M = 2e-4
 ENOUGH_SHORTER_M = 2e-2
@@ -122,10 +124,10 @@ class _Climb:
 
     def from_(self, begin: RodProfile, kept_m: float | None) -> Measured:
         """The best profile that steps from one come to."""
-        here = self._measured(begin)
+        here = self._measured(self._closed(begin))
         step = FIRST_STEP_RAD if kept_m is None else FIRST_SHORTENING_RAD
         worth, enough = self._worth(here, kept_m), ENOUGH_M if kept_m is None else ENOUGH_SHORTER_M
-        for _ in range(MOST_STEPS):
+        for _ in range(MOST_STEPS if kept_m is None else MOST_SHORTENINGS):
             moved = self._moved(here, step, kept_m)
             there = None if moved is None else self._measured(moved)
             gained = -np.inf if there is None else self._worth(there, kept_m) - worth

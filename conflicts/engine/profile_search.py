@@ -14,9 +14,9 @@ from conflicts.engine.profile_refine import rods_along, shortest, widest
 # The sides are first chosen with edges taken as linear about this margin, m; then about the margin found.
 FIRST_ABOUT_M = 0.75
 # So many choices of sides are refined at most: each next one where the model gives it the margin of the best
-# profile so far, less this, m, for what rods come to on other sides may be more than what the model gives.
-MOST_CHOICES = 4
-MODEL_MISS_M = 0.02
+# profile so far, less this, m.
+MOST_CHOICES = 3
+MODEL_MISS_M = 0.0
 # What the inner model's bend is stretched by where it finds nothing and the outer one proves nothing.
 STRETCHES = (1.0, 1.06, 1.12)
 # Where the rig may stand anywhere in a stretch, so many places of it are tried at most, evenly.
