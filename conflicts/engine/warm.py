@@ -6,10 +6,11 @@ from conflicts.engine.clearance import Allowances, clearances
 from conflicts.engine.exposure import exposure
 from conflicts.engine.line import BuriedLine, FoundHoles, buried_line, line_size
 from conflicts.engine.path import path_of_profile
+from conflicts.engine.profile_lines import KeptAway, error_terms
 
 
 def warm_up() -> None:
-    """Compile every kernel that an assessment calls, or read it from the cache on disk.
+    """Compile every kernel that an assessment or a profile search calls, or read it from the cache on disk.
 
     Notes
     -----
@@ -25,6 +26,11 @@ def warm_up() -> None:
     )
     across, beside = [[5.0, -5.0], [5.0, 5.0]], [[0.0, 0.5], [10.0, 0.5]]
     lines = (_line(across, hole), _line(beside, np.array([[5.0, 0.5]])), _line([[5.0, 0.5]], hole[:0]))
+    alignment = np.array([[0.0, 0.0], [10.0, 0.0]])
+    terms = error_terms(0.1, lines[0], allowances, None)
+    kept_away = KeptAway("line", 4.0, 6.0, 0.3, alignment, 0.0, lines[0], terms)
+    kept_away.edges_m(np.array([5.0]), 0.0)
+    kept_away.margins_m(np.array([5.0]), np.array([-2.0]))
     for line in lines:
         for found in clearances(path, 0.1, line, allowances):
             exposure(found, line, hole, reach_m=0.6, spacing_m=30.0)
