@@ -4,7 +4,9 @@ from datetime import timedelta
 
 import pytest
 from django.db import connection
+from django.utils import timezone
 
+from conflicts.bore_states import computed_states
 from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_watch
 from conflicts.drill_answer import drill_answer
@@ -12,6 +14,7 @@ from conflicts.errors import ReleaseHeldError
 from conflicts.ground_changes import changes_since
 from conflicts.models import Bore, CloseOut, CrossingWatch, Release
 from conflicts.release import ReleaseState, sign_release, standing_at, standing_of
+from conflicts.watch_table import watch_table
 from locates.desk.retire import retire
 from locates.errors import RetiredMeanwhileError
 from locates.local_time import format_moment
@@ -102,7 +105,8 @@ def test_a_close_out_ends_it_and_nothing_is_signed_after_it(release, person):
     assert standing(release).is_in_force
     close_out(CloseOut(bore=bore), by=person)
     assert not standing(release).is_in_force
-    answer = drill_answer(bore)
+    assessed = computed_states([bore], timezone.now())[0].assessed
+    answer = drill_answer(bore, watch_table(assessed, bore.pilot_diameter_m))
     assert (answer.is_yes, answer.close_out.bore_id) == (False, bore.pk)
     # Also by itself, for whoever asks without the changes.
     found = standing_at(Release.objects.with_course().get(), RIGHT(), [])
