@@ -53,7 +53,7 @@ from tests.factories import (  # noqa: E402
 
 PHONE_PX = (4000, 3000)
 ROUNDS = 3
-ROWS_A_PAGE = 15  # with the photos, which fill the other pages
+ROWS_A_PAGE = 38  # with the photos, which fill some of the pages
 ROW = "<tr><td>Row {0}</td><td>{0}.125 ft</td><td>What stands here is as long as a line of a page.</td></tr>"
 
 
@@ -204,7 +204,7 @@ def _measured(work: Callable[[], object], core_s: list[float]) -> None:
 
 def _plain_html(pages: int, photos: list[str]) -> str:
     rows = "".join(map(ROW.format, range(pages * ROWS_A_PAGE)))
-    pictures = "".join(f'<img src="record:photo-{one}" width="220">' for one in photos)
+    pictures = "".join(f'<img src="record:photo-{one}" style="width: 220px">' for one in photos)
     return f"<table>{rows}</table><p>{pictures}</p>"
 
 
