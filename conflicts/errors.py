@@ -30,6 +30,13 @@ class ShiftError(ConflictsError, ValueError):
         return f"{self.found[:1].upper()}{self.found[1:]}; accepted is {self.accepted}."
 
 
+class GroundsChangedError(ConflictsError):
+    """Records that changed between their showing and the signature."""
+
+    def __str__(self) -> str:
+        return "The records have changed since they were shown. Look at them again below, then sign."
+
+
 class WatchError(ConflictsError, ValueError):
     """A watch of a crossing that is no longer there: why, as a sentence."""
 

@@ -19,7 +19,7 @@ from conflicts.assess import compute, document
 from conflicts.checks import Assessed, Check, crossing_excuse, release_checks
 from conflicts.clocks import moments_now
 from conflicts.engine.errors import EngineError
-from conflicts.errors import ReleaseHeldError, ShiftError
+from conflicts.errors import GroundsChangedError, ReleaseHeldError, ShiftError
 from conflicts.gather import gather
 from conflicts.ground_changes import GroundChange, changes_since, last_event_id
 from conflicts.models import Bore, Release
@@ -77,9 +77,16 @@ class Grounds:
     @property
     def digest(self) -> str:
         """SHA-256 of the assessment document and of what was recorded at the site."""
+        return digest_of(canonical_text({"document": self.document} | self._site()))
+
+    @property
+    def shown_digest(self) -> str:
+        """SHA-256 of all records that they rest on, whatever the moment: of what somebody saw who signs."""
+        return digest_of(canonical_text({"inputs": self.document["inputs_digest"]} | self._site()))
+
+    def _site(self) -> dict[str, Any]:
         site = self.assessed.site
-        signed = {
-            "document": self.document,
+        return {
             "walks": [one.walked_at.isoformat() for one in site.walks],
             "variances": [
                 [one.variance_id, one.until.isoformat()]
@@ -91,7 +98,6 @@ class Grounds:
             ],
             "never_waived": list(site.never_waived),
         }
-        return digest_of(canonical_text(signed))
 
 
 def grounds_of(bore: Bore, at: datetime) -> Grounds:
@@ -109,7 +115,9 @@ def _grounds(assessed: Assessed) -> Grounds:
     return Grounds(assessed, release_checks(assessed), document(assessed))
 
 
-def sign_release(release: Release, *, by: AbstractBaseUser, at: datetime | None = None) -> Release:
+def sign_release(
+    release: Release, *, by: AbstractBaseUser, at: datetime | None = None, shown_digest: str | None = None
+) -> Release:
     """Sign a release that names its bore, shift, crew and rig; the same one sent twice is signed once.
 
     Parameters
@@ -120,6 +128,8 @@ def sign_release(release: Release, *, by: AbstractBaseUser, at: datetime | None 
         Who signs.
     at : datetime, optional
         The moment of signing where it is not this one: for records of the past that are entered whole.
+    shown_digest : str, optional
+        `Grounds.shown_digest` of what the person saw who signs, where a page showed it.
 
     Returns
     -------
@@ -130,6 +140,8 @@ def sign_release(release: Release, *, by: AbstractBaseUser, at: datetime | None 
     ------
     ReleaseHeldError
         A check holds, with all of those that do.
+    GroundsChangedError
+        Records that are not those that were shown.
     ShiftError
         A shift that is over, too long, or on another day than the walk.
     EngineError
@@ -153,6 +165,8 @@ def sign_release(release: Release, *, by: AbstractBaseUser, at: datetime | None 
             grounds = _grounds(computed.at(moment))
             if grounds.holding or grounds.assessed.site.closed_out_at is not None:
                 raise ReleaseHeldError([check.sentence for check in grounds.holding] or [CLOSED_OUT])
+            if shown_digest not in (None, grounds.shown_digest):
+                raise GroundsChangedError
         release.signed_at = moments[0]
         check_shift(release.shift_from, release.shift_until, release.signed_at, bore.job.time_zone)
         release.document = grounds.document

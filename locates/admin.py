@@ -74,6 +74,10 @@ class MembershipAdmin(admin.ModelAdmin):
         """Nobody is moved to another company."""
         return False
 
+    def has_delete_permission(self, request: HttpRequest, obj: Membership | None = None) -> bool:
+        """Nor taken out of one and put into another."""
+        return False
+
 
 @admin.register(JurisdictionRule)
 class JurisdictionRuleAdmin(JobChangesMixin):

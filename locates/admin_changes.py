@@ -63,8 +63,15 @@ class JobChangesMixin(OwnCompanyChoices, admin.ModelAdmin):
         records = self.model._default_manager.filter(pk__in=keys, **{f"{self.job_lookup}__isnull": False})
         return set(records.values_list(self.job_lookup, flat=True))
 
+    def get_form(self, request: HttpRequest, obj: Model | None = None, **kwargs: Any) -> type[ModelForm]:
+        """A record stays in its job, where its photos and what was signed about it are."""
+        form = super().get_form(request, obj, **kwargs)
+        if obj is not None and "job" in form.base_fields:
+            form.base_fields["job"].disabled = True
+        return form
+
     def save_model(self, request: HttpRequest, obj: Model, form: ModelForm, change: bool) -> None:
-        """Save, and tell of the job that the record is taken from."""
+        """Save, and tell of the job that the record is in."""
         for job_id in self._job_ids([obj.pk]):
             job_changed(job_id)
         if isinstance(obj, Retirable):

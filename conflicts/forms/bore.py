@@ -35,12 +35,6 @@ class BoreForm(forms.ModelForm):
         model = Bore
         fields = "__all__"  # noqa: DJ007 - the admin narrows it
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        # Moved, it would take along what was signed about it, whose entries in the ledger name its job.
-        if "job" in self.fields and not self.instance._state.adding:
-            self.fields["job"].disabled = True
-
     def clean(self) -> dict[str, Any]:
         """Measure the alignment."""
         cleaned = super().clean() or self.cleaned_data

@@ -7,7 +7,6 @@ from uuid import UUID
 
 from conflicts.record.sheet import RecordPhoto
 from locates.models import Job, Photo
-from locates.units import format_length
 
 
 @dataclass(frozen=True)
@@ -36,16 +35,13 @@ def read_photos(job: Job, subjects: Mapping[UUID, str]) -> Photos:
     ids = set()
     for one in photos.order_by("kept_at", "id"):
         ids.add(one.pk)
-        found[one.subject_id].append(_photo(one, subjects[one.subject_id], job.show_units))
+        found[one.subject_id].append(_photo(one, subjects[one.subject_id]))
     return Photos(found, frozenset(ids))
 
 
-def _photo(photo: Photo, of: str, units: str) -> RecordPhoto:
-    place = ""
-    if photo.position is not None:
-        off = format_length(photo.position_error_m, units, "up")
-        told_by = photo.get_position_from_display()
-        place = f"at {photo.position.y:.6f}, {photo.position.x:.6f} ({told_by}; off by up to {off})"
+def _photo(photo: Photo, of: str) -> RecordPhoto:
+    # The record goes to outsiders, and the place of a photo is for those alone who may open its original.
+    place = "" if photo.position is None else "its place is kept with the original"
     return RecordPhoto(
         of=of,
         file_name=photo.file_name,

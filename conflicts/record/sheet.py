@@ -11,7 +11,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 2
+RECORD_VERSION = 3
 
 NO_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
 

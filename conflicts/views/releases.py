@@ -39,7 +39,8 @@ def sign(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         return redirect("conflicts:release", there.pk)
     form = _release_form(request, bore, key)
     is_sent = request.method == "POST" and form.is_valid()
-    if is_sent and signs(form, lambda: sign_release(form.instance, by=request.user)):
+    shown = request.POST.get("shown")
+    if is_sent and signs(form, lambda: sign_release(form.instance, by=request.user, shown_digest=shown)):
         messages.success(request, f"Signed: {bore.name} may be drilled by {form.instance.crew}.")
         return redirect("conflicts:release", form.instance.pk)
     return _show_form(request, bore, form, key)

@@ -63,12 +63,24 @@ def test_changing_a_record_tells_of_its_job(admin_client, heard):
     assert set(heard) == {hole.job_id}
 
 
-def test_moving_a_record_to_another_job_tells_of_both(admin_client, heard):
-    point = factories.GroundPointFactory()
-    other = factories.JobFactory()
-    url = address(point, "change")
+@pytest.mark.parametrize(
+    "make", [factories.GroundPointFactory, factories.MarkFactory, factories.TicketFactory]
+)
+def test_a_record_stays_in_its_job_whatever_the_form_says(admin_client, heard, make):
+    record = make()
+    job_id, other = record.job_id, factories.JobFactory()
+    url = address(record, "change")
     saved(admin_client, url, form_of(admin_client, url) | {"job": other.pk})
-    assert set(heard) == {point.job_id, other.pk}
+    record.refresh_from_db()
+    assert record.job_id == job_id
+    assert set(heard) == {job_id}
+
+
+def test_nobody_is_taken_out_of_a_company(admin_client):
+    person = factories.person_in_role("Foreman")
+    address_of_it = reverse("admin:locates_membership_delete", args=[person.membership.pk])
+    assert admin_client.post(address_of_it, {"post": "yes"}).status_code == 403
+    assert type(person.membership).objects.filter(user=person).exists()
 
 
 def test_an_answer_added_beside_its_ticket_tells_of_the_job_and_takes_the_next_place(admin_client, heard):

@@ -5,6 +5,7 @@ from io import BytesIO
 from uuid import uuid4
 
 import pytest
+from django.contrib.gis.geos import Point
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from PIL import Image
@@ -12,6 +13,7 @@ from PIL import Image
 from conflicts.assess import assess
 from conflicts.models import Bore, CloseOut, CrossingWatch
 from conflicts.record.render import render_record
+from locates.desk.keep_photo import keep_photo
 from locates.models import Mark, Ticket
 from locates.units import format_length, format_station
 from tests import factories
@@ -26,6 +28,7 @@ from tests.pdf_reading import (
     squeezed,
     tags_of,
 )
+from tests.photo_files import photo_upload
 
 pytestmark = pytest.mark.django_db
 
@@ -297,3 +300,13 @@ def test_a_watch_that_proves_no_crossing_is_told_apart(bore):
     record = read_clearance_record(bore.pk, AT)
     assert [one.watched_by for one in record.lost_watches] == ["Wren Ashgrove"]
     assert squeezed("Watches that prove no crossing") in text(render_record(record).content)
+
+
+def test_the_place_of_a_photo_is_not_for_whoever_the_record_is_handed_to(bore):
+    mark = bore.job.marks.exclude(ref="S-9").get()
+    place = Point(-77.123456, 38.654321, srid=4326)
+    keep_photo(mark, photo_upload(), by=factories.PersonFactory(), position=place, error_m=4.0)
+    shown = text(made(bore, at=None))
+    assert squeezed("its place is kept with the original") in shown
+    assert "123456" not in shown
+    assert "654321" not in shown

@@ -72,6 +72,25 @@ def test_a_foreman_asks_signs_and_reads_yes(client, bore):
     assert Release.objects.count() == LedgerEntry.objects.filter(kind="release").count() == 1
 
 
+def test_what_changed_since_the_sheet_was_shown_is_not_signed_unseen(client, bore):
+    client.force_login(person_in_role("Foreman"))
+    sheet = page(client, "release-sign", bore.pk)
+    shown = sheet.split('name="shown" value="')[1].split('"')[0]
+    hole = TestHole.objects.get()
+    hole.depth_to_top_m -= 0.01
+    hole.save()
+    store_assessment(bore.pk)
+    answer = sign(client, bore, shown=shown, crew="Crew 9")
+    text = answer.content.decode()
+    assert "The records have changed since they were shown" in text
+    assert 'value="Crew 9"' in text
+    assert Release.objects.count() == 0
+    again = text.split('name="shown" value="')[1].split('"')[0]
+    assert again != shown
+    sign(client, bore, shown=again)
+    assert Release.objects.get().crew == "Crew 2"
+
+
 def test_a_lapsed_release_reads_no_on_every_page(client, bore):
     client.force_login(person_in_role("Foreman"))
     sign(client, bore)
