@@ -27,12 +27,18 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
     -------
     dict
         JSON values: each crossing with its passes, each pass with every watch of it. ``why_not`` says why one
-        does not count, and is empty where it does; ``other_watches`` has the rest of the bore's watches.
+        does not count, and is empty where it does; ``other_watches`` has the rest of the bore's watches, and
+        ``excused_stops`` those of them that set off a stop rule, each with the variance signed for it.
     """
     return {
         "inputs_digest": assessed.scene.inputs.digest(),
         "crossings": [_crossing(row) for row in table.crossings],
         "other_watches": _others(table, assessed),
+        "excused_stops": [
+            [one.passed.stopping[-1].watch_id, one.passed.excuse.variance_id]
+            for one in table.lost_stops
+            if one.passed.excuse is not None
+        ],
         "cameras": [
             [one.mark_id, one.stage, utc_text(one.inspected_at), one.result] for one in assessed.site.cameras
         ],

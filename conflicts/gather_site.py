@@ -68,11 +68,13 @@ def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:
 
 def _watches(bores: Sequence[Bore]) -> Mapping[UUID, list[WatchInput]]:
     found: dict[UUID, list[WatchInput]] = defaultdict(list)
-    for one in CrossingWatch.objects.filter(bore__in=bores).order_by("watched_at", "entered_at", "id"):
+    watches = CrossingWatch.objects.filter(bore__in=bores).select_related("mark")
+    for one in watches.order_by("watched_at", "entered_at", "id"):
         found[one.bore_id].append(
             WatchInput(
                 watch_id=str(one.pk),
                 mark_id=str(one.mark_id),
+                mark_ref=one.mark.ref,
                 kind=one.kind,
                 station_m=one.station_m,
                 pass_made=one.pass_made,

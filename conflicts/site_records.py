@@ -66,6 +66,7 @@ class WatchInput:
 
     watch_id: str
     mark_id: str
+    mark_ref: str
     kind: str
     station_m: float
     pass_made: str

@@ -7,11 +7,18 @@ from datetime import datetime
 from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.sentences import station_words
-from conflicts.site_records import VarianceInput, WatchInput, last_camera, variance_for_crossing
+from conflicts.site_records import (
+    SiteRecords,
+    VarianceInput,
+    WatchInput,
+    last_camera,
+    variance_for_crossing,
+)
 from conflicts.stop_rules import StopRule, stops_of_watch
 from conflicts.watch_matching import ALL_PASSES, CrossingPlace, crossing_of_watch, passes_to_watch
 
 SEWER = "sewer_drain"
+LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
 LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
 
 
@@ -59,19 +66,43 @@ class CrossingWatched:
         return next((one for one in self.passes if not one.is_settled), None)
 
 
+@dataclass(frozen=True)
+class StandingStop:
+    """A pass of a line of which a stop rule stands; ``is_lost`` where no present crossing is that one."""
+
+    mark_ref: str
+    station_m: float
+    passed: PassWatched
+    is_lost: bool
+
+    def words(self, units: str) -> list[str]:
+        """A sentence for each rule: which line, where, which pass, and what has to be done."""
+        place = f"{self.mark_ref} at {station_words(self.station_m, units)}, {self.passed.pass_made}"
+        left = f" {LOST_STOP}" if self.is_lost else ""
+        return [f"{place}: {rule.when} {rule.then}{left}" for rule, _ in self.passed.stops]
+
+
 @dataclass(frozen=True, eq=False)
 class WatchTable:
-    """All crossings with their passes, and the watches that belong to no present crossing."""
+    """All crossings with their passes, and the watches that belong to no present crossing.
+
+    ``lost_stops`` are those of them that set off a stop rule, each as a pass of its own.
+    """
 
     crossings: tuple[CrossingWatched, ...]
     lost: tuple[WatchInput, ...]
+    lost_stops: tuple[StandingStop, ...]
 
     @property
-    def stopped(self) -> list[tuple[CrossingWatched, PassWatched]]:
-        """Passes of which a stop rule stands unsettled."""
-        return [
-            (row, one) for row in self.crossings for one in row.passes if one.stopping and not one.is_settled
+    def stopped(self) -> list[StandingStop]:
+        """Passes of which a stop rule stands unsettled, also where the crossing is not there any more."""
+        present = [
+            StandingStop(row.crossing.mark.ref, row.crossing.clearance.station_m, one, is_lost=False)
+            for row in self.crossings
+            for one in row.passes
+            if one.stopping and not one.is_settled
         ]
+        return present + [one for one in self.lost_stops if not one.passed.is_settled]
 
     @property
     def next_open(self) -> tuple[CrossingWatched, PassWatched] | None:
@@ -119,7 +150,18 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
             for place, one in enumerate(assessed.crossings)
         ),
         tuple(lost),
+        tuple(_lost_stop(assessed, one) for one in lost if _stands(one, assessed)),
     )
+
+
+def lost_stops(assessed: Assessed) -> list[WatchInput]:
+    """The watches that belong to no present crossing and of which a stop rule stands, excused or not.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    return [one.passed.stopping[-1] for one in watch_table(assessed, None).lost_stops]
 
 
 def crossing_places(assessed: Assessed) -> list[CrossingPlace]:
@@ -141,8 +183,7 @@ def _pass(
     clearance, site = one.clearance, assessed.site
     stopping = _stopping(watches)
     if stopping:
-        told = [each for each in site.variances if each.signed_at >= stopping[-1].watched_at]
-        site = replace(site, variances=tuple(told))
+        site = _told_of(site, stopping[-1])
     excuse = variance_for_crossing(
         site,
         "watch",
@@ -153,6 +194,39 @@ def _pass(
         assessed.at,
     )
     return PassWatched(pass_made, tuple(watches), stopping, excuse)
+
+
+def _stands(lost: WatchInput, assessed: Assessed) -> bool:
+    """Whether a lost watch set off a stop rule, and the pass was not seen again at that place since."""
+    if not stops_of_watch(lost):
+        return False
+    known = [one for one in assessed.site.watches if one.watched_at <= assessed.at]
+    near_m = _near_m(assessed)
+    return not any(
+        one.seen
+        and (one.mark_id, one.kind, one.pass_made) == (lost.mark_id, lost.kind, lost.pass_made)
+        and abs(one.station_m - lost.station_m) <= near_m
+        for one in known[known.index(lost) + 1 :]
+    )
+
+
+def _lost_stop(assessed: Assessed, lost: WatchInput) -> StandingStop:
+    near_m = _near_m(assessed)
+    place = (lost.mark_id, lost.kind, lost.station_m - near_m, lost.station_m + near_m)
+    excuse = variance_for_crossing(_told_of(assessed.site, lost), "watch", *place, assessed.at)
+    passed = PassWatched(lost.pass_made, (lost,), (lost,), excuse)
+    return StandingStop(lost.mark_ref, lost.station_m, passed, is_lost=True)
+
+
+def _near_m(assessed: Assessed) -> float:
+    """How far the same place may be off: by what the bore steers beside, and by the tolerance zone."""
+    job = assessed.scene.inputs.job
+    return job.bore_horizontal_m + job.tolerance_zone_m
+
+
+def _told_of(site: SiteRecords, stop: WatchInput) -> SiteRecords:
+    """The records with only those variances that were signed after a stop: others knew nothing of it."""
+    return replace(site, variances=tuple(one for one in site.variances if one.signed_at >= stop.watched_at))
 
 
 def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
@@ -177,6 +251,7 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     """
     units = assessed.scene.inputs.job.show_units
     faults = [words for row in table.crossings for words in _crossing_faults(row, units)]
+    faults += [words for one in table.stopped if one.is_lost for words in one.words(units)]
     return faults + _camera_faults(table, assessed)
 
 

@@ -65,6 +65,7 @@ def _after_the_watches(site: SiteRecords) -> list[datetime]:
 
 def what_is_missing(table: WatchTable, assessed: Assessed) -> list[str]:
     """Sentences on all without which the bore is not closed out."""
+    units = assessed.scene.inputs.job.show_units
     if not table.crossings and not assessed.site.walks:
-        return [NOTHING_WATCHED]
+        return [NOTHING_WATCHED, *(words for one in table.stopped for words in one.words(units))]
     return close_out_faults(table, assessed)

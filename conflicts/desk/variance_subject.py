@@ -6,6 +6,8 @@ from typing import NamedTuple
 from conflicts.bore_states import computed_states
 from conflicts.checks import release_checks
 from conflicts.models import Variance, VarianceSubject
+from conflicts.stop_rules import stops_of_watch
+from conflicts.watch_table import lost_stops
 
 
 class SubjectNow(NamedTuple):
@@ -28,4 +30,14 @@ def subject_now(variance: Variance, at: datetime) -> SubjectNow:
         is_it = (one.mark.mark_id, lies.kind) == (str(variance.mark_id), variance.kind)
         if is_it and lies.from_m <= variance.station_m <= lies.to_m:
             return SubjectNow(f"{str(one.verdict).capitalize()}. {one.sentence}", place)
+    for stop in lost_stops(state.assessed):
+        if variance.subject == VarianceSubject.WATCH and (stop.mark_id, stop.kind, stop.station_m) == (
+            str(variance.mark_id),
+            variance.kind,
+            variance.station_m,
+        ):
+            rules = " ".join(rule.when for rule in stops_of_watch(stop))
+            return SubjectNow(
+                f"A stop in the {stop.pass_made}, at a crossing that is not there any more. {rules}"
+            )
     return SubjectNow("No crossing of this line lies there now, so it excuses none.")

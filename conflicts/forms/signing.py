@@ -17,12 +17,16 @@ from conflicts.models import (
     VarianceSubject,
 )
 from conflicts.site_records import CROSSINGS
+from conflicts.watch_table import lost_stops
 from locates.forms.password_again import PasswordAgainMixin
 from locates.forms.photos_field import PhotosMixin
 from locates.forms.record_form import call_empty_choice
 from locates.forms.shown_back import MomentField
 from locates.models import Job
 from locates.units import format_station
+
+# A choice of what is to be excused: a watch that set off a stop rule at a crossing that is there no more.
+STOP = "stop"
 
 
 class SignedForm(forms.ModelForm):
@@ -93,6 +97,12 @@ class VarianceForm(PhotosMixin, SignedForm):
     def clean_what(self) -> str:
         """Put the choice into the request: a check by its code, a crossing as it lies now."""
         kind, _, which = self.cleaned_data["what"].partition(":")
+        if kind == STOP:
+            lost = next(one for one in lost_stops(self._assessed) if one.watch_id == which)
+            self.instance.subject = VarianceSubject.WATCH
+            self.instance.mark_id, self.instance.kind = lost.mark_id, lost.kind
+            self.instance.station_m = lost.station_m
+            return which
         self.instance.subject = kind
         if kind == VarianceSubject.CHECK:
             self.instance.check_code = which
@@ -129,7 +139,15 @@ def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
         if code not in (*assessed.site.never_waived, CROSSINGS)
     ]
     watches = [(f"watch:{place}", name) for place, name, _one in named]
+    stops = [
+        (
+            f"{STOP}:{one.watch_id}",
+            f"{one.mark_ref} at {format_station(one.station_m, units)}, {one.pass_made}",
+        )
+        for one in lost_stops(assessed)
+    ]
     groups = (
+        ("A stop at a crossing that is not there any more", stops),
         ("The clearance of a crossing", of_crossings),
         ("A check", checks),
         ("Seeing a crossing passed", watches),
