@@ -17,7 +17,7 @@ from conflicts.models import CloseOut, CrossingWatch, Release, Variance, Varianc
 from conflicts.release import sign_release
 from conflicts.watch_table import watch_table
 from locates.desk.retire import retire
-from locates.models import Mark, TestHole
+from locates.models import Mark, SurfaceFeature, TestHole
 from tests import factories
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
@@ -70,6 +70,7 @@ def log_anew(bore, person, station_m=50.0):
         job=bore.job, operator=old.operator, geometry=line, facility_type=old.facility_type
     )
     TestHole.objects.update(mark=new)
+    SurfaceFeature.objects.all().delete()
     retire(old, by=person)
     store_assessment(bore.pk)
     return new
