@@ -39,6 +39,8 @@ class Column:
     shown : Shown
     link : callable, optional
         From a row to the address of the page that says more, or nothing.
+    absent : str
+        What the page says where there is no value.
     """
 
     name: str
@@ -46,6 +48,7 @@ class Column:
     value: Callable[[Any], Any]
     shown: Shown = Shown.TEXT
     link: Callable[[Any], str] | None = None
+    absent: str = UNKNOWN
 
 
 @dataclass(frozen=True)
@@ -115,7 +118,7 @@ def _file_value(value: Any, look: Look) -> Any:
 
 def _cell(column: Column, row: Any, look: Look) -> Cell:
     value = column.value(row)
-    words = _words(value, column.shown, look)
+    words = column.absent if value is None else _words(value, column.shown, look)
     return Cell(
         heading=column.heading,
         words=words,
@@ -126,8 +129,8 @@ def _cell(column: Column, row: Any, look: Look) -> Cell:
 
 
 def _words(value: Any, shown: Shown, look: Look) -> str:
-    if value is None or value == "":
-        return UNKNOWN if shown is not Shown.TEXT or value is None else "none"
+    if value == "":
+        return "none" if shown is Shown.TEXT else UNKNOWN
     if shown is Shown.MOMENT:
         return format_moment(value, look.time_zone)
     if shown in (Shown.CLEARANCE, Shown.MARGIN):

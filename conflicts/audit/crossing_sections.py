@@ -82,7 +82,7 @@ UNWATCHED = Section(
         Column("verdict_at_release", "Verdict", lambda one: one.verdict),
         Column("named_by_release", "In the release", lambda one: one.release_id is not None, Shown.YES_NO),
         Column("excused_by", "Variance signed by", lambda one: one.excused_by or ""),
-        Column("closed_at", "Closed out", lambda one: one.closed_at, Shown.MOMENT),
+        Column("closed_at", "Closed out", lambda one: one.closed_at, Shown.MOMENT, absent="not closed out"),
         Column("closed_by", "By", lambda one: one.closed_by_name or "nobody"),
     ),
     look_of=_look_of,

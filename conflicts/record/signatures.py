@@ -27,7 +27,7 @@ def signatures_of(
 def _of_release(release: Release) -> list[RecordSignature]:
     held = [one["code"] for one in release.document.get("checks", ()) if one.get("holds")]
     says = (
-        f"For crew {release.crew} with rig {release.rig}.",
+        f"For {release.crew} with {release.rig}.",
         f"On {len(release.document.get('crossings', ()))} crossings; checks that held then: "
         f"{', '.join(held) if held else 'none'}.",
     )

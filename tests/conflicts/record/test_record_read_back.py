@@ -107,7 +107,7 @@ def test_a_release_in_force_is_on_the_cover_with_its_grounds_and_in_the_ledger(b
     [cover, *rest] = read_back(bore)
     assert squeezed("Released All 8 checks pass as of this record.") in cover
     assert squeezed("Release Bram Orley") in cover
-    assert squeezed("For crew Crew 2 with rig Rig 7.") in cover
+    assert squeezed("For Crew 2 with Rig 7.") in cover
     assert squeezed("In force as of this record.") in cover
     assert release.grounds_digest in cover
     entry = LedgerEntry.objects.get(kind="release")
