@@ -4,13 +4,22 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from uuid import UUID
 
-from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, DailyWalk, Variance
+from conflicts.models import (
+    Bore,
+    CameraInspection,
+    CloseOut,
+    CrossingWatch,
+    DailyWalk,
+    DamageReport,
+    Variance,
+)
 from conflicts.site_records import CameraInput, SiteRecords, VarianceInput, WalkInput, WatchInput
 
 
 def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
     """The site records of bores that were read with their job and its rule, by bore."""
     walks, variances, cameras, watches = _walks(bores), _variances(bores), _cameras(bores), _watches(bores)
+    damage = DamageReport.objects.of_bores(bores)
     closed = dict(CloseOut.objects.filter(bore__in=bores).values_list("bore", "closed_at"))
     return {
         bore.pk: SiteRecords(
@@ -18,6 +27,7 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
             variances=tuple(variances[bore.pk]),
             cameras=tuple(cameras[bore.pk]),
             watches=tuple(watches[bore.pk]),
+            damage=tuple(str(one.pk) for one in damage if one.is_of(bore)),
             never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
             closed_out_at=closed.get(bore.pk),
         )

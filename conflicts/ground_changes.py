@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db import connection
 
-from conflicts.models import Bore
+from conflicts.models import Bore, DamageKind
 from locates.models import RecordEvent
 
 # Every ticket of the job and every answer counts, wherever its area is: the assessment reads them all. What
@@ -36,6 +36,7 @@ NAMES = {
     "conflicts_varianceend": "a variance",
     "conflicts_camerainspection": "a camera inspection",
     "conflicts_closeout": "the close-out",
+    "conflicts_damagereport": "damage",
 }
 PLACES = {
     "locates_mark": "geometry",
@@ -43,7 +44,11 @@ PLACES = {
     "locates_surfacefeature": "position",
     "locates_groundpoint": "position",
 }
-SIGNED = {"conflicts_variancesignature": "signed", "conflicts_varianceend": "ended"}
+SIGNED = {
+    "conflicts_variancesignature": "signed",
+    "conflicts_varianceend": "ended",
+    "conflicts_damagereport": "reported",
+}
 
 _NEAR = """(e.table_name = '{table}' AND (
     ST_DWithin((e.before->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)
@@ -63,6 +68,8 @@ AND (
     OR (e.table_name = 'conflicts_dailywalk' AND e.after->>'bore_id' = bore.id::text AND NOT (
         (e.after->>'marks_intact')::boolean AND (e.after->>'device_checked')::boolean
         AND (e.after->>'holes_open')::boolean))
+    OR (e.table_name = 'conflicts_damagereport'
+        AND coalesce(e.after->>'bore_id', bore.id::text) = bore.id::text)
     OR (e.table_name IN ('conflicts_variancesignature', 'conflicts_varianceend') AND EXISTS (
         SELECT FROM conflicts_variance v
         WHERE v.id::text = e.after->>'variance_id' AND v.bore_id = bore.id))
@@ -115,10 +122,12 @@ def _change(
     row = RecordEvent(before=_read(before), after=_read(after))
     columns = row.after or row.before
     name = next((columns[key] for key in ("ref", "number", "name") if columns.get(key)), "")
-    is_own = NAMES[table].startswith(("the ", "a ", "an "))
-    return GroundChange(
-        happened_at, NAMES[table] if is_own else f"{NAMES[table]} {name}", _done(table, action, row), person
-    )
+    what = NAMES[table]
+    if columns.get("kind") == DamageKind.NEAR_MISS:
+        what = "a near miss"
+    if not what.startswith(("the ", "a ", "an ")):
+        what = f"{what} {name}".rstrip()
+    return GroundChange(happened_at, what, _done(table, action, row), person)
 
 
 def _read(value: Any) -> Any:

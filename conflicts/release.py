@@ -97,6 +97,7 @@ class Grounds:
                 [one.mark_id, one.stage, one.inspected_at.isoformat(), one.result] for one in site.cameras
             ],
             "never_waived": list(site.never_waived),
+            "damage": list(site.damage),
         }
 
 

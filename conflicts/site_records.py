@@ -83,13 +83,15 @@ class WatchInput:
 class SiteRecords:
     """Everything that was recorded at the site of one bore, each in order of time.
 
-    ``never_waived`` are the codes of the checks that nobody may excuse in this jurisdiction.
+    ``damage`` are the ids of the reports of the bore and of its job as a whole. ``never_waived`` are the
+    codes of the checks that nobody may excuse in this jurisdiction.
     """
 
     walks: tuple[WalkInput, ...] = ()
     variances: tuple[VarianceInput, ...] = ()
     cameras: tuple[CameraInput, ...] = ()
     watches: tuple[WatchInput, ...] = ()
+    damage: tuple[str, ...] = ()
     never_waived: tuple[str, ...] = ()
     closed_out_at: datetime | None = None
 

@@ -1,13 +1,15 @@
 """What happened when a line was damaged, or nearly."""
 
+from collections.abc import Iterable
 from typing import ClassVar
 from uuid import UUID
 
 from django.db import models
+from django.db.models import Q
 from django.urls import reverse
 
 from conflicts.models.bore import Bore
-from conflicts.models.signed import SignedRecord, name_then, signer
+from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
 from locates.models import FacilityType, Job, Mark
 from locates.models.bounds import one_of, written
 
@@ -17,6 +19,16 @@ class DamageKind(models.TextChoices):
 
     DAMAGE = "damage", "damage"
     NEAR_MISS = "near_miss", "near miss"
+
+
+class DamageReportQuerySet(SignedQuerySet):
+    """Sets of reports."""
+
+    def of_bores(self, bores: Iterable[Bore]) -> "DamageReportQuerySet":
+        """Those of some bores, and of their jobs without a bore: of those nobody knows which it was."""
+        bores = list(bores)
+        of_job = Q(bore=None, job__in=[bore.job_id for bore in bores])
+        return self.filter(Q(bore__in=bores) | of_job).order_by("-happened_at", "id")
 
 
 class DamageReport(SignedRecord):
@@ -43,6 +55,8 @@ class DamageReport(SignedRecord):
     reported_by_name = name_then("reported")
     photo_sha256s = models.JSONField("SHA-256 of its photos", default=list, blank=True)
 
+    objects = DamageReportQuerySet.as_manager()
+
     class Meta:
         """How reports are ordered and bounded."""
 
@@ -60,6 +74,10 @@ class DamageReport(SignedRecord):
     def get_absolute_url(self) -> str:
         """The page that shows it."""
         return reverse("conflicts:damage", args=[self.pk])
+
+    def is_of(self, bore: Bore) -> bool:
+        """Whether it is of a bore, or of its job without saying which bore."""
+        return self.bore_id == bore.pk or (self.bore_id is None and self.job_id == bore.job_id)
 
     @property
     def home_job_id(self) -> UUID:

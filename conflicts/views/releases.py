@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
-from conflicts.models import Bore, Release, ReleaseWithdrawal
+from conflicts.models import Bore, DamageReport, Release, ReleaseWithdrawal
 from conflicts.release import grounds_of, sign_release, standing_of
 from conflicts.views.signed_forms import new_id, signs
 from locates.forms.permission import ask_to_write
@@ -76,6 +76,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -
         "refusal": refusal,
         "document": None if grounds is None else grounds.document,
         "crews_and_rigs": crews_and_rigs(bore),
+        "damage_reports": DamageReport.objects.of_bores([bore]),
         "at": at,
     }
     return render(request, "conflicts/release_sign.html", context)
@@ -107,6 +108,7 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
         "job": found.bore.job,
         "standing": standing_of(found),
         "entry": entry,
+        "damage_reports": DamageReport.objects.of_bores([found.bore]),
         "form": form,
         "new_id": uuid4() if request.method != "POST" else key,
         "at": timezone.now(),

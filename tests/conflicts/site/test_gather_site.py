@@ -1,4 +1,4 @@
-"""Site records are read for many bores in five queries, and each bore gets its own and nobody else's."""
+"""Site records are read for many bores in six queries, and each bore gets its own and nobody else's."""
 
 from datetime import timedelta
 
@@ -25,7 +25,7 @@ pytestmark = pytest.mark.django_db
 AT = factories.PLANNED_START_AT
 HOUR = timedelta(hours=1)
 PILOT = {"pass_made": "pilot"}
-QUERIES = 5  # walks, variances with signature and end, cameras, watches, close-outs
+QUERIES = 6  # walks, variances with signature and end, cameras, watches, damage, close-outs
 
 
 @pytest.fixture

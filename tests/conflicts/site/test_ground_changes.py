@@ -14,6 +14,7 @@ from conflicts.models import (
     CloseOut,
     CrossingWatch,
     DailyWalk,
+    DamageReport,
     Pit,
     Release,
     Variance,
@@ -230,6 +231,17 @@ def test_a_camera_inspection_and_a_close_out_count_for_their_own_bore(bore, told
     assert told() == ["a camera inspection added", "the close-out added"]
 
 
+def test_a_report_of_damage_counts_for_its_bore_and_without_one_for_all_of_the_job(bore, told, person):
+    other = factories.BoreFactory(job=bore.job)
+    shared = {"job": bore.job, "happened_at": NOW, "facility_type": "gas_oil_steam", "what_happened": "Wire.",
+              "reported_by": person, "reported_by_name": "R. Pell"}  # fmt: skip
+    DamageReport.objects.create(**shared, bore=other, kind="damage")
+    assert told() == []
+    DamageReport.objects.create(**shared, bore=bore, kind="damage")
+    DamageReport.objects.create(**shared, bore=None, kind="near_miss")
+    assert told() == ["damage reported", "a near miss reported"]
+
+
 def test_what_no_assessment_reads_counts_never(bore, told, person):
     Linework.objects.filter(job=bore.job).update(version=9)
     factories.PhotoFactory(job=bore.job, subject_id=bore.job.test_holes.get().pk)
@@ -246,7 +258,7 @@ def test_every_table_that_counts_is_told_of_somewhere_here():
     """A table that joins `NAMES` needs its case above."""
     shown = {Job, JurisdictionRule, ClearanceRequirement, FacilityOperator, Ticket, Response, Mark, TestHole}
     shown |= {SurfaceFeature, GroundPoint, Bore, Pit, DailyWalk, VarianceSignature, VarianceEnd}
-    shown |= {CameraInspection, CloseOut}
+    shown |= {CameraInspection, CloseOut, DamageReport}
     assert {model._meta.db_table for model in shown} == set(NAMES)
 
 
