@@ -21,13 +21,13 @@ class DrillAnswer:
 
     @property
     def is_released(self) -> bool:
-        """Whether a release is in force, and the bore is not closed out."""
-        return self.close_out is None and self.standing is not None and self.standing.is_in_force
+        """Whether a release has not come to its end, and the bore is not closed out; a stop may stand."""
+        return self.close_out is None and self.standing is not None and self.standing.is_underway
 
     @property
     def is_yes(self) -> bool:
-        """Whether a release in force says so, and no stop rule stands against it."""
-        return self.is_released and not self.is_stopped
+        """Whether a release in force says so; none is where a stop rule stands."""
+        return self.is_released and self.standing.is_in_force and not self.is_stopped
 
 
 def drill_answer(bore: Bore, table: WatchTable) -> DrillAnswer:

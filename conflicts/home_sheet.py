@@ -1,15 +1,15 @@
 """What the first page shows: what needs a person, and the jobs, read in a fixed number of queries."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import F, Prefetch, Q
+from django.db.models import F, Max, OuterRef, Prefetch, Q, Subquery
 
 from conflicts.bore_states import BoreState, bore_states
 from conflicts.current_jobs import current_jobs, past_jobs
-from conflicts.models import Bore
+from conflicts.models import Bore, CrossingWatch
 from conflicts.needs_today import (
     BORE_NEAR,
     EXPIRY_NEAR,
@@ -29,6 +29,7 @@ from locates.models import Job, Response, Ticket
 # The page stays quick whatever lies in the database: so many are looked at, and the rest is counted.
 MOST_BORES = 12
 MOST_WITHOUT_START = 8
+MOST_STOPPED = 40
 MOST_TICKETS = 40
 MOST_JOBS = 5
 MOST_BORES_OF_A_JOB = 4
@@ -71,13 +72,18 @@ def read_home(at: datetime, most_needs: int, viewer_id: int | None) -> HomeSheet
     near, without_start, near_count = _near_bores(at, viewer_id)
     tickets, ticket_count = _open_tickets(at, viewer_id)
     listed = _listed_jobs(at, viewer_id)
-    wanted = {bore.pk: bore for bore in near}
+    stopped = _stopped_bores(viewer_id, {bore.pk for bore in near})
+    wanted = {bore.pk: bore for bore in (*near, *stopped)}
     for job in listed:
         wanted |= {bore.pk: bore for bore in job.bores_to_come[:MOST_BORES_OF_A_JOB]}
     states = {state.bore.pk: state for state in bore_states(wanted.values(), at)}
     of_near = [states[bore.pk] for bore in near]
     subjects = needs_today(
-        [*map(_bore_now, of_near), *(_bore_now(BoreState(bore)) for bore in without_start)],
+        [
+            *map(_bore_now, of_near),
+            *(replace(_bore_now(states[bore.pk]), is_near=False) for bore in stopped),
+            *(_bore_now(BoreState(bore)) for bore in without_start if bore not in stopped),
+        ],
         _tickets_now(tickets),
         at,
     )
@@ -89,7 +95,7 @@ def read_home(at: datetime, most_needs: int, viewer_id: int | None) -> HomeSheet
         ticket_ids=_ticket_ids(shown),
         near_count=near_count,
         free_count=sum(map(_is_free, of_near)),
-        recalculating=[state.bore for state in of_near if not state.is_settled],
+        recalculating=[bore for bore in (*near, *stopped) if not states[bore.pk].is_settled],
         bores_left_out=near_count - len(near),
         tickets_left_out=ticket_count - len(tickets),
         jobs=[_entry(job, states) for job in listed],
@@ -105,6 +111,15 @@ def _near_bores(at: datetime, viewer_id: int | None) -> tuple[list[Bore], list[B
     near = to_come.filter(planned_start_at__lte=at + BORE_NEAR)
     without_start = to_come.filter(planned_start_at=None)
     return list(near[:MOST_BORES]), list(without_start[:MOST_WITHOUT_START]), near.count()
+
+
+def _stopped_bores(viewer_id: int | None, near: Collection[UUID]) -> list[Bore]:
+    """The other bores, whatever their dates, of which a watch set off a stop rule; the last ones first."""
+    watches = CrossingWatch.objects.that_stopped().values("bore").annotate(at=Max("watched_at"))
+    bores = Bore.objects.seen_by(viewer_id).filter(job__retired_at=None, close_out=None)
+    last = watches.filter(bore=OuterRef("pk")).values("at")
+    found = bores.exclude(pk__in=near).annotate(stopped_at=Subquery(last)).filter(stopped_at__isnull=False)
+    return list(found.select_related("job").order_by("-stopped_at", "pk")[:MOST_STOPPED])
 
 
 def _open_tickets(at: datetime, viewer_id: int | None) -> tuple[list[Ticket], int]:

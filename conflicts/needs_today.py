@@ -23,6 +23,7 @@ from conflicts.ticket_check import (
     unanswered,
     uncovered_places,
 )
+from conflicts.watch_table import stop_words
 from locates.answers import FINAL_RESPONSES
 from locates.local_time import format_moment
 from locates.units import format_station
@@ -42,6 +43,7 @@ FINISH_PASSED = "The planned finish has passed: unless the bore is drilled, ente
 class Matter(StrEnum):
     """What a need is about; of the same moment, that which takes longest to settle comes first."""
 
+    STOPPED = "stopped"
     REFUSED = "refused"
     OVERLAP = "overlap"
     TICKETS = "tickets"
@@ -92,7 +94,10 @@ class JobNow:
 
 @dataclass(frozen=True, eq=False)
 class BoreNow:
-    """A bore and its assessment at this moment; without one, the reason where it cannot be computed."""
+    """A bore and its assessment at this moment; without one, the reason where it cannot be computed.
+
+    Of one that is not near only the stops are told, and that no start is planned.
+    """
 
     job: JobNow
     bore_id: UUID
@@ -101,6 +106,7 @@ class BoreNow:
     finish_at: datetime | None
     assessed: Assessed | None = None
     refusal: str = ""
+    is_near: bool = True
 
 
 @dataclass(frozen=True)
@@ -198,6 +204,8 @@ def band(due_at: datetime | None, now: datetime, time_zone: str) -> Band:
 def _urgency(subject: Subject, now: datetime) -> tuple[int, datetime, int, str, str]:
     first = min((MATTERS.index(need.matter) for need in subject.needs), default=len(MATTERS))
     nearness = BANDS.index(band(subject.due_at, now, subject.job.time_zone))
+    if any(need.matter is Matter.STOPPED for need in subject.needs):
+        nearness = -1
     return nearness, subject.due_at or now, first, subject.job.name, subject.name
 
 
@@ -223,9 +231,11 @@ def _of_bore(bore: BoreNow, now: datetime) -> Subject:
         needs.append(Need(Matter.REFUSED, bore.refusal))
     elif bore.assessed is not None:
         needs = _open_matters(bore.assessed, is_day=_is_day(bore, now))
+    if not bore.is_near:
+        needs = [need for need in needs if need.matter is Matter.STOPPED]
     if bore.start_at is None:
         needs.append(Need(Matter.DATES, NO_START))
-    if bore.finish_at is not None and bore.finish_at <= now:
+    if bore.is_near and bore.finish_at is not None and bore.finish_at <= now:
         needs.append(Need(Matter.DATES, FINISH_PASSED))
     needs.sort(key=lambda need: MATTERS.index(need.matter))
     return Subject(bore.job, bore.name, bore.start_at, _bore_due(bore, now), tuple(needs), bore.bore_id)
@@ -256,6 +266,8 @@ def _open_matters(assessed: Assessed, *, is_day: bool) -> list[Need]:
         steps = places + steps
     holding = {check.code: check.sentence for check in release_checks(assessed) if check.holds}
     needs = [Need(Matter.TICKETS, " ".join(steps))] if steps else []
+    if assessed.site.closed_out_at is None:
+        needs += [Need(Matter.STOPPED, words) for words in stop_words(assessed)]
     needs += [
         Need(Matter.RESPONSES, fault, ticket=ticket.number)
         for ticket in assessed.cover.in_force

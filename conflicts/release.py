@@ -26,6 +26,7 @@ from conflicts.models import Bore, Release
 from conflicts.models.signed import name_of
 from conflicts.site_records import variance_for_check
 from conflicts.walk_days import local_day
+from conflicts.watch_table import stop_words
 from locates.canonical import canonical_text, digest_of
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -38,10 +39,11 @@ MOST_CHANGES_TOLD = 3
 
 
 class ReleaseState(StrEnum):
-    """How a release stands at a moment."""
+    """How a release stands at a moment. A stopped one is in force again once the stop is settled."""
 
     IN_FORCE = "in_force"
     NOT_YET = "not_yet"
+    STOPPED = "stopped"
     OVER = "over"
     LAPSED = "lapsed"
     WITHDRAWN = "withdrawn"
@@ -59,6 +61,11 @@ class Standing:
     def is_in_force(self) -> bool:
         """Whether it says yes."""
         return self.state is ReleaseState.IN_FORCE
+
+    @property
+    def is_underway(self) -> bool:
+        """Whether it is in force, or would be but for a stop."""
+        return self.state in (ReleaseState.IN_FORCE, ReleaseState.STOPPED)
 
 
 @dataclass(frozen=True, eq=False)
@@ -250,10 +257,12 @@ def _by_grounds(release: Release, at: datetime) -> Standing:
         return Standing(ReleaseState.OVER, (CLOSED_OUT,))
     if grounds.holding:
         return Standing(ReleaseState.LAPSED, tuple(check.sentence for check in grounds.holding))
-    lapses_at = ends_at(release, grounds.assessed)
+    lapses_at, stops = ends_at(release, grounds.assessed), stop_words(grounds.assessed)
     if at < max(release.signed_at, release.shift_from):
         begins = format_moment(max(release.signed_at, release.shift_from), zone)
-        return Standing(ReleaseState.NOT_YET, (f"Its shift begins {begins}.",), lapses_at)
+        return Standing(ReleaseState.NOT_YET, (f"Its shift begins {begins}.", *stops), lapses_at)
+    if stops:
+        return Standing(ReleaseState.STOPPED, stops, lapses_at)
     return Standing(ReleaseState.IN_FORCE, (), lapses_at)
 
 

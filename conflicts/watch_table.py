@@ -154,6 +154,27 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
     )
 
 
+def standing_stops(assessed: Assessed) -> list[StandingStop]:
+    """The passes of which a stop rule stands, whatever passes are asked for: every stop was set off in one.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    return watch_table(assessed, None).stopped
+
+
+def stop_words(assessed: Assessed) -> tuple[str, ...]:
+    """A sentence for each stop rule that stands on a bore.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    units = assessed.scene.inputs.job.show_units
+    return tuple(words for one in standing_stops(assessed) for words in one.words(units))
+
+
 def lost_stops(assessed: Assessed) -> list[WatchInput]:
     """The watches that belong to no present crossing and of which a stop rule stands, excused or not.
 

@@ -3,10 +3,11 @@
 from typing import ClassVar
 
 from django.db import models
+from django.db.models import F, Q
 
 from conflicts.models.bore import Bore
 from conflicts.models.crossing import CrossingKind
-from conflicts.models.signed import SignedRecord, name_then, signer
+from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
 from locates.models import Mark
 from locates.models.bounds import finite, not_negative, one_of, written
 
@@ -17,6 +18,14 @@ class PassMade(models.TextChoices):
     PILOT = "pilot", "pilot"
     REAMING = "reaming", "reaming"
     PULLBACK = "pullback", "pullback"
+
+
+class CrossingWatchQuerySet(SignedQuerySet):
+    """Sets of watches."""
+
+    def that_stopped(self) -> "CrossingWatchQuerySet":
+        """Those that set off a stop rule, settled since or not."""
+        return self.filter(Q(gap_m__lt=F("required_m")) | Q(head_depth_m__gt=F("hole_bottom_m")))
 
 
 class CrossingWatch(SignedRecord):
@@ -44,6 +53,8 @@ class CrossingWatch(SignedRecord):
     watched_at = models.DateTimeField()
     remarks = models.TextField(blank=True)
     photo_sha256s = models.JSONField("SHA-256 of its photos", default=list, blank=True)
+
+    objects = CrossingWatchQuerySet.as_manager()
 
     class Meta:
         """How watches are ordered, found and bounded."""

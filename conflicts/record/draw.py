@@ -26,6 +26,7 @@ from conflicts.record.sheet import (
 from conflicts.release import Standing
 from conflicts.templatetags.checks import check_title
 from conflicts.views.facility_words import FACILITY_WORDS
+from conflicts.watch_table import stop_words
 from locates.models import Job
 
 
@@ -38,7 +39,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         as_of=kept.at,
         job=_job(bore.job, assessed),
         bore=_bore(bore, members),
-        verdict=_verdict(members, signed, kept.standing),
+        verdict=_verdict(members, signed, kept.standing, stop_words(assessed)),
         assessment_digest=members["inputs_digest"],
         checks=tuple(
             RecordCheck(check_title(one["code"]), one["holds"], one["sentence"]) for one in members["checks"]
@@ -113,8 +114,10 @@ def _bore(bore: Bore, members: dict[str, Any]) -> RecordBore:
     )
 
 
-def _verdict(members: dict[str, Any], signed: Signed, standing: Standing | None) -> RecordVerdict:
-    """What the cover says: drilled, released, or what stands against it."""
+def _verdict(
+    members: dict[str, Any], signed: Signed, standing: Standing | None, stops: tuple[str, ...]
+) -> RecordVerdict:
+    """What the cover says, as the bore's page does: drilled, stopped, released, or what stands against it."""
     held = [check_title(one["code"]) for one in members["checks"] if one["holds"]]
     count = len(members["checks"])
     holding = f"{len(held)} of {count} checks hold: {', '.join(held)}."
@@ -122,6 +125,10 @@ def _verdict(members: dict[str, Any], signed: Signed, standing: Standing | None)
     if signed.closed_out:
         now = holding if held else passed
         return RecordVerdict("Drilled and closed out", stops=False, because=(signed.closed_out, now))
+    if stops:
+        return RecordVerdict(
+            "Stopped: do not drill", stops=True, because=(*stops, holding if held else passed)
+        )
     if standing is not None and standing.is_in_force:
         return RecordVerdict(
             "Released", stops=False, because=(*standing.reasons, holding if held else passed)

@@ -31,6 +31,7 @@ def check_title(code: str) -> str:
 RELEASE_STATES = {
     "in_force": "in force",
     "not_yet": "not in force yet",
+    "stopped": "stopped",
     "over": "over",
     "lapsed": "lapsed",
     "withdrawn": "withdrawn",

@@ -13,6 +13,7 @@ from conflicts.templatetags.checks import TITLES
 register = template.Library()
 
 NAMES = {
+    Matter.STOPPED: "Stop",
     Matter.REFUSED: "Cannot be computed",
     Matter.FEATURES: "Surface feature",
     Matter.HOLES: "Test hole",
@@ -64,6 +65,8 @@ def need_step(context: dict[str, Any], subject: Subject, need: Need) -> Step:
         return Step("Enter the dates", reverse("conflicts:bore-edit", args=[subject.bore_id]))
     if need.matter is Matter.DAY:
         return Step("Walk the bore", reverse("conflicts:walk", args=[subject.bore_id]))
+    if need.matter is Matter.STOPPED and "conflicts.view_crossingwatch" in may:
+        return Step("To the crossing watch", reverse("conflicts:watches", args=[subject.bore_id]))
     if need.matter in SECTIONS:
         section, words = SECTIONS[need.matter]
         return Step(words, f"{reverse('conflicts:job', args=[subject.job.job_id])}#{section}")

@@ -17,6 +17,7 @@ from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
 from conflicts.models import Bore, DamageReport, Release, ReleaseWithdrawal
 from conflicts.release import grounds_of, sign_release, standing_of
 from conflicts.views.signed_forms import new_id, signs
+from conflicts.watch_table import stop_words
 from locates.forms.permission import ask_to_write
 from locates.models import LedgerEntry
 
@@ -75,6 +76,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -
         "grounds": grounds,
         "refusal": refusal,
         "document": None if grounds is None else grounds.document,
+        "stops": () if grounds is None else stop_words(grounds.assessed),
         "crews_and_rigs": crews_and_rigs(bore),
         "damage_reports": DamageReport.objects.of_bores([bore]),
         "at": at,
