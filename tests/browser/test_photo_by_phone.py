@@ -93,6 +93,8 @@ def test_the_pages_of_photos_fit_and_a_copy_shows_nothing_of_the_place_to_a_fore
     page.locator("ul.photos a").click()
     picture = page.get_by_role("img", name="Photo wide.jpg")
     expect(picture).to_be_visible()
+    # It may still be on its way when its room on the page is there.
+    page.wait_for_function("image => image.complete", arg=picture.element_handle())
     assert picture.evaluate("image => image.naturalWidth") > 0
     expect(page.get_by_text("your role does not open it")).to_be_visible()
     looks_right(page)
