@@ -188,9 +188,11 @@ class TestAdmin(TwoCompanies):
 
     def test_a_record_cannot_be_given_to_another_company_s_job(self):
         client, mark = client_of(self.ours.people["Coordinator"]), self.ours.job.marks.get()
-        address = reverse("admin:locates_mark_change", args=[mark.pk])
-        answer = client.post(address, {"job": str(self.theirs.job.pk)})
+        theirs = {"job": str(self.theirs.job.pk)}
+        answer = client.post(reverse("admin:locates_mark_add"), theirs)
         assert "job" in answer.context["adminform"].form.errors
+        # One that is there stays in its job, whatever the form says.
+        client.post(reverse("admin:locates_mark_change", args=[mark.pk]), theirs)
         mark.refresh_from_db()
         assert mark.job_id == self.ours.job.pk
 
