@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Browser, BrowserContext
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from conflicts.assess import store_assessment
 from tests.factories import (
@@ -18,7 +18,14 @@ from tests.factories import (
     small_job,
 )
 from tests.map_visits import MapSite, MapVisit
-from tests.screens import hear_complaints
+from tests.screens import hear_complaints, pages_by_role
+
+
+@pytest.fixture
+def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
+    """Open a page as somebody in a role; what any of them complains of fails the test."""
+    with pages_by_role(browser, live_server.url, client) as open_page:
+        yield open_page
 
 
 @pytest.fixture

@@ -1,28 +1,21 @@
 """A coordinator logs answers in Chromium by the keyboard alone, with and without script, each key counted."""
 
-from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from django.utils import timezone
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from locates.models import Ticket
 from tests.factories import FacilityOperatorFactory, MarkFactory, ResponseFactory, TicketFactory
-from tests.screens import DESK, PHONE, pages_by_role
+from tests.screens import DESK, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 MOST_KEYS = 9  # the brief of the desk: an answer in under ten
 LEAST_TARGET_PX = 44
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

@@ -1,16 +1,15 @@
 """A ticket's work areas drawn on the map of its form, by mouse, thumb and keyboard, and read back."""
 
 import re
-from collections.abc import Callable, Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from locates.models import Ticket
 from tests.factories import small_job
-from tests.screens import DESK, PHONE, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -21,12 +20,6 @@ CORNER = re.compile(r"^38\.\d{8}, -78\.\d{8}$|^37\.\d{8}, -78\.\d{8}$")
 @pytest.fixture
 def job():
     return small_job()
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 def new_ticket(opened, job, **options) -> Page:

@@ -2,12 +2,11 @@
 
 import csv
 import io
-from collections.abc import Callable, Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.audit.parts import SECTIONS
 from tests.conflicts.audit.signed_stories import (
@@ -20,18 +19,12 @@ from tests.conflicts.audit.signed_stories import (
     variance,
     watch,
 )
-from tests.screens import DESK, PHONE, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 LEAST_TARGET_PX = 44
 TARGETS = "a.more, button, select, summary, nav a, input:not([type=hidden])"
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture(autouse=True)

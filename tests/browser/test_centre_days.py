@@ -1,26 +1,19 @@
 """A rule's page and the days of its centre in Chromium: at a desk, on a phone, by keyboard, axe content."""
 
-from collections.abc import Callable, Iterator
 from datetime import date
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from locates.models import CentreDay
 from tests.factories import seeded_rule
-from tests.screens import DESK, PHONE, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 LEAST_TARGET_PX = 44
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 def kept(day: date, *, is_working: bool = True) -> CentreDay:

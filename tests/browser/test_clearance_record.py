@@ -1,29 +1,22 @@
 """The page of a bore's clearance records in Chromium: asked for, watched, saved; it fits; axe is content."""
 
-from collections.abc import Callable, Iterator
 from hashlib import sha256
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.models import Bore, RecordMaking
 from conflicts.models.record_making import MakingPhase
 from conflicts.record import make
 from tests import factories
-from tests.screens import DESK, PHONE, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 LEAST_TARGET_PX = 44
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

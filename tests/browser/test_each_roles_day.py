@@ -1,20 +1,19 @@
 """Each role's day in Chromium: a job from nothing to a verdict, a reader's look, and a page at 200 %."""
 
 import re
-from collections.abc import Callable, Iterator
 from datetime import timedelta
 from math import hypot
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Crossing
 from locates.models import Job
 from tests.factories import box, line, point, small_job
-from tests.screens import DESK, PHONE, compute_what_waits, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, compute_what_waits, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -27,12 +26,6 @@ CENTRES_APART_M = 2.0 - (0.9 + LINE_RADIUS_M)
 STEERING_PLAN_M, STEERING_HEIGHT_M, TEST_HOLE_M = 0.30, 0.15, 0.03
 PLAN_ERROR_M, HEIGHT_ERROR_M = STEERING_PLAN_M + TEST_HOLE_M, STEERING_HEIGHT_M + TEST_HOLE_M
 REQUIRED_M = 0.305
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

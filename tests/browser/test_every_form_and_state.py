@@ -1,13 +1,12 @@
 """Every form, and the states that a page seldom has, on a phone at night: they fit, and axe is content."""
 
 import re
-from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import get_resolver, reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, Reassessment
@@ -24,7 +23,7 @@ from tests.factories import (
     person_in_role,
     small_job,
 )
-from tests.screens import PHONE, pages_by_role
+from tests.screens import PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -34,12 +33,6 @@ FORM_WORDS = ("add/", "edit/", "retire/", "sign-off/")
 BUTTONS = ("centre-day-retire",)
 # By day and at a desk the forms are opened one by one beside what is done in them.
 PHONE_AT_NIGHT = {"viewport": PHONE, "has_touch": True, "color_scheme": "dark"}
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

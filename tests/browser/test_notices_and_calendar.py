@@ -1,28 +1,21 @@
 """Notices and the calendar in Chromium: by keyboard, at a desk, on a phone, without script, axe content."""
 
-from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from django.utils import timezone
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from locates.models import Follow, Notice, Ticket
 from tests.factories import NoticeFactory, OutgoingMailFactory, TicketFactory
-from tests.screens import DESK, PHONE, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 LEAST_TARGET_PX = 44
 PAGES = ("notices", "notice-settings", "mails", "calendar", "calendar-address")
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

@@ -1,28 +1,20 @@
 """Photos on a phone: of a test hole from its row in the job, and what the pages of photos look like."""
 
-from collections.abc import Callable, Iterator
-
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from locates.desk.prove_ledger import prove_ledger
 from locates.models import Job, Photo
 from tests.factories import small_job
 from tests.photo_files import exif, jpeg
-from tests.screens import DESK, PHONE, pages_by_role
+from tests.screens import DESK, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 LEAST_TARGET_PX = 44
 HERE = {"latitude": 38.0001, "longitude": -78.4995, "accuracy": 6.0}
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

@@ -1,11 +1,9 @@
 """The strike page and the report of damage in Chromium: on a phone without a login, axe content."""
 
-from collections.abc import Callable, Iterator
-
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import DamageReport
@@ -13,19 +11,13 @@ from locates.desk.prove_ledger import prove_ledger
 from locates.models import Job
 from tests.factories import FacilityOperatorFactory, MarkFactory, line, small_job
 from tests.photo_files import jpeg
-from tests.screens import DESK, PHONE, pages_by_role
+from tests.screens import DESK, PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
 LEAST_TARGET_PX = 44
 NUMBER_TARGET_PX = 64
 TARGETS = "a.more, a.button, button, select, .strike-link a, a.strike-call, .yes-no label, input[type=text]"
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

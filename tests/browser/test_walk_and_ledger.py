@@ -1,18 +1,16 @@
 """The daily walk on a phone and the ledger at a desk in Chromium: a few taps, by keyboard, axe content."""
 
-from collections.abc import Callable, Iterator
-
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, DailyWalk
 from locates.desk.prove_ledger import prove_ledger
 from tests.factories import small_job
 from tests.rewriting import rewriting_allowed
-from tests.screens import DESK, PHONE, pages_by_role, tab_to
+from tests.screens import DESK, PHONE, tab_to
 from tests.signed_walks import sign_walks
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
@@ -20,12 +18,6 @@ pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 LEAST_TARGET_PX = 44
 QUESTIONS = ("Are all marks intact?", "Is the locating device checked today?", "Are the test holes open?")
 TARGETS = "a.more, a.button, button, select, summary, .yes-no label, input:not([type=hidden], [type=radio])"
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture

@@ -1,17 +1,15 @@
 """A watch on a phone is three taps and one number; a gap too small shows the stop rule in full."""
 
-from collections.abc import Callable, Iterator
-
 import pytest
 from django.urls import reverse
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, CrossingWatch
 from conflicts.stop_rules import RULE_OF, StopCode
 from tests.factories import small_job
 from tests.photo_files import jpeg
-from tests.screens import PHONE, pages_by_role
+from tests.screens import PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -30,12 +28,6 @@ addEventListener("change", (event) => {
   }
 }, true);
 """
-
-
-@pytest.fixture
-def opened(browser: Browser, live_server, client) -> Iterator[Callable[..., Page]]:
-    with pages_by_role(browser, live_server.url, client) as open_page:
-        yield open_page
 
 
 @pytest.fixture
