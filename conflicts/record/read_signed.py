@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Q
-
 from conflicts.checks import Assessed
 from conflicts.models import (
     Bore,
@@ -122,7 +120,8 @@ def _rows(bore: Bore, assessed: Assessed, at: datetime) -> _Rows:
         ),
         close_out=CloseOut.objects.filter(bore=bore, closed_at__lte=at).first(),
         damage=list(
-            DamageReport.objects.filter(Q(bore=bore) | Q(bore=None), job=bore.job, happened_at__lte=at)
+            DamageReport.objects.of_bores([bore])
+            .filter(happened_at__lte=at)
             .select_related("mark")
             .order_by("happened_at", *signed)
         ),

@@ -18,6 +18,7 @@ from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
+from conflicts.views.figureless import figureless
 from conflicts.watch_table import watch_table
 
 # The only exaggeration that can be asked for: none.
@@ -64,8 +65,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "profile_axis_svg": mark_safe(drawn.axis_svg),  # noqa: S308
         }
         return render(request, "conflicts/bore.html", context)
-    template = "conflicts/bore_refused.html" if state.refusal else "conflicts/bore_recalculating.html"
-    return render(request, template, context)
+    return figureless(request, state, at)
 
 
 @may_view

@@ -34,13 +34,15 @@ def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse
     if sheet is None:
         raise Http404("No crossing has that place along the bore.")
     count = len(state.assessed.crossings)
+    table = watch_table(state.assessed, bore.pilot_diameter_m)
     context |= {
         "sheet": sheet,
         "inputs": state.assessed.scene.inputs,
         "place": sequence + 1,
         "count": count,
         "previous": sequence - 1 if sequence > 0 else None,
-        "row": watch_table(state.assessed, bore.pilot_diameter_m).crossings[sequence],
+        "table": table,
+        "row": table.crossings[sequence],
         "watches": watches_at(bore, state.assessed, sequence),
         "close_out": CloseOut.objects.filter(bore=bore).first(),
         "following": sequence + 1 if sequence + 1 < count else None,

@@ -41,7 +41,7 @@ def foreman(client):
 
 def see(bore, by, gap_m):
     crossing = {"mark": Mark.objects.get(job=bore.job), "kind": "crossing", "station_m": 50.0}
-    watch = CrossingWatch(bore=bore, pass_made="pilot", seen=True, gap_m=gap_m, **crossing)  # noqa: S106
+    watch = CrossingWatch(bore=bore, pass_made="pilot", seen=True, gap_m=gap_m, **crossing)  # noqa: S106 - a pass of the bore
     return record_watch(watch, by=by)
 
 
@@ -90,6 +90,15 @@ def test_the_pages_of_release_and_bore_say_stopped_and_not_lapsed(foreman, bore,
     assert (
         "No release is in force for this bore." not in page(foreman, "watches", bore.pk).split("When to")[0]
     )
+
+
+def test_the_page_of_the_crossing_begins_with_it(foreman, bore, person):
+    see(bore, person, SHORT_M)
+    address = reverse("conflicts:crossing", args=[bore.pk, 0])
+    text = " ".join(foreman.get(address).content.decode().split())
+    assert RULE in text.split(">What to do<")[0]
+    see(bore, person, GOOD_M)
+    assert RULE not in foreman.get(address).content.decode()
 
 
 def test_the_sheet_of_the_next_release_shows_it(foreman, bore, person):
