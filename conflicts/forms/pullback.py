@@ -7,7 +7,7 @@ from django import forms
 from conflicts.pullback.bundle import MOST_CONDUITS, Bundle
 from conflicts.pullback.forces import ForceError, format_force, parse_force_n
 from conflicts.pullback.pull import Gear, Pull
-from conflicts.pullback.pull_load import STEERED_ROD_M, Frictions
+from conflicts.pullback.pull_load import ON_ROLLERS, STEERED_ROD_M, USUAL_IN_HOLE, USUAL_ON_GROUND, Frictions
 from locates.forms.shown_back import LengthField, ShownBackField
 from locates.models import Job
 
@@ -63,8 +63,14 @@ class PullbackForm(forms.Form):
     mud_relative_density = _ratio(
         "Relative density of the fluid", 1.5, "With cuttings, about 1.5; common practice, no source.", 1, 2.5
     )
-    on_ground = _ratio("Friction on the ground", 0.5, "0.5 without rollers, 0.1 on rollers.", 0, 1)
-    in_hole = _ratio("Friction in the hole", 0.3, "0.3 is usual.", 0, 1)
+    on_ground = _ratio(
+        "Friction on the ground",
+        USUAL_ON_GROUND,
+        f"Dragged: {USUAL_ON_GROUND}; on rollers: {ON_ROLLERS}.",
+        0,
+        1,
+    )
+    in_hole = _ratio("Friction in the hole", USUAL_IN_HOLE, f"Usually {USUAL_IN_HOLE}.", 0, 1)
     above_ground_m = LengthField(label="Conduit beyond the hole's length", initial=0.0)
     rod_diameter_m = LengthField(label="Diameter of the rods", initial=STEERED_ROD_M)
     safe_pull_n = ForceField(label="Safe pull of one conduit", help_text="As its maker states it.")

@@ -16,6 +16,10 @@ STEERED_ROD_M = 2.0 * METRES_PER_INCH
 # Najafi, equations 5.15 to 5.20: a third of the buoyant weight, and 1.6 times that for each right angle.
 SHARE_OF_WEIGHT = 1.0 / 3.0
 TIMES_A_BEND = 1.6
+# What those equations assume of conduits dragged over the ground, and through the hole.
+USUAL_ON_GROUND, USUAL_IN_HOLE = 0.5, 0.3
+# On rollers: F1962 from memory.
+ON_ROLLERS = 0.1
 # Pressure that drives the displaced fluid out beside the bundle: 10 psi, F1962 from memory.
 FLUID_PRESSURE_PA = 68_947.6
 
