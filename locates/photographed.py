@@ -33,6 +33,11 @@ def photos_address(record: models.Model) -> str:
     return ""
 
 
+def kind_of(record: models.Model) -> str:
+    """What stands before a record's own words; nothing before those that begin with their kind."""
+    return str(record._meta.verbose_name) if photos_address(record) else ""
+
+
 def subject_of(photo: Photo) -> models.Model | None:
     """The record that a photo shows, a retired one too; None where this program does not know its kind."""
     try:

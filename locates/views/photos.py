@@ -22,7 +22,7 @@ from locates.forms.permission import ask_to_write
 from locates.forms.photos_field import PhotosForm, words_of
 from locates.models import Job, LedgerEntry, Photo
 from locates.models.photo import BYTES
-from locates.photographed import PHOTOGRAPHED, address_of, subject_of
+from locates.photographed import PHOTOGRAPHED, address_of, kind_of, subject_of
 from locates.views.job_forms import get_or_post
 
 may_view = permission_required("locates.view_photo", raise_exception=True)
@@ -82,7 +82,7 @@ def facts(request: HttpRequest, photo_id: UUID) -> HttpResponse:
         "job": photo.job,
         "photo": photo,
         "subject": subject,
-        "subject_kind": subject._meta.verbose_name if subject else photo.subject_model,
+        "subject_kind": kind_of(subject) if subject else photo.subject_model,
         "subject_address": address_of(subject) if subject else "",
         "entry": LedgerEntry.objects.filter(kind=Photo.LEDGER_KIND, record_id=photo.pk).first(),
     }

@@ -242,6 +242,13 @@ def test_photos_are_signed_with_the_walk_by_their_digests(foreman, bore):
     assert foreman.get(address(bore)).content.decode().count("<img ") == 2
 
 
+def test_the_page_of_a_walk_s_photo_says_once_what_it_shows(foreman, bore):
+    sign(foreman, bore, photos=[photo_upload(jpeg())])
+    page = foreman.get(reverse("locates:photo-facts", args=[Photo.objects.get().pk])).content.decode()
+    words = " ".join(re.sub("<[^>]*>", "", page).split())
+    assert f"Photo of {DailyWalk.objects.get()}" in words
+
+
 def test_the_same_walk_with_photos_sent_twice_is_kept_once(foreman, bore):
     new_id = uuid4()
     for _ in range(2):
