@@ -15,40 +15,52 @@ from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
 from conflicts.models.release import Release
 
-# A bore's crossings are those that its last release names, and those last computed of lines it does not name.
-# A watch belongs to the crossing of the same mark and kind nearest in station; the last of a pass counts.
+# A bore's crossings are those that its last release names, and those last computed of lines that it does not
+# name. A release names a line by its reference: of the marks of one reference the one is meant that was live
+# then, and that is the first to be retired after it. A watch belongs to the crossing of the same mark and
+# kind nearest in station, and to none where two are equally near (`crossing_of_watch`); the last of a pass
+# counts.
 UNWATCHED = """
 WITH drilled AS ({bores}),
 last_release AS (
-    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document
+    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document, r.signed_at
     FROM conflicts_release r WHERE r.bore_id IN (SELECT id FROM drilled)
     ORDER BY r.bore_id, r.signed_at DESC, r.id
 ),
 released AS (
-    SELECT r.bore_id, c.crossing ->> 'mark_ref' AS mark_ref, c.crossing ->> 'kind' AS kind,
-        (c.crossing ->> 'station_m')::float8 AS station_m, c.crossing ->> 'operator' AS operator,
-        c.crossing ->> 'facility_type' AS facility_type, c.crossing ->> 'verdict' AS verdict,
-        r.id AS release_id
+    SELECT r.bore_id, mark.id AS mark_id, c.crossing ->> 'mark_ref' AS mark_ref,
+        c.crossing ->> 'kind' AS kind, (c.crossing ->> 'station_m')::float8 AS station_m,
+        c.crossing ->> 'operator' AS operator, c.crossing ->> 'facility_type' AS facility_type,
+        c.crossing ->> 'verdict' AS verdict, r.id AS release_id
     FROM last_release r CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings') AS c(crossing)
+    LEFT JOIN LATERAL (
+        SELECT m.id FROM locates_mark m JOIN conflicts_bore b ON b.job_id = m.job_id
+        WHERE b.id = r.bore_id AND m.ref = c.crossing ->> 'mark_ref'
+            AND (m.retired_at IS NULL OR m.retired_at > r.signed_at)
+        ORDER BY m.retired_at NULLS LAST LIMIT 1
+    ) AS mark ON true
 ),
 crossings AS MATERIALIZED (
     SELECT row_number() OVER (ORDER BY x.bore_id, x.station_m, x.mark_ref, x.kind, x.operator) AS key, x.*
     FROM (
         SELECT * FROM released
         UNION ALL
-        SELECT c.bore_id, c.mark_ref, c.kind, c.station_m, c.operator, c.facility_type, c.verdict, NULL
+        SELECT c.bore_id, c.mark_id, c.mark_ref, c.kind, c.station_m, c.operator, c.facility_type, c.verdict,
+            NULL
         FROM conflicts_crossing c WHERE c.bore_id IN (SELECT id FROM drilled) AND NOT EXISTS (
             SELECT 1 FROM released r
-            WHERE r.bore_id = c.bore_id AND r.mark_ref = c.mark_ref AND r.kind = c.kind)
+            WHERE r.bore_id = c.bore_id AND r.kind = c.kind AND coalesce(
+                r.mark_id = c.mark_id, r.mark_ref = c.mark_ref))
     ) AS x
 ),
 last_watches AS (
     SELECT DISTINCT ON (nearest.key, w.pass_made) nearest.key, w.pass_made, w.seen
-    FROM conflicts_crossingwatch w JOIN locates_mark m ON m.id = w.mark_id
+    FROM conflicts_crossingwatch w
     CROSS JOIN LATERAL (
-        SELECT c.key FROM crossings c
-        WHERE c.bore_id = w.bore_id AND c.mark_ref = m.ref AND c.kind = w.kind
-        ORDER BY abs(c.station_m - w.station_m), c.key LIMIT 1
+        SELECT min(c.key) AS key FROM (
+            SELECT c.key, rank() OVER (ORDER BY abs(c.station_m - w.station_m)) AS place FROM crossings c
+            WHERE c.bore_id = w.bore_id AND c.mark_id = w.mark_id AND c.kind = w.kind
+        ) AS c WHERE c.place = 1 HAVING count(*) = 1
     ) AS nearest
     WHERE w.bore_id IN (SELECT id FROM drilled)
     ORDER BY nearest.key, w.pass_made, w.watched_at DESC, w.entered_at DESC, w.id
@@ -57,11 +69,11 @@ excused AS (
     -- A variance of the watch that was signed, by its nearest crossing as for a watch.
     SELECT DISTINCT ON (nearest.key) nearest.key, s.signed_by_name
     FROM conflicts_variance v JOIN conflicts_variancesignature s ON s.variance_id = v.id
-    JOIN locates_mark m ON m.id = v.mark_id
     CROSS JOIN LATERAL (
-        SELECT c.key FROM crossings c
-        WHERE c.bore_id = v.bore_id AND c.mark_ref = m.ref AND c.kind = v.kind
-        ORDER BY abs(c.station_m - v.station_m), c.key LIMIT 1
+        SELECT min(c.key) AS key FROM (
+            SELECT c.key, rank() OVER (ORDER BY abs(c.station_m - v.station_m)) AS place FROM crossings c
+            WHERE c.bore_id = v.bore_id AND c.mark_id = v.mark_id AND c.kind = v.kind
+        ) AS c WHERE c.place = 1 HAVING count(*) = 1
     ) AS nearest
     WHERE v.subject = 'watch' AND v.bore_id IN (SELECT id FROM drilled)
     ORDER BY nearest.key, s.signed_at DESC

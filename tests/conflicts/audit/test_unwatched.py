@@ -22,7 +22,7 @@ from tests.conflicts.audit.signed_stories import (
     watch,
     withdraw,
 )
-from tests.factories import AssessmentFactory, CrossingFactory, OrganisationFactory
+from tests.factories import AssessmentFactory, CrossingFactory, MarkFactory, OrganisationFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -121,6 +121,37 @@ def test_a_watch_belongs_to_the_nearest_crossing_of_its_line():
     assert missing(bore.job) == {("G-1", 20.0): ALL_PASSES}
 
 
+def test_a_watch_half_way_between_two_crossings_of_its_line_proves_neither():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
+    for pass_made in ALL_PASSES:
+        watch(bore, mark, passed=pass_made, station_m=40.0)
+    assert missing(bore.job) == {("G-1", 20.0): ALL_PASSES, ("G-1", 60.0): ALL_PASSES}
+
+
+def test_a_watch_of_the_released_mark_counts_though_another_has_its_reference_now():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    type(mark).objects.filter(pk=mark.pk).update(retired_at=timezone.now())
+    newer = MarkFactory(job=bore.job, operator=mark.operator, ref="G-1")
+    watch(bore, newer, passed="pilot")
+    for pass_made in ("reaming", "pullback"):
+        watch(bore, mark, passed=pass_made)
+    assert missing(bore.job) == {("G-1", 50.0): ["pilot"]}
+
+
+def test_a_line_that_got_the_reference_of_a_released_one_is_a_line_of_its_own():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    type(mark).objects.filter(pk=mark.pk).update(retired_at=timezone.now())
+    newer = MarkFactory(job=bore.job, operator=mark.operator, ref="G-1")
+    stored = AssessmentFactory(bore=bore)
+    CrossingFactory(assessment=stored, bore=bore, mark=newer, mark_ref="G-1", station_m=70.0, sequence=0)
+    for pass_made in ALL_PASSES:
+        watch(bore, mark, passed=pass_made)
+    assert missing(bore.job) == {("G-1", 70.0): ALL_PASSES}
+
+
 def test_a_watch_of_one_kind_does_not_count_for_another():
     bore, mark = bore_with_mark()
     release(bore, [crossing("G-1", kind="alongside")])
@@ -135,7 +166,8 @@ def test_the_last_release_counts_and_a_line_found_since_is_added():
     release(bore, [crossing("G-1")], at=AT + timedelta(hours=1))
     stored = AssessmentFactory(bore=bore)
     CrossingFactory(assessment=stored, bore=bore, mark=mark, mark_ref="G-1", station_m=51.0, sequence=0)
-    CrossingFactory(assessment=stored, bore=bore, mark=mark, mark_ref="NEW-1", station_m=70.0, sequence=1)
+    newer = MarkFactory(job=bore.job, operator=mark.operator, ref="NEW-1")
+    CrossingFactory(assessment=stored, bore=bore, mark=newer, mark_ref="NEW-1", station_m=70.0, sequence=1)
     close_out(bore)
     assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES, ("NEW-1", 70.0): ALL_PASSES}
     named = {
