@@ -14,26 +14,38 @@ class CrossingPlace(NamedTuple):
     station_m: float
 
 
-def crossing_of_watch(watched: CrossingPlace, present: Sequence[CrossingPlace]) -> int | None:
+class CrossingReach(NamedTuple):
+    """A present crossing: its line, its kind, its station, and between which stations it was watched, m."""
+
+    mark_id: str
+    kind: str
+    station_m: float
+    from_m: float
+    until_m: float
+
+
+def crossing_of_watch(watched: CrossingPlace, present: Sequence[CrossingReach]) -> int | None:
     """Which of a bore's present crossings a watch belongs to.
 
     Parameters
     ----------
     watched : CrossingPlace
         The crossing as it was then.
-    present : sequence of CrossingPlace
+    present : sequence of CrossingReach
         The crossings as they are computed now, in any order.
 
     Returns
     -------
     int or None
-        Place in ``present`` of the crossing of the same mark and kind nearest in station. None where there is
-        no such crossing, and where two are equally near: a watch that may be of either proves neither.
+        Place in ``present`` of the crossing of the same mark and kind nearest in station, of those within
+        whose reach the watch lies. None where there is no such crossing, and where two are equally near: a
+        watch that may be of either proves neither.
     """
     ranked = sorted(
         (abs(one.station_m - watched.station_m), number)
         for number, one in enumerate(present)
         if (one.mark_id, one.kind) == (watched.mark_id, watched.kind)
+        and one.from_m <= watched.station_m <= one.until_m
     )
     if not ranked or (len(ranked) > 1 and ranked[0][0] == ranked[1][0]):
         return None

@@ -15,7 +15,13 @@ from conflicts.site_records import (
     variance_for_crossing,
 )
 from conflicts.stop_rules import StopRule, stops_of_watch
-from conflicts.watch_matching import ALL_PASSES, CrossingPlace, crossing_of_watch, passes_to_watch
+from conflicts.watch_matching import (
+    ALL_PASSES,
+    CrossingPlace,
+    CrossingReach,
+    crossing_of_watch,
+    passes_to_watch,
+)
 
 SEWER = "sewer_drain"
 LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
@@ -185,15 +191,24 @@ def lost_stops(assessed: Assessed) -> list[WatchInput]:
     return [one.passed.stopping[-1] for one in watch_table(assessed, None).lost_stops]
 
 
-def crossing_places(assessed: Assessed) -> list[CrossingPlace]:
-    """Where each crossing lies, in their order along the bore.
+def crossing_places(assessed: Assessed) -> list[CrossingReach]:
+    """Where each crossing lies, in their order along the bore, and from where to where a watch is of it.
+
+    That is its extent, and on either side what the bore steers beside and the tolerance zone.
 
     Parameters
     ----------
     assessed : Assessed
     """
+    near_m = _near_m(assessed)
     return [
-        CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
+        CrossingReach(
+            one.mark.mark_id,
+            one.clearance.kind,
+            one.clearance.station_m,
+            one.clearance.from_m - near_m,
+            one.clearance.to_m + near_m,
+        )
         for one in assessed.crossings
     ]
 

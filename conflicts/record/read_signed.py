@@ -33,7 +33,7 @@ from conflicts.record.sheet import (
 from conflicts.record.signatures import signatures_of
 from conflicts.record.variances import variances_of
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch
-from conflicts.watch_table import watch_table
+from conflicts.watch_table import crossing_places, watch_table
 from locates.models import TestHole
 
 
@@ -176,11 +176,8 @@ def _by_crossing(bore: Bore, assessed: Assessed, rows: _Rows, photos: Photos) ->
 
 def _place_of(watch: CrossingWatch, assessed: Assessed) -> int | None:
     """The present crossing that a watch belongs to; None where it proves none."""
-    present = [
-        CrossingPlace(one.mark.mark_id, one.clearance.kind, one.clearance.station_m)
-        for one in assessed.crossings
-    ]
-    return crossing_of_watch(CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m), present)
+    watched = CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m)
+    return crossing_of_watch(watched, crossing_places(assessed))
 
 
 def _watch(row: CrossingWatch) -> RecordWatch:

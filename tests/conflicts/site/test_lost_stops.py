@@ -177,3 +177,38 @@ def test_its_variance_is_asked_for_on_the_form_and_says_what_it_is_for(client, b
     asked = Variance.objects.get()
     assert (asked.subject, asked.mark_id, asked.station_m) == ("watch", short.mark_id, short.station_m)
     assert "A stop in the pilot, at a crossing that is not there any more." in sent.content.decode()
+
+
+def survey_at(bore, east):
+    """The same line, surveyed at another station, with its hole."""
+    for mark in Mark.objects.all():
+        mark.geometry = factories.line((east, -15), (east, 15))
+        mark.save()
+    TestHole.objects.update(position=factories.point(east, 0))
+    store_assessment(bore.pk)
+
+
+def test_a_watch_proves_nothing_of_the_same_line_elsewhere(bore, person):
+    watched = see(bore, person)
+    survey_at(bore, 90)
+    table = table_of(bore)
+    assert [one.watch_id for one in table.lost] == [str(watched.pk)]
+    assert table.crossings[0].first_open.pass_made == PILOT
+
+
+def test_a_stop_stays_where_it_was_though_the_same_line_is_seen_well_elsewhere(bore, person):
+    short = see(bore, person, gap_m=0.1)
+    survey_at(bore, 90)
+    see(bore, person, station_m=90.0)
+    assert stops_of(bore) == [(short.mark.ref, str(short.pk), True)]
+
+
+def test_a_watch_is_its_crossings_as_far_as_the_bore_steers_and_the_zone_reaches_beyond_it(bore, person):
+    see(bore, person)
+    [state] = computed_states([bore], timezone.now())
+    extent, job = state.assessed.crossings[0].clearance, state.assessed.scene.inputs.job
+    half_m = (extent.to_m - extent.from_m) / 2
+    reach_m = half_m + job.bore_horizontal_m + job.tolerance_zone_m
+    for off_m, lost in ((reach_m - 0.01, 0), (reach_m + 0.01, 1)):
+        survey_at(bore, 50 + off_m)
+        assert len(table_of(bore).lost) == lost
