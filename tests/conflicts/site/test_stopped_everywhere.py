@@ -7,8 +7,18 @@ from django.urls import reverse
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
+from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_watch
-from conflicts.models import Bore, CrossingWatch, Release
+from conflicts.desk.variance import end_variance, request_variance, sign_variance
+from conflicts.models import (
+    Bore,
+    CloseOut,
+    CrossingWatch,
+    Release,
+    Variance,
+    VarianceEnd,
+    VarianceSignature,
+)
 from conflicts.record.draw import draw_record
 from conflicts.record.read import read_kept_records
 from conflicts.release import ReleaseState, sign_release, standing_of
@@ -39,9 +49,9 @@ def foreman(client):
     return client
 
 
-def see(bore, by, gap_m):
+def see(bore, by, gap_m, pass_made="pilot"):  # noqa: S107 - a pass of the bore
     crossing = {"mark": Mark.objects.get(job=bore.job), "kind": "crossing", "station_m": 50.0}
-    watch = CrossingWatch(bore=bore, pass_made="pilot", seen=True, gap_m=gap_m, **crossing)  # noqa: S106 - a pass of the bore
+    watch = CrossingWatch(bore=bore, pass_made=pass_made, seen=True, gap_m=gap_m, **crossing)
     return record_watch(watch, by=by)
 
 
@@ -146,3 +156,23 @@ def test_the_cover_of_the_clearance_record_says_stopped(bore, person, is_release
     see(bore, person, GOOD_M)
     verdict = draw_record(read_kept_records(bore.pk)).verdict
     assert verdict.stops is not is_released
+
+
+@pytest.mark.parametrize("is_closed", [True, False])
+def test_a_stop_whose_variance_ended_stops_nobody_any_more_once_the_bore_is_closed_out(
+    foreman, bore, person, is_closed
+):
+    see(bore, person, SHORT_M)
+    crossing = {"subject": "watch", "mark": bore.job.marks.get(), "kind": "crossing", "station_m": 50.0}
+    asked = request_variance(Variance(bore=bore, reason="Dug by hand.", **crossing), by=person)
+    until = timezone.now() + timedelta(days=1)
+    sign_variance(VarianceSignature(variance=asked, valid_until=until), by=factories.PersonFactory())
+    for pass_made in ("reaming", "pullback"):
+        see(bore, person, GOOD_M, pass_made)
+    if is_closed:
+        close_out(CloseOut(bore=bore), by=person)
+    end_variance(VarianceEnd(variance=asked, reason="The hole is filled."), by=person)
+    addresses = [reverse(f"conflicts:{name}", args=[bore.pk]) for name in ("bore", "watches")]
+    for address in (*addresses, reverse("conflicts:crossing", args=[bore.pk, 0])):
+        order = f"Stop: {asked.mark.ref} at"
+        assert (order in foreman.get(address).content.decode()) is not is_closed
