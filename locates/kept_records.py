@@ -5,6 +5,7 @@ from django.db import connection, models
 
 APPS = ("locates", "conflicts")
 
+RECORD = "a record of its own, which the database lets nobody change once it is made"
 COMPUTED = "computed from records whose every change is kept"
 QUEUE = "work that waits, which goes when it is done"
 PRIVATE = "a person's own setting, which says nothing of a job"
@@ -19,11 +20,11 @@ NOT_KEPT = {
     "conflicts.assessment": COMPUTED,
     "conflicts.crossing": COMPUTED,
     "conflicts.reassessment": QUEUE,
-    "conflicts.recordmaking": "a record of its own, which the database lets nobody change once it is made",
+    "conflicts.recordmaking": RECORD,
     "locates.vectorimport": QUEUE,
     "locates.importwork": QUEUE,
-    "locates.outgoingmail": "who was told what, which is a record of its own and never rewritten",
-    "locates.notice": "who was told what, which is a record of its own and never rewritten",
+    "locates.outgoingmail": RECORD,
+    "locates.notice": RECORD,
     "locates.follow": PRIVATE,
     "locates.noticesetting": PRIVATE,
     "locates.savedview": PRIVATE,
@@ -46,6 +47,6 @@ def kept_tables() -> list[str]:
     """The tables whose every change the database keeps, as it says itself."""
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT tgrelid::regclass::text FROM pg_trigger WHERE tgname = 'keep_update' AND tgenabled = 'O'"
+            "SELECT tgrelid::regclass::text FROM pg_trigger WHERE tgname = 'keep_update' AND tgenabled = 'A'"
         )
         return [name for (name,) in cursor.fetchall()]

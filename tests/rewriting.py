@@ -27,7 +27,7 @@ def rewriting_allowed() -> Iterator[None]:
     with transaction.atomic():
         _switch("DISABLE")
         yield
-        _switch("ENABLE")
+        _switch("ENABLE ALWAYS")
 
 
 def _switch(word: str) -> None:

@@ -3,7 +3,7 @@
 from hashlib import sha256
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from conflicts.models import RecordMaking
@@ -82,3 +82,14 @@ def test_a_record_that_was_made_is_never_changed_or_taken_away():
     for action in (lambda: rows.update(made_by_name="somebody else"), rows.delete):
         assert "never changed or taken away" in refusal(action)
     assert RecordMaking.objects.get(pk=row.pk).made_by_name == row.made_by_name
+
+
+@pytest.mark.parametrize("cascade", ["", " CASCADE"])
+def test_nobody_empties_the_table_of_what_was_made(cascade):
+    row = factories.RecordMakingFactory(**MADE)
+    # A table that foreign keys wait to be checked of cannot be emptied anyway.
+    connection.cursor().execute("SET CONSTRAINTS ALL IMMEDIATE")
+    assert "never changed or taken away" in refusal(
+        lambda: connection.cursor().execute(f"TRUNCATE conflicts_recordmaking{cascade}")
+    )
+    assert RecordMaking.objects.filter(pk=row.pk).exists()

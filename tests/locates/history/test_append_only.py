@@ -19,7 +19,7 @@ def triggers_of(model):
     with connection.cursor() as cursor:
         cursor.execute(
             "SELECT tgname FROM pg_trigger"
-            " WHERE tgrelid = %s::regclass AND NOT tgisinternal AND tgenabled = 'O'",
+            " WHERE tgrelid = %s::regclass AND NOT tgisinternal AND tgenabled = 'A'",
             [model._meta.db_table],
         )
         return {name for (name,) in cursor.fetchall()}

@@ -31,9 +31,10 @@ def show(client):
     return words
 
 
-def told_at(moment: datetime, **values) -> Notice:
-    notice = NoticeFactory(**values)
-    Notice.objects.filter(pk=notice.pk).update(made_at=moment)
+def told_at(moment: datetime, *, words="A ticket has expired: stop digging.", **values) -> Notice:
+    # Once it has its words, nothing of it is written over.
+    notice = NoticeFactory(words="", **values)
+    Notice.objects.filter(pk=notice.pk).update(made_at=moment, words=words)
     return notice
 
 
