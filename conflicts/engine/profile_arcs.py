@@ -6,9 +6,13 @@ L cos(m) sinc(h) level and L sin(m) sinc(h) up, with m = (a + b) / 2, h = (b - a
 
 from dataclasses import dataclass
 
+import numba as nb
 import numpy as np
 
 from conflicts.engine.frame import FloatArray
+
+# Each step doubles the digits of a place along an arc: from a part of a rod to a nanometre.
+NEWTON_STEPS = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,17 +78,36 @@ class PlacesOnRods:
         """The points of a profile at stations, found by Newton's steps to a nanometre."""
         starts, heights = profile.joints_m()
         rods = np.clip(np.searchsorted(starts, stations_m, side="right") - 1, 0, len(profile.lengths_m) - 1)
-        first, turn = profile.angles_rad[rods], profile.turns_rad[rods]
-        length, wanted = profile.lengths_m[rods], stations_m - starts[rods]
-        fractions = wanted / np.maximum(starts[rods + 1] - starts[rods], 1e-12)
-        for _ in range(4):
-            run, _rise = _steps(first, first + fractions * turn)
-            fractions = fractions + (wanted - fractions * length * run) / (
-                length * np.cos(first + fractions * turn)
-            )
-        _run, rise = _steps(first, first + fractions * turn)
-        angles = first + fractions * turn
-        return cls(rods, fractions, angles, heights[rods] + fractions * length * rise)
+        lengths = profile.lengths_m[rods]
+        fractions, angles, rise = _along_arcs(
+            stations_m - starts[rods], lengths, profile.angles_rad[rods], profile.turns_rad[rods]
+        )
+        return cls(rods, fractions, angles, heights[rods] + fractions * lengths * rise)
+
+
+@nb.njit(cache=True)
+def _along_arcs(
+    wanted_m: FloatArray, lengths_m: FloatArray, first_rad: FloatArray, turns_rad: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Fraction of its rod, angle there and rise of a unit, at each level distance from its near end."""
+    fractions, angles, rises = np.empty_like(wanted_m), np.empty_like(wanted_m), np.empty_like(wanted_m)
+    for index in range(len(wanted_m)):
+        first, turn, length = first_rad[index], turns_rad[index], lengths_m[index]
+        part = wanted_m[index] / max(length * _step(first, first + turn)[0], 1e-12)
+        for _ in range(NEWTON_STEPS):
+            run = length * part * _step(first, first + part * turn)[0]
+            part += (wanted_m[index] - run) / (length * np.cos(first + part * turn))
+        fractions[index], angles[index] = part, first + part * turn
+        rises[index] = _step(first, angles[index])[1]
+    return fractions, angles, rises
+
+
+@nb.njit(cache=True)
+def _step(first_rad: float, last_rad: float) -> tuple[float, float]:
+    """`_steps` of one arc."""
+    middle, half = 0.5 * (first_rad + last_rad), 0.5 * (last_rad - first_rad)
+    sinc = 1.0 if half == 0.0 else np.sin(half) / half
+    return np.cos(middle) * sinc, np.sin(middle) * sinc
 
 
 def _steps(first_rad: FloatArray, last_rad: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -7,14 +7,14 @@ and goes there; steps that do not help are taken shorter. What is given out is m
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.optimize import linprog
 
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import SLACK_M, Measured, inner_stations, measured
 from conflicts.engine.profile_model import TURN_COST_M, Sides
-from conflicts.engine.profile_rows import Columns, Edges, ask_counted, joined, rows_about
+from conflicts.engine.profile_rows import Columns, Edges, ask_counted, ask_joined, rows_about
+from conflicts.engine.profile_successive import Successive
 
 # A last rod may be as short as this, m.
 SHORTEST_ROD_M = 0.01
@@ -111,6 +111,7 @@ class _Climb:
     ) -> None:
         self.limits, self.obstacles = limits, obstacles
         self.edges = Edges(limits, obstacles, passes_under)
+        self.programmes = Successive()
         first = limits.entry_station_m.least
         self.heights_m = inner_stations(limits, first, 0.5 * limits.rod_length_m)
 
@@ -154,6 +155,7 @@ class _Climb:
         columns = Columns(len(rods.lengths_m))
         rows = rows_about(self.limits, self.edges, self.heights_m, here)
         ask_counted(rows, rods, is_moved=kept_m is None)
+        ask_joined(rows, rods)
         cost = np.zeros(columns.count)
         cost[columns.excess] = EXCESS_COST
         if kept_m is None:
@@ -161,25 +163,16 @@ class _Climb:
             cost[columns.margin], cost[columns.counted :] = -1.0, MOVE_COST
         else:
             cost[columns.last_length], cost[columns.counted :] = 1.0, TURN_COST_M
-        exact = joined(rods, columns)
-        found = linprog(
-            cost,
-            A_ub=rows.matrix(),
-            b_ub=rows.most(),
-            A_eq=exact.matrix(),
-            b_eq=exact.most(),
-            bounds=self._bounds(rods, columns, step_rad, kept_m),
-            method="highs",
-        )
-        if found.x is None:
+        found = self.programmes.solve(cost, rows, self._bounds(rods, columns, step_rad, kept_m))
+        if found is None:
             return None
         lengths = rods.lengths_m.copy()
-        lengths[-1] += found.x[columns.last_length]
+        lengths[-1] += found[columns.last_length]
         moved = RodProfile(
-            rods.entry_station_m + float(found.x[columns.stations]),
-            rods.entry_elevation_m + float(found.x[columns.elevations]),
+            rods.entry_station_m + float(found[columns.stations]),
+            rods.entry_elevation_m + float(found[columns.elevations]),
             lengths,
-            rods.angles_rad + found.x[: columns.stations],
+            rods.angles_rad + found[: columns.stations],
         )
         return self._closed(moved)
 

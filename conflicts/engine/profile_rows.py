@@ -21,6 +21,8 @@ GROUND_STEP_M = 0.01
 SAME_ABOUT_M = 0.005
 # A height allowed that lies farther off than this is not met in one step, m.
 FAR_OFF_M = 1.0
+# Rows asked together have names about a multiple of this; no bore has as many micrometres.
+NAMES_A_BLOCK = 2**44
 
 
 @dataclass(frozen=True)
@@ -71,26 +73,35 @@ class Columns:
 
 
 class Rows:
-    """Rows of a step, gathered in blocks: sums of columns, and what each may be at most."""
+    """Rows of a step, gathered in blocks: sums of columns, and what each may be at most and at least."""
 
     def __init__(self, columns: Columns) -> None:
         self.columns = columns
         self._triplets: list[tuple[np.ndarray, np.ndarray, FloatArray]] = []
         self._most: list[FloatArray] = []
+        self._least: list[FloatArray] = []
+        self._names: list[np.ndarray] = []
         self._begin = 0
 
-    def ask(self, most: FloatArray, *terms: tuple[np.ndarray | int, FloatArray | float]) -> None:
-        """One row for each figure of ``most``; a term is a column for each row, and its factors."""
+    def ask(
+        self,
+        most: FloatArray,
+        *terms: tuple[np.ndarray | int, FloatArray | float],
+        is_exact: bool = False,
+        names: np.ndarray | None = None,
+    ) -> None:
+        """One row for each figure of ``most``; a term is a column for each row, and its factors.
+
+        Rows asked in the same turn of two steps are the same where their whole names are; without, in order.
+        """
         index = np.arange(len(most))
-        for column, factor in terms:
-            self._triplets.append(
-                (
-                    self._begin + index,
-                    np.broadcast_to(column, len(most)),
-                    np.broadcast_to(np.asarray(factor, dtype=float), len(most)),
-                )
-            )
+        self._triplets += [
+            (self._begin + index, column + np.zeros_like(index), factor + np.zeros_like(most))
+            for column, factor in terms
+        ]
+        self._names.append(len(self._names) * NAMES_A_BLOCK + (index if names is None else names))
         self._most.append(most)
+        self._least.append(most if is_exact else np.full(len(most), -np.inf))
         self._begin += len(most)
 
     def matrix(self) -> csr_matrix:
@@ -101,6 +112,15 @@ class Rows:
     def most(self) -> FloatArray:
         """What each sum may be at most."""
         return np.concatenate(self._most)
+
+    def least(self) -> FloatArray:
+        """What each sum may be at least."""
+        return np.concatenate(self._least)
+
+    def names(self) -> list[int]:
+        """A whole number for each row, by which it is known again in the next step."""
+        names: list[int] = np.concatenate(self._names).tolist()
+        return names
 
 
 def rows_about(limits: ProfileLimits, edges: "Edges", heights_m: FloatArray, here: Measured) -> Rows:
@@ -160,6 +180,8 @@ def _ask_places(
         (columns.last_length, signs * slopes.by_length),
         (columns.margin, by_margin),
         (columns.excess, -1.0),
+        # The station in micrometres, and the side.
+        names=2 * np.rint(1e6 * stations_m).astype(np.int64) + (signs > 0.0),
     )
 
 
@@ -247,9 +269,9 @@ def ask_counted(rows: Rows, rods: RodProfile, *, is_moved: bool) -> None:
         rows.ask(-sign * now, (joint + 1, sign), *before, (columns.counted + joint, -1.0))
 
 
-def joined(rods: RodProfile, columns: Columns) -> Rows:
-    """What must be met exactly: each joint is the end of the rod before it, and the first rod is straight."""
-    rows, slopes = Rows(columns), rod_slopes(rods)
+def ask_joined(rows: Rows, rods: RodProfile) -> None:
+    """Ask what must be met exactly: each joint ends the rod before it, and the first rod is straight."""
+    columns, slopes = rows.columns, rod_slopes(rods)
     joint = np.arange(columns.rods)
     by_length = np.zeros(columns.rods)
     for begin, by_first, by_last, last in (
@@ -264,6 +286,6 @@ def joined(rods: RodProfile, columns: Columns) -> Rows:
             (joint, -by_first),
             (joint + 1, -by_last),
             (columns.last_length, by_length.copy()),
+            is_exact=True,
         )
-    rows.ask(np.array([rods.angles_rad[0] - rods.angles_rad[1]]), (1, 1.0), (0, -1.0))
-    return rows
+    rows.ask(np.array([rods.angles_rad[0] - rods.angles_rad[1]]), (1, 1.0), (0, -1.0), is_exact=True)

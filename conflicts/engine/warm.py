@@ -6,6 +6,7 @@ from conflicts.engine.clearance import Allowances, clearances
 from conflicts.engine.exposure import exposure
 from conflicts.engine.line import BuriedLine, FoundHoles, buried_line, line_size
 from conflicts.engine.path import path_of_profile
+from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_lines import KeptAway, error_terms
 
 
@@ -31,6 +32,7 @@ def warm_up() -> None:
     kept_away = KeptAway("line", 4.0, 6.0, 0.3, alignment, 0.0, lines[0], terms)
     kept_away.edges_m(np.array([5.0]), 0.0)
     kept_away.margins_m(np.array([5.0]), np.array([-2.0]))
+    RodProfile(0.0, 0.0, np.array([10.0]), np.array([-0.1, -0.1])).at(np.array([5.0]))
     for line in lines:
         for found in clearances(path, 0.1, line, allowances):
             exposure(found, line, hole, reach_m=0.6, spacing_m=30.0)
