@@ -3,22 +3,27 @@
 The moment comes in: nothing here reads a clock. An unknown holds, and so does an empty record.
 """
 
+from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
+from conflicts.faults import Fault, said
 from conflicts.inputs import MarkInput, TestHoleInput
 from conflicts.profile_check import profile_faults
 from conflicts.scene import Scene
 from conflicts.site_records import (
+    DAY,
     NO_SITE_RECORDS,
+    NOBODY_WALKED,
+    CrossingNow,
     SiteRecords,
     VarianceInput,
     last_camera,
     variance_for_check,
-    variance_for_crossing,
+    variance_for_clearance,
 )
 from conflicts.surface_check import dated_later, surface_faults
 from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
@@ -30,11 +35,16 @@ from locates.units import format_station
 
 @dataclass(frozen=True)
 class Check:
-    """One ground of a release. ``holds`` is true where it stops the release."""
+    """One ground of a release. ``holds`` is true where it stops the release.
+
+    ``faults`` are all for which it holds, or would but for the variance ``excuse``.
+    """
 
     code: str
     holds: bool
     sentence: str
+    faults: tuple[Fault, ...] = ()
+    excuse: VarianceInput | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,11 +71,12 @@ def release_checks(assessed: Assessed) -> list[Check]:
 
 
 def _excused(assessed: Assessed, check: Check) -> Check:
-    excuse = variance_for_check(assessed.site, check.code, assessed.at) if check.holds else None
+    keys = [fault.key for fault in check.faults]
+    excuse = variance_for_check(assessed.site, check.code, keys, assessed.at) if check.holds else None
     if excuse is None:
         return check
     words = f"{variance_words(excuse, assessed.scene.inputs.job.time_zone)} What it excuses: {check.sentence}"
-    return Check(check.code, holds=False, sentence=words)
+    return replace(check, holds=False, sentence=words, excuse=excuse)
 
 
 def _ticket_check(assessed: Assessed) -> Check:
@@ -110,21 +121,26 @@ def crossing_excuse(assessed: Assessed, one: FoundCrossing) -> VarianceInput | N
     """The variance in force for the clearance of one crossing; none makes a hole that meets a line good."""
     if one.verdict is Verdict.OVERLAP:
         return None
+    return variance_for_clearance(assessed.site, crossing_now(one), assessed.at)
+
+
+def crossing_now(one: FoundCrossing) -> CrossingNow:
+    """A crossing as variances are held against it."""
     clearance = one.clearance
-    return variance_for_crossing(
-        assessed.site,
-        "crossing",
+    return CrossingNow(
         one.mark.mark_id,
         clearance.kind,
         clearance.from_m,
         clearance.to_m,
-        assessed.at,
+        str(one.verdict),
+        clearance.worst_case_m,
+        one.required_m,
     )
 
 
 def _surface_check(assessed: Assessed) -> Check:
-    faults = surface_faults(assessed.scene) + dated_later(assessed.scene, assessed.at)
-    return _check("surface", faults, "Surface features and test holes agree with the marks.")
+    faults = surface_faults(assessed.scene) + said(dated_later(assessed.scene, assessed.at))
+    return _faulty("surface", faults, "Surface features and test holes agree with the marks.")
 
 
 def _profile_check(assessed: Assessed) -> Check:
@@ -141,37 +157,51 @@ def _day_check(assessed: Assessed) -> Check:
     ]
     if not walks:
         missing = f"No walk of {format_day(today)} is signed. Walk the bore, and check the locating device."
-        return _check("day", [missing], "")
+        return _faulty(DAY, [Fault(NOBODY_WALKED, missing)], "")
     last = walks[-1]
     when = f"{format_moment(last.walked_at, zone)} by {last.walked_by}"
     wrong = not_so(last)
     faults = [f"On the walk of {when} {', '.join(wrong)}. Settle it, and walk again."] if wrong else []
     passed = f"Walked {when}: marks intact, locating device checked, test holes open."
-    return _check("day", faults, passed)
+    return _check(DAY, faults, passed)
 
 
 def _watch_hole_check(assessed: Assessed) -> Check:
     without: dict[str, None] = {}
     closed: dict[str, None] = {}
     unknown: dict[str, None] = {}
+    faults: list[Fault] = []
+    met: Counter[str] = Counter()
     for one in assessed.crossings:
         holes = one.exposing_holes
+        which = f"{one.mark.mark_id} {one.clearance.kind}"
+        met[which] += 1
+        if any(hole.is_open for hole in holes):
+            continue
+        named = f"{_refs(holes)} at {one.mark.ref}"
         if not holes:
             without[one.mark.ref] = None
-        elif not any(hole.is_open for hole in holes):
-            is_unknown = any(hole.is_open is None for hole in holes)
-            (unknown if is_unknown else closed)[f"{_refs(holes)} at {one.mark.ref}"] = None
-    faults = []
+            state, words = "none", f"No test hole to watch the head pass {one.mark.ref}."
+        elif any(hole.is_open is None for hole in holes):
+            unknown[named] = None
+            state, words = "unknown", f"Not known to be open: {named}."
+        else:
+            closed[named] = None
+            state, words = "closed", f"Closed: {named}."
+        # A further crossing of a line, and one whose holes are others, is another fault than was excused.
+        dug = [f"{hole.ref} {hole.measured_at.isoformat()} {hole.position}" for hole in holes]
+        faults.append(Fault(f"{state} {which} {met[which]} {dug}", words))
+    told = []
     if without:
-        faults.append(f"No test hole to watch the head pass {', '.join(without)}.")
+        told.append(f"No test hole to watch the head pass {', '.join(without)}.")
     if closed:
-        faults.append(f"Closed: {', '.join(closed)}. Open them for the crossing watch.")
+        told.append(f"Closed: {', '.join(closed)}. Open them for the crossing watch.")
     if unknown:
-        faults.append(f"Not known to be open: {', '.join(unknown)}. Look, and log it.")
+        told.append(f"Not known to be open: {', '.join(unknown)}. Look, and log it.")
     passed = (
         "The test holes of all crossings are open." if assessed.crossings else "No crossing needs watching."
     )
-    return _check("watch_holes", faults, passed)
+    return Check("watch_holes", bool(faults), " ".join(told) or passed, tuple(faults))
 
 
 def _duty_check(assessed: Assessed) -> Check:
@@ -216,7 +246,12 @@ def _was_looked_into(assessed: Assessed, mark: MarkInput) -> bool:
 
 
 def _check(code: str, faults: list[str], passed: str) -> Check:
-    return Check(code, holds=bool(faults), sentence=" ".join(faults) if faults else passed)
+    return _faulty(code, said(faults), passed)
+
+
+def _faulty(code: str, faults: list[Fault], passed: str) -> Check:
+    words = " ".join(fault.words for fault in faults)
+    return Check(code, holds=bool(faults), sentence=words if faults else passed, faults=tuple(faults))
 
 
 def _refs(holes: tuple[TestHoleInput, ...]) -> str:

@@ -50,6 +50,7 @@ def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
     found: dict[UUID, list[VarianceInput]] = defaultdict(list)
     for one in signed.select_related("signature", "end").order_by("signature__signed_at", "id"):
         ended = getattr(one, "end", None)
+        faults = one.signature.faults
         found[one.bore_id].append(
             VarianceInput(
                 variance_id=str(one.pk),
@@ -64,6 +65,11 @@ def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
                 valid_from=one.signature.valid_from,
                 valid_until=one.signature.valid_until,
                 ended_at=None if ended is None else ended.ended_at,
+                pass_made=one.pass_made or "",
+                faults=None if faults is None else tuple(key for key, _words in faults),
+                verdict=one.signature.verdict or "",
+                worst_case_m=one.signature.worst_case_m,
+                required_m=one.signature.required_m,
             )
         )
     return found

@@ -274,8 +274,8 @@ def _open_matters(assessed: Assessed, *, is_day: bool) -> list[Need]:
         for fault in answer_faults(ticket, assessed.cover.at, assessed.scene.inputs.job.time_zone)
     ]
     needs += [_of_crossings(assessed, verdict) for verdict in WHAT_TO_DO if _those(assessed, verdict)]
-    needs += [Need(Matter.FEATURES, fault) for fault in feature_faults(assessed.scene)]
-    needs += [Need(Matter.HOLES, fault) for fault in hole_faults(assessed.scene)]
+    needs += [Need(Matter.FEATURES, fault.words) for fault in feature_faults(assessed.scene)]
+    needs += [Need(Matter.HOLES, fault.words) for fault in hole_faults(assessed.scene)]
     needs += [
         Need(matter, holding[matter.value])
         for matter in (Matter.PROFILE, Matter.DUTIES, Matter.WATCH_HOLES, Matter.DAY)

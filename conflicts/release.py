@@ -24,7 +24,6 @@ from conflicts.gather import gather
 from conflicts.ground_changes import GroundChange, changes_since, last_event_id
 from conflicts.models import Bore, Release
 from conflicts.models.signed import name_of
-from conflicts.site_records import variance_for_check
 from conflicts.walk_days import local_day
 from conflicts.watch_table import stop_words
 from locates.canonical import canonical_text, digest_of
@@ -257,7 +256,7 @@ def _by_grounds(release: Release, at: datetime) -> Standing:
         return Standing(ReleaseState.OVER, (CLOSED_OUT,))
     if grounds.holding:
         return Standing(ReleaseState.LAPSED, tuple(check.sentence for check in grounds.holding))
-    lapses_at, stops = ends_at(release, grounds.assessed), stop_words(grounds.assessed)
+    lapses_at, stops = ends_at(release, grounds), stop_words(grounds.assessed)
     if at < max(release.signed_at, release.shift_from):
         begins = format_moment(max(release.signed_at, release.shift_from), zone)
         return Standing(ReleaseState.NOT_YET, (f"Its shift begins {begins}.", *stops), lapses_at)
@@ -266,13 +265,12 @@ def _by_grounds(release: Release, at: datetime) -> Standing:
     return Standing(ReleaseState.IN_FORCE, (), lapses_at)
 
 
-def ends_at(release: Release, assessed: Assessed) -> datetime:
+def ends_at(release: Release, grounds: Grounds) -> datetime:
     """The moment at which time alone ends a release: its shift or day, a ticket, planned finish, variance."""
-    zone = release.bore.job.time_zone
+    zone, assessed = release.bore.job.time_zone, grounds.assessed
     finish_at = assessed.scene.inputs.planned_finish_at
     tickets = [one.expires_at for one in assessed.cover.in_force if one.expires_at is not None]
-    codes = {one.check_code for one in assessed.site.variances if one.subject == "check"}
-    used = [variance_for_check(assessed.site, code, assessed.at) for code in codes]
+    used = [check.excuse for check in grounds.checks]
     used += [crossing_excuse(assessed, one) for one in assessed.crossings if not one.is_clear]
     return min(
         release.shift_until,

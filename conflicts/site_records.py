@@ -3,9 +3,10 @@
 No figure rests on them, so the digest of the inputs leaves them out; the checks behind a release do.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from math import isfinite
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,10 @@ class VarianceInput:
     """A variance that a safety manager signed.
 
     ``subject`` is "check", "crossing" or "watch"; a check is told by its code, a crossing by the id of its
-    mark, its kind and about where along the bore.
+    mark, its kind and about where along the bore, a watch by its pass besides.
+
+    The rest is what stood when it was signed: the keys of the check's faults, or the crossing's verdict and
+    figures. None, or an empty verdict, is unknown and excuses nothing.
     """
 
     variance_id: str
@@ -39,6 +43,11 @@ class VarianceInput:
     valid_from: datetime
     valid_until: datetime
     ended_at: datetime | None
+    pass_made: str = ""
+    faults: tuple[str, ...] | None = None
+    verdict: str = ""
+    worst_case_m: float | None = None
+    required_m: float | None = None
 
     def is_in_force(self, at: datetime) -> bool:
         """Whether it excuses anything at a moment."""
@@ -99,17 +108,27 @@ class SiteRecords:
 # The check of the crossings is excused crossing by crossing, never as a whole.
 CROSSINGS = "crossings"
 
+# Of the day's walk nothing is excused but that nobody made it: an answer "no" is settled at the site.
+DAY, NOBODY_WALKED = "day", "nobody_walked"
+
+# Of two margins that are equal but for this none is less.
+MARGIN_SLACK_M = 1e-6
+
 NO_SITE_RECORDS = SiteRecords()
 
 
-def variance_for_check(site: SiteRecords, code: str, at: datetime) -> VarianceInput | None:
-    """The variance in force that excuses a check as a whole; None for one that nobody may excuse.
+def variance_for_check(
+    site: SiteRecords, code: str, faults: Collection[str], at: datetime
+) -> VarianceInput | None:
+    """The variance in force that excuses all of a check's faults; None for one that nobody may excuse.
 
     Parameters
     ----------
     site : SiteRecords
     code : str
         Of the check.
+    faults : collection of str
+        The keys of all for which it holds now; each has to be among those of the signing.
     at : datetime
 
     Returns
@@ -117,28 +136,47 @@ def variance_for_check(site: SiteRecords, code: str, at: datetime) -> VarianceIn
     VarianceInput or None
         Of several the one that lasts longest.
     """
-    if code in site.never_waived or code == CROSSINGS:
+    if code in site.never_waived or code == CROSSINGS or not faults:
+        return None
+    if code == DAY and set(faults) != {NOBODY_WALKED}:
         return None
     return _longest(
         one
         for one in site.variances
-        if one.subject == "check" and one.check_code == code and one.is_in_force(at)
+        if one.subject == "check"
+        and one.check_code == code
+        and one.faults is not None
+        and set(faults) <= set(one.faults)
+        and one.is_in_force(at)
     )
 
 
-def variance_for_crossing(
-    site: SiteRecords, subject: str, mark_id: str, kind: str, from_m: float, to_m: float, at: datetime
-) -> VarianceInput | None:
-    """The variance in force for one crossing: of its mark and kind, signed for a place within its extent.
+@dataclass(frozen=True)
+class CrossingExtent:
+    """A crossing of a line, or where one was: from station to station along the bore, in metres."""
+
+    mark_id: str
+    kind: str
+    from_m: float
+    to_m: float
+
+
+@dataclass(frozen=True)
+class CrossingNow(CrossingExtent):
+    """What a variance is held against: a crossing as it lies and stands now, in metres."""
+
+    verdict: str
+    worst_case_m: float | None
+    required_m: float
+
+
+def variance_for_clearance(site: SiteRecords, now: CrossingNow, at: datetime) -> VarianceInput | None:
+    """The variance in force for the clearance of a crossing: of its verdict, and of no better margin.
 
     Parameters
     ----------
     site : SiteRecords
-    subject : str
-        "crossing" for its clearance, "watch" for seeing it passed.
-    mark_id, kind : str
-    from_m, to_m : float
-        Extent of the crossing along the bore.
+    now : CrossingNow
     at : datetime
 
     Returns
@@ -148,13 +186,55 @@ def variance_for_crossing(
     """
     return _longest(
         one
+        for one in _of_crossing(site, "crossing", now, at)
+        if one.verdict == now.verdict and _is_no_worse(now, one)
+    )
+
+
+def variance_for_watch(
+    site: SiteRecords, lies: CrossingExtent, pass_made: str, at: datetime
+) -> VarianceInput | None:
+    """The variance in force for seeing one pass go by one crossing.
+
+    Parameters
+    ----------
+    site : SiteRecords
+    lies : CrossingExtent
+        Of the crossing, also of one that is not there any more.
+    pass_made : str
+        "pilot", "reaming" or "pullback".
+    at : datetime
+
+    Returns
+    -------
+    VarianceInput or None
+        Of several the one that lasts longest.
+    """
+    return _longest(one for one in _of_crossing(site, "watch", lies, at) if one.pass_made == pass_made)
+
+
+def _of_crossing(site: SiteRecords, subject: str, lies: CrossingExtent, at: datetime) -> list[VarianceInput]:
+    """Those in force of a crossing's mark and kind, signed for a place within its extent."""
+    return [
+        one
         for one in site.variances
         if one.subject == subject
-        and (one.mark_id, one.kind) == (mark_id, kind)
+        and (one.mark_id, one.kind) == (lies.mark_id, lies.kind)
         and one.station_m is not None
-        and from_m <= one.station_m <= to_m
+        and lies.from_m <= one.station_m <= lies.to_m
         and one.is_in_force(at)
-    )
+    ]
+
+
+def _is_no_worse(now: CrossingNow, then: VarianceInput) -> bool:
+    """Whether the margin is at least that of the signing; a worst case not known then must be so still."""
+    if then.required_m is None:
+        return False
+    if now.worst_case_m is None or not isfinite(now.worst_case_m):
+        return then.worst_case_m is None and now.required_m <= then.required_m + MARGIN_SLACK_M
+    if then.worst_case_m is None:
+        return False
+    return now.worst_case_m - now.required_m >= then.worst_case_m - then.required_m - MARGIN_SLACK_M
 
 
 def last_camera(site: SiteRecords, mark_id: str, stage: str, at: datetime) -> CameraInput | None:

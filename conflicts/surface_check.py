@@ -6,6 +6,8 @@ import numpy as np
 import shapely
 
 from conflicts.engine.line import project_on
+from conflicts.faults import Fault
+from conflicts.inputs import TestHoleInput
 from conflicts.scene import Scene, SceneLine
 from locates.local_time import format_moment
 from locates.units import format_length
@@ -22,13 +24,13 @@ GROUND_STEP_M = 1.5
 MISMARK_SLACK_M = 0.005
 
 
-def surface_faults(scene: Scene) -> list[str]:
-    """Sentences on every surface feature without its mark, line without a mark and mark without its line."""
+def surface_faults(scene: Scene) -> list[Fault]:
+    """Every surface feature without its mark, line without a mark and mark without its line."""
     return feature_faults(scene) + hole_faults(scene)
 
 
-def feature_faults(scene: Scene) -> list[str]:
-    """Sentences on every surface feature near the bore that no mark of its type explains."""
+def feature_faults(scene: Scene) -> list[Fault]:
+    """Faults on every surface feature near the bore that no mark of its type explains."""
     bore = _bore(scene)
     faults = []
     for feature in scene.inputs.surface_features:
@@ -38,20 +40,22 @@ def feature_faults(scene: Scene) -> list[str]:
         if _distance_m(scene, bore, feature.position) <= reach_m and not explained:
             what = feature.feature_type.replace("_", " ")
             kind = feature.facility_type.replace("_", " ")
-            faults.append(
+            words = (
                 f"Surface feature {feature.ref} ({what}, {kind}) near the bore is explained by no mark of "
                 "its type. Have the line located, or sign it off."
             )
+            faults.append(Fault(f"{words} {feature.position}", words))
     return faults
 
 
-def hole_faults(scene: Scene) -> list[str]:
-    """Sentences on every hole near the bore that found an unmarked line, missed one, or has another datum."""
+def hole_faults(scene: Scene) -> list[Fault]:
+    """Faults on every hole near the bore that found an unmarked line, missed one, or has another datum."""
     bore = _bore(scene)
     faults = []
     for hole in scene.inputs.stray_holes:
         if _distance_m(scene, bore, hole.position) <= NEAR_STRAY_M:
-            faults.append(f"Test hole {hole.ref} found a line that nobody marked. Have it located.")
+            words = f"Test hole {hole.ref} found a line that nobody marked. Have it located."
+            faults.append(_of_hole(hole, words))
     for line in scene.lines:
         faults += _missed(scene, line, bore)
         faults += _beside_its_mark(scene, line)
@@ -89,7 +93,12 @@ def is_explained(facility_type: str, explained_by_type: str | None, signed_off_r
     return facility_type in (explained_by_type, "unknown")
 
 
-def _beside_its_mark(scene: Scene, line: SceneLine) -> list[str]:
+def _of_hole(hole: TestHoleInput, words: str) -> Fault:
+    """A fault of one hole: moved, or dug at another time, it is another."""
+    return Fault(f"{words} {hole.position} {hole.measured_at.isoformat()}", words)
+
+
+def _beside_its_mark(scene: Scene, line: SceneLine) -> list[Fault]:
     """Found holes that lie outside the tolerance zone of the very mark whose line they found."""
     painted = scene.points_m(line.mark.points)
     mark = shapely.LineString(painted) if len(painted) > 1 else shapely.Point(painted[0])
@@ -97,14 +106,17 @@ def _beside_its_mark(scene: Scene, line: SceneLine) -> list[str]:
     away = np.atleast_1d(shapely.distance(mark, shapely.points(line.found_positions_m)))
     units = scene.inputs.job.show_units
     return [
-        f"Test hole {hole.ref} found {line.mark.operator} {line.mark.ref} {format_length(off_m, units)} from "
-        "its mark, outside the tolerance zone. Have the line marked again."
+        _of_hole(
+            hole,
+            f"Test hole {hole.ref} found {line.mark.operator} {line.mark.ref} {format_length(off_m, units)} "
+            "from its mark, outside the tolerance zone. Have the line marked again.",
+        )
         for hole, off_m in zip(line.found, away.tolist(), strict=True)
         if off_m > zone_m + MISMARK_SLACK_M
     ]
 
 
-def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:
+def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[Fault]:
     """Test holes near the bore that missed a line where its mark is, and no later hole beside them found."""
     faults = []
     for hole in line.mark.holes:
@@ -117,14 +129,15 @@ def _missed(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:
             for other, distance in zip(line.found, away, strict=True)
         )
         if not found_since:
-            faults.append(
+            words = (
                 f"Test hole {hole.ref} did not find {line.mark.operator} {line.mark.ref} where its mark is. "
                 "Stop and have it located again."
             )
+            faults.append(_of_hole(hole, words))
     return faults
 
 
-def _of_another_datum(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[str]:
+def _of_another_datum(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> list[Fault]:
     """Found holes near the bore whose ground and the bore's differ by more than ground does."""
     faults = []
     units = scene.inputs.job.show_units
@@ -136,8 +149,9 @@ def _of_another_datum(scene: Scene, line: SceneLine, bore: shapely.Geometry) -> 
         at_bore_m = float(scene.ground.at(station_m)[0])
         if abs(hole.ground_elevation_m - at_bore_m) > GROUND_STEP_M + away_m:
             by_hole, by_bore = (format_length(one, units) for one in (hole.ground_elevation_m, at_bore_m))
-            faults.append(
+            words = (
                 f"The ground is at {by_hole} by test hole {hole.ref} and at {by_bore} by the bore beside it. "
                 "No clearance between two datums is true: enter both in the job's datum."
             )
+            faults.append(_of_hole(hole, words))
     return faults

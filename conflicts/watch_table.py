@@ -4,15 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from conflicts.checks import Assessed
+from conflicts.checks import Assessed, crossing_now
 from conflicts.crossings import FoundCrossing
 from conflicts.sentences import station_words
 from conflicts.site_records import (
+    CrossingExtent,
     SiteRecords,
     VarianceInput,
     WatchInput,
     last_camera,
-    variance_for_crossing,
+    variance_for_watch,
 )
 from conflicts.stop_rules import StopRule, stops_of_watch
 from conflicts.watch_matching import (
@@ -216,19 +217,11 @@ def crossing_places(assessed: Assessed) -> list[CrossingReach]:
 def _pass(
     assessed: Assessed, one: FoundCrossing, pass_made: str, watches: Sequence[WatchInput]
 ) -> PassWatched:
-    clearance, site = one.clearance, assessed.site
+    site = assessed.site
     stopping = _stopping(watches)
     if stopping:
         site = _told_of(site, stopping[-1])
-    excuse = variance_for_crossing(
-        site,
-        "watch",
-        one.mark.mark_id,
-        clearance.kind,
-        clearance.from_m,
-        clearance.to_m,
-        assessed.at,
-    )
+    excuse = variance_for_watch(site, crossing_now(one), pass_made, assessed.at)
     return PassWatched(pass_made, tuple(watches), stopping, excuse)
 
 
@@ -248,8 +241,8 @@ def _stands(lost: WatchInput, assessed: Assessed) -> bool:
 
 def _lost_stop(assessed: Assessed, lost: WatchInput) -> StandingStop:
     near_m = _near_m(assessed)
-    place = (lost.mark_id, lost.kind, lost.station_m - near_m, lost.station_m + near_m)
-    excuse = variance_for_crossing(_told_of(assessed.site, lost), "watch", *place, assessed.at)
+    place = CrossingExtent(lost.mark_id, lost.kind, lost.station_m - near_m, lost.station_m + near_m)
+    excuse = variance_for_watch(_told_of(assessed.site, lost), place, lost.pass_made, assessed.at)
     passed = PassWatched(lost.pass_made, (lost,), (lost,), excuse)
     return StandingStop(lost.mark_ref, lost.station_m, passed, is_lost=True)
 

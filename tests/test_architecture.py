@@ -22,6 +22,7 @@ PURE_ROOMS = (
     "conflicts.scene",
     "conflicts.crossings",
     "conflicts.checks",
+    "conflicts.faults",
     "conflicts.closing_grounds",
     "conflicts.site_records",
     "conflicts.stop_rules",

@@ -62,7 +62,7 @@ def _part(record: Any, name: str, attribute: str) -> Any:
 def _subject(one: Any) -> str:
     if one.mark is None:
         return f"check: {one.get_check_code_display()}"
-    return f"{one.get_subject_display()}: {one.mark.ref}, {one.get_kind_display()}"
+    return f"{one.what}: {one.mark.ref}, {one.get_kind_display()}"
 
 
 def _excused(release: Any) -> str:
@@ -158,6 +158,7 @@ VARIANCES = Section(
         Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
         Column("job", "Job", lambda one: one.bore.job.name),
         Column("reason", "Reason", lambda one: one.reason),
+        Column("bound_to", "Bound to", lambda one: one.bound_words(), Shown.FILE_ONLY),
         Column("requested_at", "Asked for", lambda one: one.requested_at, Shown.MOMENT),
         Column("requested_by", "Asked by", lambda one: one.requested_by_name),
         Column("signed_at", "Signed", lambda one: _part(one, "signature", "signed_at"), Shown.FILE_ONLY),

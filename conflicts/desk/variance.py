@@ -8,6 +8,7 @@ from django.db import models, transaction
 from django.db.models import Max
 
 from conflicts.clocks import dated_after, moments_now
+from conflicts.desk.variance_subject import subject_now
 from conflicts.errors import VarianceError
 from conflicts.models import Bore, CrossingWatch, Variance, VarianceEnd, VarianceSignature, VarianceSubject
 from conflicts.models.signed import name_of
@@ -37,6 +38,8 @@ def request_variance(
     rule = bore.job.jurisdiction
     if variance.subject == VarianceSubject.CHECK and variance.check_code in rule.checks_never_waived:
         raise VarianceError(rule.never_waived_because or f"{rule.code} lets nobody waive this check.")
+    if variance.subject == VarianceSubject.WATCH and not variance.pass_made:
+        raise VarianceError("A watch is excused pass by pass: name the pilot, the reaming or the pullback.")
     if variance.check_code == CROSSINGS:
         raise VarianceError("Crossings are excused one by one: name the crossing.")
     with transaction.atomic():
@@ -57,12 +60,18 @@ def request_variance(
 
 
 def sign_variance(
-    signature: VarianceSignature, *, by: AbstractBaseUser, at: datetime | None = None
+    signature: VarianceSignature,
+    *,
+    by: AbstractBaseUser,
+    at: datetime | None = None,
+    shown: str | None = None,
 ) -> VarianceSignature:
     """Sign a variance that somebody else asked for; it excuses from ``valid_from`` to ``valid_until``.
 
-    Raises `VarianceError` where the signer asked for it, where it is signed or ended, or where its time is
-    past or too long.
+    It is bound to what stands at its signing. ``shown`` is the digest of what the signer was shown of that.
+
+    Raises `VarianceError` where the signer asked for it, where it is signed or ended, where its time is past
+    or too long, or where what was shown has changed.
     """
     variance = signature.variance
     with transaction.atomic():
@@ -84,6 +93,12 @@ def sign_variance(
             raise VarianceError("Its end is past: accepted is a moment to come.")
         if signature.valid_until - signature.valid_from > LONGEST_VARIANCE:
             raise VarianceError(f"It would last too long: accepted are {LONGEST_VARIANCE.days} days at most.")
+        now = subject_now(variance, signature.signed_at)
+        if shown is not None and shown != now.facts.digest:
+            raise VarianceError(
+                "What it is for has changed since this page was shown: read how it is now, and sign again."
+            )
+        signature.bind(now.facts)
         _store(signature, by)
     return signature
 

@@ -16,6 +16,7 @@ from conflicts.models import (
     VarianceSignature,
     VarianceSubject,
 )
+from conflicts.models.crossing_watch import PassMade
 from conflicts.site_records import CROSSINGS
 from conflicts.watch_table import lost_stops
 from locates.forms.password_again import PasswordAgainMixin
@@ -95,13 +96,13 @@ class VarianceForm(PhotosMixin, SignedForm):
         return [self[name] for name in ("what", "reason", "evidence")]
 
     def clean_what(self) -> str:
-        """Put the choice into the request: a check by its code, a crossing as it lies now."""
+        """Put the choice in the request: a check by its code, a crossing as it lies, a watch by its pass."""
         kind, _, which = self.cleaned_data["what"].partition(":")
         if kind == STOP:
             lost = next(one for one in lost_stops(self._assessed) if one.watch_id == which)
             self.instance.subject = VarianceSubject.WATCH
             self.instance.mark_id, self.instance.kind = lost.mark_id, lost.kind
-            self.instance.station_m = lost.station_m
+            self.instance.station_m, self.instance.pass_made = lost.station_m, lost.pass_made
             return which
         self.instance.subject = kind
         if kind == VarianceSubject.CHECK:
@@ -114,7 +115,9 @@ class VarianceForm(PhotosMixin, SignedForm):
                 "choose again which one you mean.",
                 code="shown_before",
             )
-        one = self._assessed.crossings[int(which)]
+        place, _, pass_made = which.partition(":")
+        self.instance.pass_made = pass_made
+        one = self._assessed.crossings[int(place)]
         self.instance.mark_id = one.mark.mark_id
         self.instance.kind = one.clearance.kind
         self.instance.station_m = one.clearance.station_m
@@ -138,7 +141,9 @@ def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
         for code in CheckCode
         if code not in (*assessed.site.never_waived, CROSSINGS)
     ]
-    watches = [(f"watch:{place}", name) for place, name, _one in named]
+    watches = [
+        (f"watch:{place}:{one.value}", f"{name}: {one.label}") for place, name, _ in named for one in PassMade
+    ]
     stops = [
         (
             f"{STOP}:{one.watch_id}",
@@ -150,7 +155,7 @@ def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
         ("A stop at a crossing that is not there any more", stops),
         ("The clearance of a crossing", of_crossings),
         ("A check", checks),
-        ("Seeing a crossing passed", watches),
+        ("Seeing one pass of a crossing", watches),
     )
     return [(title, choices) for title, choices in groups if choices]
 

@@ -69,6 +69,10 @@ SELECT x.id, x.ordinal, x.is_measured, x.mark_ref, x.kind, x.pass_made, x.verdic
         LEFT JOIN conflicts_varianceend e ON e.variance_id = v.id
         WHERE v.bore_id = x.bore_id AND v.subject = 'crossing' AND m.ref = x.mark_ref AND v.kind = x.kind
             AND x.at >= s.valid_from AND x.at < least(s.valid_until, e.ended_at)
+            AND s.verdict = x.verdict
+            AND (x.is_measured OR coalesce(
+                x.margin_m >= s.worst_case_m - s.required_m - 1e-6,
+                x.margin_m IS NULL AND s.worst_case_m IS NULL AND x.required_m <= s.required_m + 1e-6))
             AND NOT EXISTS (
                 -- Another crossing of the same line, to which the variance is nearer.
                 SELECT 1 FROM released o

@@ -66,8 +66,8 @@ last_watches AS (
     ORDER BY nearest.key, w.pass_made, w.watched_at DESC, w.entered_at DESC, w.id
 ),
 excused AS (
-    -- A variance of the watch that was signed, by its nearest crossing as for a watch.
-    SELECT DISTINCT ON (nearest.key) nearest.key, s.signed_by_name
+    -- Variances of the watch that were signed, with their passes, by their nearest crossing as for a watch.
+    SELECT nearest.key, string_agg(DISTINCT v.pass_made || ': ' || s.signed_by_name, ', ') AS signed_by_name
     FROM conflicts_variance v JOIN conflicts_variancesignature s ON s.variance_id = v.id
     CROSS JOIN LATERAL (
         SELECT min(c.key) AS key FROM (
@@ -75,8 +75,8 @@ excused AS (
             WHERE c.bore_id = v.bore_id AND c.mark_id = v.mark_id AND c.kind = v.kind
         ) AS c WHERE c.place = 1 HAVING count(*) = 1
     ) AS nearest
-    WHERE v.subject = 'watch' AND v.bore_id IN (SELECT id FROM drilled)
-    ORDER BY nearest.key, s.signed_at DESC
+    WHERE v.subject = 'watch' AND v.pass_made <> '' AND v.bore_id IN (SELECT id FROM drilled)
+    GROUP BY nearest.key
 ),
 missing AS (
     SELECT c.key, array_agg(needed.pass_made ORDER BY needed.place) AS passes

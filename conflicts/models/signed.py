@@ -40,6 +40,8 @@ class SignedRecord(models.Model):
     """A record that is stored once, entered into the ledger, and never changed."""
 
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("bore",)
+    # Columns that came after records had been signed: left out where nothing stands in them.
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ()
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
     entered_at = models.DateTimeField(auto_now_add=True)
@@ -59,7 +61,12 @@ class SignedRecord(models.Model):
     def ledger_content(self) -> dict[str, Any]:
         """Every column, so that a signature stands for all of its record."""
         columns = [column.attname for column in self._meta.concrete_fields]
-        return {name: _plain(getattr(self, name)) for name in columns}
+        content = {name: _plain(getattr(self, name)) for name in columns}
+        return {
+            name: value
+            for name, value in content.items()
+            if name not in self.LATER_COLUMNS or value not in (None, "")
+        }
 
 
 def _plain(value: Any) -> Any:

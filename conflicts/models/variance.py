@@ -7,7 +7,9 @@ from django.db.models import Q
 
 from conflicts.models.bore import Bore
 from conflicts.models.crossing import CrossingKind
+from conflicts.models.crossing_watch import PassMade
 from conflicts.models.signed import SignedQuerySet, SignedRecord, name_then, signer
+from conflicts.variance_words import bound_words
 from locates.models import Mark, organisation_of
 from locates.models.bounds import not_negative, one_of, written
 
@@ -54,6 +56,7 @@ class Variance(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "variance_request"
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("pass_made",)
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="variances")
     subject = models.CharField(max_length=10, choices=VarianceSubject)
@@ -61,6 +64,7 @@ class Variance(SignedRecord):
     mark = models.ForeignKey(Mark, on_delete=models.PROTECT, null=True, blank=True, related_name="variances")
     kind = models.CharField(max_length=10, choices=CrossingKind, blank=True)
     station_m = models.FloatField("station (m)", null=True, blank=True)
+    pass_made = models.CharField("pass", max_length=10, choices=PassMade, blank=True, default="")
     reason = models.TextField()
     evidence = models.TextField(blank=True, help_text="What shows that it is safe, and where it is kept.")
     requested_by = signer("requested")
@@ -77,6 +81,7 @@ class Variance(SignedRecord):
             one_of("variance", "subject", VarianceSubject),
             one_of("variance", "check_code", CheckCode, blank=True),
             one_of("variance", "kind", CrossingKind, blank=True),
+            one_of("variance", "pass_made", PassMade, blank=True),
             *not_negative("variance", "station_m"),
             *written("variance", "reason", "requested_by_name"),
             models.CheckConstraint(
@@ -90,7 +95,26 @@ class Variance(SignedRecord):
                     "subject: accepted is a check by its code, or a crossing by its mark, kind and station."
                 ),
             ),
+            models.CheckConstraint(
+                condition=Q(pass_made="") | Q(subject="watch"),
+                name="variance_pass_is_of_a_watch",
+                violation_error_message="pass_made: accepted is a pass of a watch, and nothing else.",
+            ),
         )
+
+    @property
+    def what(self) -> str:
+        """What of its crossing it excuses: its clearance, or the watch of one pass."""
+        words = self.get_subject_display()
+        return f"{words}, {self.get_pass_made_display()}" if self.pass_made else words
+
+    def bound_words(self) -> str:
+        """What it is bound to since it was signed; until then nothing."""
+        signature = getattr(self, "signature", None)
+        if signature is None:
+            return "Nothing yet: signing it binds it to what holds then."
+        units = self.bore.job.show_units
+        return bound_words(self.subject, signature.facts, self.pass_made or "", units)
 
     def __str__(self) -> str:
         """What it excuses."""

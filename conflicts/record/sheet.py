@@ -11,7 +11,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 3
+RECORD_VERSION = 4
 
 NO_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -176,6 +176,7 @@ class RecordVariance:
     signed_at: datetime | None
     valid_from: datetime | None
     valid_until: datetime | None
+    bound_to: str
     standing: str
     photos: tuple[RecordPhoto, ...]
 

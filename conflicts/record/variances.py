@@ -19,7 +19,7 @@ def subject_words(variance: Variance) -> str:
     if variance.mark is None:
         return f"The check: {variance.get_check_code_display()}"
     station = format_station(variance.station_m, variance.bore.job.show_units)
-    what = variance.get_subject_display().capitalize()
+    what = variance.what.capitalize()
     return f"{what}: {variance.mark.ref}, {variance.kind}, at station {station}"
 
 
@@ -35,6 +35,7 @@ def _variance(variance: Variance, at: datetime, photos: Photos) -> RecordVarianc
         signed_at=None if signature is None else signature.signed_at,
         valid_from=None if signature is None else signature.valid_from,
         valid_until=None if signature is None else signature.valid_until,
+        bound_to="" if signature is None else variance.bound_words(),
         standing=_standing(variance, at),
         photos=photos.of(variance.pk),
     )

@@ -14,6 +14,7 @@ from conflicts.desk.variance import end_variance, request_variance, sign_varianc
 from conflicts.desk.variance_subject import subject_now
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
 from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
+from conflicts.variance_words import bound_words
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs, state_of_form
 from locates.forms.permission import ask_to_write
@@ -81,7 +82,8 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
     if doing == "sign":
         ask_to_write(request, VarianceSignature, "add")
         if sign_form.is_valid() and signs(
-            sign_form, lambda: sign_variance(sign_form.instance, by=request.user)
+            sign_form,
+            lambda: sign_variance(sign_form.instance, by=request.user, shown=request.POST.get("shown", "")),
         ):
             messages.success(request, f"Signed. A release of {found.bore.name} signed before it has lapsed.")
             return redirect("conflicts:variance", found.pk)
@@ -91,10 +93,12 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
             messages.success(request, "Ended: it excuses nothing any more.")
             return redirect("conflicts:variance", found.pk)
     at = timezone.now()
+    now = subject_now(found, at)
     context = {
         "section": "jobs",
         "variance": found,
-        "now": subject_now(found, at),
+        "now": now,
+        "would_bind": bound_words(found.subject, now.facts, found.pass_made, found.bore.job.show_units),
         "bore": found.bore,
         "job": found.bore.job,
         "signature": getattr(found, "signature", None),

@@ -90,10 +90,13 @@ def close_out(bore, *, at=AT + timedelta(hours=9)):
     )
 
 
-def variance(bore, mark, *, at=AT, reason="The main cannot be moved.", subject="crossing", station_m=50.0):
+def variance(
+    bore, mark, *, at=AT, reason="The main cannot be moved.", subject="crossing", station_m=50.0, pass_made=""
+):
     return Variance.objects.create(
         bore=bore,
         subject=subject,
+        pass_made=pass_made,
         mark=mark,
         kind="crossing",
         station_m=station_m,
@@ -104,7 +107,7 @@ def variance(bore, mark, *, at=AT, reason="The main cannot be moved.", subject="
     )
 
 
-def sign_variance(asked, *, at=AT + timedelta(hours=1), by="Cora Tims"):
+def sign_variance(asked, *, at=AT + timedelta(hours=1), by="Cora Tims", **facts):
     return VarianceSignature.objects.create(
         variance=asked,
         signed_by=signer(by),
@@ -112,6 +115,7 @@ def sign_variance(asked, *, at=AT + timedelta(hours=1), by="Cora Tims"):
         signed_at=at,
         valid_from=at,
         valid_until=at + timedelta(days=2),
+        **facts,
     )
 
 

@@ -70,6 +70,9 @@ def test_a_watch_with_no_release_before_it_has_no_verdict():
     assert measured.verdict == ""
 
 
+SHORT = {"verdict": "short", "worst_case_m": 0.2, "required_m": 0.3}
+
+
 def under_variance(job):
     return {(row.mark_ref, row.station_m, row.is_measured) for row in listed(job) if row.is_under_variance}
 
@@ -77,22 +80,34 @@ def under_variance(job):
 def test_a_crossing_is_under_variance_while_one_is_in_force_and_it_is_the_nearest_of_its_line():
     bore, mark = bore_with_mark()
     asked = variance(bore, mark, station_m=58.0)
-    both = [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)]
+    short = {"worst_m": 0.2, "verdict": "short"}
+    both = [crossing("G-1", station_m=20.0, **short), crossing("G-1", station_m=60.0, **short)]
     release(bore, both, at=AT + timedelta(hours=2))
     watch(bore, mark, station_m=57.0, at=AT + timedelta(hours=3))
     watch(bore, mark, station_m=22.0, at=AT + timedelta(hours=3))
     assert under_variance(bore.job) == set()
-    sign_variance(asked, at=AT + timedelta(hours=1))
+    sign_variance(asked, at=AT + timedelta(hours=1), **SHORT)
     assert under_variance(bore.job) == {("G-1", 60.0, False), ("G-1", 57.0, True)}
 
 
 def test_a_variance_that_ended_or_was_for_a_watch_covers_no_clearance():
     bore, mark = bore_with_mark()
-    release(bore, [crossing("G-1")], at=AT + timedelta(hours=6))
+    release(bore, [crossing("G-1", worst_m=0.2, verdict="short")], at=AT + timedelta(hours=6))
     ended = variance(bore, mark)
-    sign_variance(ended, at=AT + timedelta(hours=1))
+    sign_variance(ended, at=AT + timedelta(hours=1), **SHORT)
     end_variance(ended, at=AT + timedelta(hours=5))
     sign_variance(variance(bore, mark, subject="watch"), at=AT + timedelta(hours=1))
+    assert under_variance(bore.job) == set()
+
+
+@pytest.mark.parametrize(
+    "signed",
+    [{}, {"verdict": "unexposed"}, {"worst_case_m": 0.21}, {"required_m": 0.29}, {"worst_case_m": None}],
+)
+def test_a_variance_of_another_verdict_or_a_greater_margin_covers_no_released_clearance(signed):
+    bore, mark = bore_with_mark()
+    sign_variance(variance(bore, mark), at=AT, **({**SHORT, **signed} if signed else {}))
+    release(bore, [crossing("G-1", worst_m=0.2, verdict="short")], at=AT + timedelta(hours=2))
     assert under_variance(bore.job) == set()
 
 

@@ -96,10 +96,11 @@ def test_who_signed_a_variance_of_the_watch_is_named_and_the_crossing_stays_in_s
     bore, mark = bore_with_mark()
     release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
     close_out(bore)
-    sign_variance(variance(bore, mark, subject="watch", station_m=55.0))
-    variance(bore, mark, subject="watch", station_m=21.0)
+    sign_variance(variance(bore, mark, subject="watch", station_m=55.0, pass_made=ALL_PASSES[0]))
+    variance(bore, mark, subject="watch", station_m=21.0, pass_made=ALL_PASSES[0])
+    sign_variance(variance(bore, mark, subject="watch", station_m=22.0))
     found = unwatched(AuditFilters(bore.job.organisation_id), None, 9)
-    assert [(one.station_m, one.excused_by) for one in found] == [(20.0, None), (60.0, "Cora Tims")]
+    assert [(one.station_m, one.excused_by) for one in found] == [(20.0, None), (60.0, "pilot: Cora Tims")]
 
 
 @pytest.mark.parametrize(

@@ -49,9 +49,16 @@ def told(watches):
 
 
 def excuse(bore, by):
+    """The signature for the pilot; those for the other passes are signed too."""
+    [pilot, *_] = [excuse_pass(bore, by, pass_made) for pass_made in PASSES]
+    return pilot
+
+
+def excuse_pass(bore, by, pass_made):
     asked = Variance(
         bore=bore,
         subject="watch",
+        pass_made=pass_made,
         mark=bore.job.marks.first(),
         kind="crossing",
         station_m=50.0,

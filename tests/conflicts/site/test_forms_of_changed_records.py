@@ -31,13 +31,14 @@ def test_a_variance_asked_for_a_crossing_is_not_taken_for_the_one_at_its_place_n
     address = reverse("conflicts:variance-ask", args=[bore.pk])
     filled = form_of(client, address)
     add_line_before(bore)
-    text = client.post(address, {**filled, **ASKED, "what": "watch:0"}).content.decode()
+    text = client.post(address, {**filled, **ASKED, "what": "watch:0:pilot"}).content.decode()
     assert "choose again which one you mean" in text
     assert all(words in text for words in ASKED.values())
     assert not Variance.objects.exists()
     store_assessment(bore.pk)
-    client.post(address, {**form_of(client, address), **ASKED, "what": "watch:1"})
-    assert Variance.objects.get().mark == shown
+    client.post(address, {**form_of(client, address), **ASKED, "what": "watch:1:reaming"})
+    asked = Variance.objects.get()
+    assert (asked.mark, asked.pass_made) == (shown, "reaming")
 
 
 def test_a_variance_for_a_check_waits_for_no_worker(client, bore):

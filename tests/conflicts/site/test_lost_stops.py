@@ -78,7 +78,8 @@ def log_anew(bore, person, station_m=50.0):
 
 def excuse(bore, watch):
     asked = Variance(bore=bore, subject="watch", mark=watch.mark, kind=watch.kind,
-                     station_m=watch.station_m, reason="The hole was dug wide.")  # fmt: skip
+                     station_m=watch.station_m, pass_made=watch.pass_made,
+                     reason="The hole was dug wide.")  # fmt: skip
     request_variance(asked, by=factories.PersonFactory())
     until = timezone.now() + timedelta(days=2)
     return sign_variance(
@@ -145,7 +146,7 @@ def test_a_bore_that_meets_nothing_any_more_is_held_by_it_too(bore, person):
         close_out(CloseOut(bore=bore), by=person)
 
 
-def test_a_variance_of_before_or_of_another_place_settles_it_not(bore, person):
+def test_a_variance_of_before_of_another_place_or_of_another_pass_settles_it_not(bore, person):
     before = see(bore, person)
     excuse(bore, before)
     short = see(bore, person, gap_m=0.1)
@@ -154,7 +155,10 @@ def test_a_variance_of_before_or_of_another_place_settles_it_not(bore, person):
     short.station_m = 80.0
     excuse(bore, short)
     assert len(stops_of(bore)) == 1
-    short.station_m = 50.0
+    short.station_m, short.pass_made = 50.0, "reaming"
+    excuse(bore, short)
+    assert len(stops_of(bore)) == 1
+    short.pass_made = PILOT
     excuse(bore, short)
     assert stops_of(bore) == []
 
@@ -176,6 +180,7 @@ def test_its_variance_is_asked_for_on_the_form_and_says_what_it_is_for(client, b
     sent = client.post(address, {"what": f"stop:{short.pk}", "reason": "The hole was dug wide."}, follow=True)
     asked = Variance.objects.get()
     assert (asked.subject, asked.mark_id, asked.station_m) == ("watch", short.mark_id, short.station_m)
+    assert asked.pass_made == PILOT
     assert "A stop in the pilot, at a crossing that is not there any more." in sent.content.decode()
 
 

@@ -1,5 +1,6 @@
 """Releases and variances through real requests: who may, what is refused, and what the pages say."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -18,6 +19,7 @@ from tests.photo_files import photo_upload
 pytestmark = pytest.mark.django_db
 
 ZONE = "America/New_York"
+SHOWN = re.compile('name="shown" value="([0-9a-f]{64})"')
 
 
 @pytest.fixture
@@ -180,6 +182,8 @@ def ask(client, bore, what, **values):
 def sign_it(client, variance, **values):
     until = write_local(timezone.now() + timedelta(days=2), ZONE)
     filled = {"do": "sign", "sign-valid_until": until, "sign-password": PASSWORD, **values}
+    shown = SHOWN.search(page(client, "variance", variance.pk))
+    filled.setdefault("shown", shown[1] if shown else "")
     return client.post(reverse("conflicts:variance", args=[variance.pk]), filled, follow=True)
 
 
@@ -232,7 +236,7 @@ def test_a_crossing_that_is_short_is_excused_and_one_that_overlaps_never(client,
 
 def test_a_variance_of_a_crossing_that_is_gone_is_said_to_excuse_none(client, bore):
     client.force_login(person_in_role("Foreman"))
-    ask(client, bore, "watch:0")
+    ask(client, bore, "watch:0:pilot")
     factories.stand_aside(Mark.objects.get())
     assert "No crossing of this line lies there now" in page(client, "variance", Variance.objects.get().pk)
 

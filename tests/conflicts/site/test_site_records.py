@@ -2,19 +2,23 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from conflicts.site_records import (
     NO_SITE_RECORDS,
+    NOBODY_WALKED,
     CameraInput,
+    CrossingNow,
     SiteRecords,
     VarianceInput,
     last_camera,
     variance_for_check,
-    variance_for_crossing,
+    variance_for_clearance,
+    variance_for_watch,
 )
 
 NOON = datetime(2026, 11, 10, 12, tzinfo=UTC)
@@ -24,23 +28,28 @@ hours = st.integers(-4, 4).map(lambda count: NOON + count * HOUR)
 VARIANCE = VarianceInput(
     variance_id="a", subject="check", check_code="watch_holes", mark_id=None, kind="", station_m=None,
     reason="Two people look.", signed_by="M. Ode", signed_at=NOON - HOUR, valid_from=NOON - HOUR,
-    valid_until=NOON + HOUR, ended_at=None,
+    valid_until=NOON + HOUR, ended_at=None, faults=("H-1 closed", "H-2 closed"),
 )  # fmt: skip
 OF_CROSSING = replace(
-    VARIANCE, subject="crossing", check_code="", mark_id="gas", kind="crossing", station_m=50.0
+    VARIANCE, subject="crossing", check_code="", mark_id="gas", kind="crossing", station_m=50.0, faults=None,
+    verdict="short", worst_case_m=0.2, required_m=0.3,
+)  # fmt: skip
+OF_WATCH = replace(
+    OF_CROSSING, **{"subject": "watch", "pass_made": "pilot", "verdict": "", "required_m": None}
 )
+LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.2, 0.3)
 
 
 def site(*variances, **values):
     return SiteRecords(variances=variances, **values)
 
 
-def of_check(found, code="watch_holes", at=NOON):
-    return variance_for_check(found, code, at)
+def of_check(found, code="watch_holes", at=NOON, faults=("H-1 closed",)):
+    return variance_for_check(found, code, faults, at)
 
 
-def of_crossing(found, subject="crossing", mark_id="gas", kind="crossing", low=49.0, high=51.0, at=NOON):
-    return variance_for_crossing(found, subject, mark_id, kind, low, high, at)
+def of_crossing(found, at=NOON, **now):
+    return variance_for_clearance(found, replace(LIES, **now), at)
 
 
 def test_it_is_in_force_from_its_beginning_to_its_end_and_not_at_it():
@@ -62,7 +71,7 @@ def test_ended_before_it_began_it_excuses_at_no_moment():
     assert not any(never.is_in_force(NOON + count * HOUR) for count in range(-4, 5))
 
 
-@pytest.mark.parametrize("code", ["tickets", "responses", "surface", "profile", "day", "duties"])
+@pytest.mark.parametrize("code", ["tickets", "responses", "surface", "profile", "duties"])
 def test_a_check_is_excused_by_a_variance_for_that_check_alone(code):
     assert of_check(site(VARIANCE)) is VARIANCE
     assert of_check(site(VARIANCE), code) is None
@@ -85,7 +94,7 @@ def test_a_variance_for_a_crossing_excuses_no_check_and_the_other_way_round():
 
 @pytest.mark.parametrize(
     "other",
-    [{"subject": "watch"}, {"mark_id": "water"}, {"kind": "alongside"}, {"low": 50.1}, {"high": 49.9}],
+    [{"mark_id": "water"}, {"kind": "alongside"}, {"from_m": 50.1}, {"to_m": 49.9}],
 )
 def test_a_crossing_is_excused_by_a_variance_for_itself_alone(other):
     assert of_crossing(site(OF_CROSSING)) is OF_CROSSING
@@ -93,7 +102,72 @@ def test_a_crossing_is_excused_by_a_variance_for_itself_alone(other):
 
 
 def test_its_extent_holds_both_of_its_ends():
-    assert of_crossing(site(OF_CROSSING), low=50.0, high=50.0) is OF_CROSSING
+    assert of_crossing(site(OF_CROSSING), from_m=50.0, to_m=50.0) is OF_CROSSING
+
+
+def test_a_check_is_excused_for_the_faults_of_the_signing_and_for_no_other():
+    found = site(VARIANCE)
+    assert of_check(found, faults=("H-2 closed", "H-1 closed")) is VARIANCE
+    assert of_check(found, faults=("H-1 closed", "H-3 closed")) is None
+    assert of_check(found, faults=("H-1 unknown",)) is None
+
+
+@pytest.mark.parametrize("then", [None, ()])
+def test_where_no_fault_was_kept_at_the_signing_none_is_excused(then):
+    assert of_check(site(replace(VARIANCE, faults=then))) is None
+
+
+def test_of_the_days_walk_nothing_is_excused_but_that_nobody_made_it():
+    lost = "On the walk the marks were not all intact."
+    of_day = site(replace(VARIANCE, check_code="day", faults=(NOBODY_WALKED, lost)))
+    assert of_check(of_day, "day", faults=(NOBODY_WALKED,)) is not None
+    assert of_check(of_day, "day", faults=(lost,)) is None
+    assert of_check(of_day, "day", faults=(NOBODY_WALKED, lost)) is None
+
+
+@pytest.mark.parametrize("verdict", ["unexposed", "stale", "overlap", ""])
+def test_a_crossing_is_excused_for_the_verdict_of_the_signing_alone(verdict):
+    assert of_crossing(site(OF_CROSSING), verdict=verdict) is None
+    assert of_crossing(site(replace(OF_CROSSING, verdict=verdict))) is None
+
+
+@given(st.floats(-5, 5), st.floats(0, 5), st.floats(-3e-6, 3e-6) | st.floats(-5, 5))
+def test_a_crossing_is_excused_while_its_margin_is_no_less_to_a_micrometre(worst_m, required_m, more_m):
+    now_m = worst_m + more_m
+    lesser = (Fraction(worst_m) - Fraction(required_m)) - (Fraction(now_m) - Fraction(required_m))
+    assume(abs(lesser - Fraction(1, 10**6)) > Fraction(1, 10**12))
+    signed = replace(OF_CROSSING, worst_case_m=worst_m, required_m=required_m)
+    excuse = of_crossing(site(signed), worst_case_m=now_m, required_m=required_m)
+    assert (excuse is signed) == (lesser <= Fraction(1, 10**6))
+
+
+def test_a_greater_required_separation_is_a_lesser_margin():
+    assert of_crossing(site(OF_CROSSING), required_m=0.31) is None
+    assert of_crossing(site(OF_CROSSING), required_m=0.29) is OF_CROSSING
+
+
+@pytest.mark.parametrize("unknown", [None, float("nan")])
+def test_an_unknown_worst_case_is_excused_only_where_it_was_signed_for(unknown):
+    not_known = replace(OF_CROSSING, worst_case_m=None)
+    assert of_crossing(site(OF_CROSSING), worst_case_m=unknown) is None
+    assert of_crossing(site(not_known), worst_case_m=unknown) is not_known
+    assert of_crossing(site(not_known), worst_case_m=unknown, required_m=0.31) is None
+    assert of_crossing(site(not_known)) is None
+
+
+def test_figures_that_were_not_kept_at_the_signing_excuse_nothing():
+    assert of_crossing(site(replace(OF_CROSSING, required_m=None))) is None
+
+
+def test_a_watch_is_excused_for_the_pass_that_is_named_and_for_no_other():
+    def of_watch(found, pass_made):
+        return variance_for_watch(found, LIES, pass_made, NOON)
+
+    assert of_watch(site(OF_WATCH), "pilot") is OF_WATCH
+    assert of_watch(site(OF_WATCH), "reaming") is None
+    assert of_watch(site(replace(OF_WATCH, **{"pass_made": ""})), "pilot") is None
+    assert of_watch(site(replace(OF_CROSSING, **{"pass_made": "pilot"})), "pilot") is None
+    assert of_crossing(site(replace(OF_CROSSING, subject="watch"))) is None
 
 
 def test_a_variance_that_says_no_place_excuses_no_crossing():

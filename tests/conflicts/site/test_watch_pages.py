@@ -187,10 +187,11 @@ def test_a_wrong_password_closes_nothing(foreman, bore):
     assert not CloseOut.objects.exists()
 
 
-def ask(bore):
+def ask(bore, pass_made):
     return Variance.objects.create(
-        bore=bore, subject="watch", mark=Mark.objects.get(), kind="crossing", station_m=50.0,
-        reason="Camera.", requested_by=factories.PersonFactory(), requested_by_name="R. Pell",
+        bore=bore, subject="watch", pass_made=pass_made, mark=Mark.objects.get(),
+        kind="crossing", station_m=50.0, reason="Camera.",
+        requested_by=factories.PersonFactory(), requested_by_name="R. Pell",
         requested_at=timezone.now(),
     )  # fmt: skip
 
@@ -203,12 +204,13 @@ def sign(variance, at):
 
 
 def test_a_variance_settles_only_a_stop_that_it_was_signed_after(foreman, bore):
-    sign(ask(bore), timezone.now())
+    for pass_made in PASSES:
+        sign(ask(bore, pass_made), timezone.now())
     assert "What is missing" not in page(foreman, "close-out", bore)
     enter(foreman, bore, "pilot", "6 in")
     assert 'class="stop-rule"' in page(foreman, "bore", bore)
     assert "less than required" in page(foreman, "close-out", bore)
-    sign(ask(bore), timezone.now())
+    sign(ask(bore, "pilot"), timezone.now())
     assert 'class="stop-rule"' not in page(foreman, "bore", bore)
     assert "What is missing" not in page(foreman, "close-out", bore)
 
@@ -216,7 +218,9 @@ def test_a_variance_settles_only_a_stop_that_it_was_signed_after(foreman, bore):
 def test_a_variance_for_a_watch_stands_for_what_was_not_seen(foreman, bore):
     for pass_made in PASSES[:2]:
         enter(foreman, bore, pass_made)
-    variance = ask(bore)
+    variance = ask(bore, "pullback")
+    sign(ask(bore, "pilot"), timezone.now())
+    sign(ask(bore, ""), timezone.now())
     assert "nobody watched the pullback" in page(foreman, "close-out", bore)
     sign(variance, timezone.now())
     assert "What is missing" not in page(foreman, "close-out", bore)

@@ -1,0 +1,175 @@
+"""A signed variance excuses what stood when it was signed; what is new or worse later holds again."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from conflicts.assess import assess
+from conflicts.desk.variance import request_variance, sign_variance
+from conflicts.desk.variance_subject import subject_now
+from conflicts.errors import VarianceError
+from conflicts.models import Release, Variance, VarianceSignature
+from conflicts.release import ReleaseState, sign_release, standing_of
+from locates.models import Mark, SurfaceFeature, TestHole
+from tests import factories
+from tests.site_of_today import bore_of_today
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def bore():
+    return bore_of_today()
+
+
+def holding(bore):
+    return {one["code"]: one["sentence"] for one in assess(bore, timezone.now())["checks"] if one["holds"]}
+
+
+def ask(bore, **what):
+    asked = Variance(bore=bore, reason="Two people look.", **what)
+    return request_variance(asked, by=factories.PersonFactory())
+
+
+def sign(asked, **shown):
+    signature = VarianceSignature(variance=asked, valid_until=timezone.now() + timedelta(days=2))
+    return sign_variance(signature, by=factories.PersonFactory(), **shown)
+
+
+def of_check(bore, code):
+    return sign(ask(bore, subject="check", check_code=code))
+
+
+def of_crossing(bore):
+    what = {"subject": "crossing", "kind": "crossing", "station_m": 50.0}
+    return sign(ask(bore, mark=bore.job.marks.get(), **what))
+
+
+def released(bore):
+    now = timezone.now()
+    shift = {"shift_from": now, "shift_until": now + timedelta(hours=2)}
+    release = Release(bore=bore, crew="Crew 2", rig="Rig 7", **shift)
+    sign_release(release, by=factories.PersonFactory())
+    return Release.objects.with_course().get()
+
+
+def pedestal(bore, **values):
+    """A pedestal of a cable beside the bore that no mark explains."""
+    what = {"feature_type": "pedestal", "facility_type": "communication", "position": factories.point(60, 1)}
+    return factories.SurfaceFeatureFactory(job=bore.job, **{**what, **values})
+
+
+def test_a_pedestal_that_is_excused_excuses_no_line_that_is_found_later(bore):
+    pedestal(bore)
+    assert set(holding(bore)) == {"surface"}
+    of_check(bore, "surface")
+    assert holding(bore) == {}
+    release = released(bore)
+    stray = factories.TestHoleFactory(job=bore.job, mark=None, position=factories.point(70, 3))
+    assert "found a line that nobody marked" in holding(bore)["surface"]
+    assert standing_of(release).state is ReleaseState.LAPSED
+    factories.stand_aside(stray)
+    assert holding(bore) == {}
+
+
+def test_a_pedestal_that_is_excused_excuses_none_at_another_place(bore):
+    known = pedestal(bore)
+    of_check(bore, "surface")
+    SurfaceFeature.objects.filter(pk=known.pk).update(position=factories.point(62, 1))
+    assert set(holding(bore)) == {"surface"}
+
+
+def test_where_of_two_excused_faults_one_is_settled_the_other_stays_excused(bore):
+    first, _ = pedestal(bore), pedestal(bore, position=factories.point(65, 1))
+    of_check(bore, "surface")
+    factories.stand_aside(first)
+    assert holding(bore) == {}
+
+
+def test_a_hole_that_is_not_known_to_be_open_excuses_none_that_is_closed(bore):
+    TestHole.objects.update(is_open=None)
+    of_check(bore, "watch_holes")
+    assert holding(bore) == {}
+    TestHole.objects.update(is_open=False)
+    assert "Closed: " in holding(bore)["watch_holes"]
+
+
+def test_a_walk_that_nobody_made_is_excused_and_none_that_answers_no(bore):
+    job = factories.small_job(time_zone=bore.job.time_zone)
+    other = job.bores.get()
+    assert "No walk of" in holding(other)["day"]
+    of_check(other, "day")
+    assert "day" not in holding(other)
+    walk = factories.DailyWalkFactory(bore=other, walked_at=timezone.now(), marks_intact=False)
+    assert "the marks were not all intact" in holding(other)["day"]
+    of_check(other, "day")
+    assert walk.walked_by_name in holding(other)["day"]
+
+
+def test_a_crossing_that_is_short_is_excused_no_further_than_it_was(bore):
+    bore.job.requirements.update(crossing_m=2.0)
+    of_crossing(bore)
+    assert holding(bore) == {}
+    bore.job.requirements.update(crossing_m=2.01)
+    assert "Short" in holding(bore)["crossings"]
+    bore.job.requirements.update(crossing_m=1.9)
+    assert holding(bore) == {}
+
+
+def test_a_crossing_that_is_short_is_not_excused_once_nothing_exposes_it(bore):
+    bore.job.requirements.update(crossing_m=2.0)
+    signature = of_crossing(bore)
+    assert (signature.verdict, signature.required_m) == ("short", 2.0)
+    release = released(bore)
+    TestHole.objects.update(found=False, depth_to_top_m=None, dug_depth_m=2.0)
+    assert "Unexposed" in holding(bore)["crossings"]
+    assert standing_of(release).state is ReleaseState.LAPSED
+
+
+def test_what_has_changed_since_it_was_shown_is_not_signed(bore):
+    TestHole.objects.update(is_open=None)
+    asked = ask(bore, subject="check", check_code="watch_holes")
+    shown = subject_now(asked, timezone.now()).facts.digest
+    TestHole.objects.update(is_open=False)
+    with pytest.raises(VarianceError, match="has changed since this page was shown"):
+        sign(asked, shown=shown)
+    assert not VarianceSignature.objects.exists()
+    assert sign(asked, shown=subject_now(asked, timezone.now()).facts.digest)
+
+
+def test_a_watch_is_asked_for_by_its_pass(bore):
+    with pytest.raises(VarianceError, match="name the pilot, the reaming or the pullback"):
+        ask(bore, subject="watch", mark=Mark.objects.get(), kind="crossing", station_m=50.0)
+
+
+def test_what_was_signed_before_facts_were_kept_keeps_its_content_and_excuses_nothing(bore):
+    TestHole.objects.update(is_open=None)
+    asked = ask(bore, subject="check", check_code="watch_holes")
+    now, person = timezone.now(), factories.PersonFactory()
+    old = VarianceSignature.objects.create(
+        variance=asked, signed_by=person, signed_by_name="M. Ode", signed_at=now, valid_from=now,
+        valid_until=now + timedelta(days=2),
+    )  # fmt: skip
+    assert set(old.ledger_content()) == {
+        "id", "entered_at", "variance_id", "signed_by_id", "signed_by_name", "signed_at", "valid_from",
+        "valid_until", "remarks",
+    }  # fmt: skip
+    assert "pass_made" not in asked.ledger_content()
+    assert set(holding(bore)) == {"watch_holes"}
+
+
+def test_what_it_is_bound_to_is_in_the_ledger_and_on_its_pages(client, bore):
+    bore.job.requirements.update(crossing_m=2.0)
+    signature = of_crossing(bore)
+    content = signature.ledger_content()
+    assert (content["verdict"], content["required_m"]) == ("short", 2.0)
+    assert content["worst_case_m"] == signature.worst_case_m
+    client.force_login(factories.person_in_role("Safety manager"))
+    for address in (
+        reverse("conflicts:variance", args=[signature.variance_id]),
+        reverse("conflicts:variances", args=[bore.pk]),
+    ):
+        text = client.get(address).content.decode()
+        assert "Another verdict or a lesser margin holds." in text
