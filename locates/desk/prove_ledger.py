@@ -9,6 +9,7 @@ from django.db.models import Exists, Model, OuterRef, QuerySet
 
 from locates.chain import BEGINNING, Fault, Place, fault_in_chain, fault_of_record
 from locates.models import Job, LedgerEntry
+from locates.models.event_witness import first_unlike
 from locates.signed_kinds import signed_kinds
 
 ENTRIES_AT_A_TIME = 1000
@@ -35,18 +36,19 @@ class Proof:
 
 
 def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> Proof:
-    """Go through the chain in order, then look for signed records that have no entry.
+    """Go through the chain in order, then look for signed records that have no entry or no fitting event.
 
     It finds what was altered, taken out, put in or moved in the entries or the signed records. Who rewrites
     every later entry and its record as well, or takes the last ones out with their records, leaves a chain
-    that is sound in itself: only its head is another then, so a head noted elsewhere has to be in it.
+    that is sound in itself. The record of changes tells on them; who writes that over too leaves another head
+    of the chain, so a head noted elsewhere has to be in it.
 
     Parameters
     ----------
     noted_head : str, optional
         Digest that some entry has to have.
     last : int, optional
-        Only so many entries, up to the last; without it all.
+        Only so many entries, up to the last, and without asking the record of changes; without it all.
 
     Notes
     -----
@@ -69,7 +71,8 @@ def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> P
             most = 1
             continue
         if not batch:
-            return Proof(head, count, _fault_without_entry() or _fault_of_head(noted_head))
+            fault = _fault_without_entry() or (_fault_in_events() if last is None else None)
+            return Proof(head, count, fault or _fault_of_head(noted_head))
         for entry, record in batch:
             fault = fault_in_chain(entry, place) or _fault_beside(entry, record)
             if fault is not None:
@@ -114,6 +117,14 @@ def _fault_without_entry() -> Fault | None:
         if bare is not None:
             return Fault(None, kind, bare, "A signed record has no entry.")
     return None
+
+
+def _fault_in_events() -> Fault | None:
+    kinds = {model._meta.db_table: kind for kind, (model, _) in signed_kinds().items()}
+    found = first_unlike(list(kinds))
+    if found is None:
+        return None
+    return Fault(found.sequence, kinds[found.table], found.record_id, found.why)
 
 
 def is_of_jobs(fault: Fault | None, jobs: QuerySet[Job]) -> bool:

@@ -15,6 +15,7 @@ from locates.chain import Fault, entry_digest
 from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.models import LedgerEntry
+from locates.models.event_witness import CHANGED_SINCE, GONE, UNKNOWN
 from locates.signed_kinds import signed_kinds
 from tests.factories import DailyWalkFactory, JobFactory, PersonFactory, PhotoFactory
 from tests.signed_walks import sign_walks
@@ -256,11 +257,24 @@ def test_a_removal_at_the_end_is_found_by_the_record_that_is_left(chain, in_sql)
     assert first_fault() == (None, "A signed record has no entry.")
 
 
-def test_a_removal_at_the_end_with_its_record_is_found_by_the_head_alone(chain, in_sql):
+def test_a_removal_at_the_end_with_its_record_is_told_by_the_record_of_changes(chain, in_sql):
+    take_out = (
+        ("DELETE FROM locates_ledgerentry WHERE sequence=6",),
+        ("DELETE FROM conflicts_dailywalk WHERE id=%s", chain[-1][0].pk),
+    )
+    in_sql(*take_out)
+    assert prove_ledger().fault == Fault(None, "walk", chain[-1][0].pk, CHANGED_SINCE)
+    in_sql(("DELETE FROM locates_recordevent WHERE action = 'delete'",))
+    assert prove_ledger().fault == Fault(None, "walk", chain[-1][0].pk, GONE)
+    assert prove_ledger(last=3).is_proven
+
+
+def test_a_removal_at_the_end_with_its_record_and_events_is_found_by_the_head_alone(chain, in_sql):
     head = chain[-1][1].entry_sha256
     in_sql(
         ("DELETE FROM locates_ledgerentry WHERE sequence=6",),
         ("DELETE FROM conflicts_dailywalk WHERE id=%s", chain[-1][0].pk),
+        ("DELETE FROM locates_recordevent WHERE record_id=%s", chain[-1][0].pk),
     )
     assert prove_ledger().is_proven
     out = StringIO()
@@ -270,8 +284,8 @@ def test_a_removal_at_the_end_with_its_record_is_found_by_the_head_alone(chain, 
     assert out.getvalue() == f"Not proven. No entry has the digest {head}, which was noted as the head.\n"
 
 
-def test_a_chain_made_anew_throughout_is_found_by_the_head_alone(chain, in_sql):
-    head = chain[-1][1].entry_sha256
+def make_anew(chain, in_sql):
+    """Another second walk, and the whole chain anew over it."""
     walks = [walk for walk, _ in chain]
     in_sql(
         ("UPDATE conflicts_dailywalk SET marks_intact = false WHERE id=%s", walks[1].pk),
@@ -279,8 +293,65 @@ def test_a_chain_made_anew_throughout_is_found_by_the_head_alone(chain, in_sql):
     )
     for walk in walks:
         enter(walk, by=walk.walked_by)
+    return walks[1].pk
+
+
+def test_a_chain_made_anew_throughout_is_told_by_the_record_of_changes(chain, in_sql):
+    altered = make_anew(chain, in_sql)
+    assert first_fault() == (2, CHANGED_SINCE)
+    in_sql(("DELETE FROM locates_recordevent WHERE action = 'update'",))
+    assert prove_ledger().fault == Fault(2, "walk", altered, UNKNOWN)
+
+
+def test_a_chain_made_anew_throughout_with_its_events_is_found_by_the_head_alone(chain, in_sql):
+    head = chain[-1][1].entry_sha256
+    altered = make_anew(chain, in_sql)
+    in_sql(
+        ("DELETE FROM locates_recordevent WHERE action = 'update'",),
+        (
+            "UPDATE locates_recordevent SET after = jsonb_set(after, '{marks_intact}', 'false')"
+            " WHERE record_id = %s",
+            altered,
+        ),
+    )
     assert prove_ledger().is_proven
     assert prove_ledger(noted_head=head).fault.why.startswith("No entry has the digest")
+
+
+def test_a_record_put_in_at_the_end_with_its_entry_past_the_triggers_is_told_by_the_record_of_changes(
+    chain, in_sql
+):
+    in_sql(
+        ("SET CONSTRAINTS ALL IMMEDIATE",), ("ALTER TABLE conflicts_dailywalk DISABLE TRIGGER keep_insert",)
+    )
+    forged = DailyWalkFactory(bore=chain[0][0].bore, walked_by=chain[0][0].walked_by)
+    enter(forged, by=forged.walked_by)
+    assert first_fault() == (7, UNKNOWN)
+
+
+def test_events_of_signed_records_that_were_taken_out_or_written_over_are_found(chain, in_sql):
+    number_5 = chain[4][0].pk
+    other = json.dumps({"remarks": ""})
+    in_sql(
+        (
+            "UPDATE locates_recordevent SET after = after || %s::jsonb WHERE record_id = %s",
+            other,
+            number_5,
+        )
+    )
+    assert first_fault() == (5, UNKNOWN)
+    in_sql(("DELETE FROM locates_recordevent WHERE record_id = %s", number_5))
+    assert first_fault() == (5, UNKNOWN)
+
+
+def test_a_column_that_a_migration_adds_to_signed_records_is_no_change_of_them(chain, in_sql):
+    in_sql(
+        ("SET CONSTRAINTS ALL IMMEDIATE",),
+        ("ALTER TABLE conflicts_dailywalk ADD COLUMN weather text DEFAULT 'dry'",),
+    )
+    assert first_fault() == (1, UNKNOWN)
+    in_sql(("SELECT locates_keep_record_of('conflicts_dailywalk', 'NULL::uuid')",))
+    assert prove_ledger().is_proven
 
 
 def test_a_record_put_in_without_an_entry_is_found(chain):
@@ -367,10 +438,12 @@ def test_where_the_entry_before_the_last_ones_is_gone_all_is_proven(chain, in_sq
 
 
 def test_the_number_of_queries_is_that_of_batches_and_kinds(django_assert_num_queries, monkeypatch):
-    """The head; for each batch its entries and their records by kind; the end; each kind's bare records."""
+    """The head; for each batch its entries and their records by kind; the end; each kind's bare records; the
+    events that tell of a change, how the tables tell a row, and each kind's rows beside their events.
+    """
     sign_walks(40)
     monkeypatch.setattr("locates.desk.prove_ledger.ENTRIES_AT_A_TIME", 20)
-    with django_assert_num_queries(1 + 2 * (1 + 1) + 1 + len(signed_kinds())):
+    with django_assert_num_queries(1 + 2 * (1 + 1) + 1 + len(signed_kinds()) + 2 + len(signed_kinds())):
         assert prove_ledger().count == 40
 
 
