@@ -37,6 +37,22 @@ class GroundsChangedError(ConflictsError):
         return "The records have changed since they were shown. Look at them again below, then sign."
 
 
+class NothingShownError(ConflictsError, ValueError):
+    """A form that does not say what its page showed: which field, and what it held."""
+
+    def __init__(self, field: str, found: str) -> None:
+        super().__init__(field, found)
+        self.field = field
+        self.found = found
+
+    def __str__(self) -> str:
+        found = f"“{self.found}”" if self.found else "nothing"
+        return (
+            f"The form does not say what its page showed: its hidden field “{self.field}” holds {found}; "
+            "accepted is what the page puts there. Look at what is shown now, then sign."
+        )
+
+
 class WatchError(ConflictsError, ValueError):
     """A watch of a crossing that is no longer there: why, as a sentence."""
 

@@ -1,5 +1,6 @@
 """People who sign over real HTTP, one paper after the other, and note what the site acknowledged."""
 
+import re
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -17,6 +18,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config.supervisor import HOST
+from conflicts.errors import GroundsChangedError
 from conflicts.models import Bore
 from locates.local_time import write_local
 from tests.factories import PASSWORD
@@ -25,6 +27,7 @@ from tests.polling import wait_until
 ANSWER_S = 60.0
 BETWEEN_TRIES_S = 0.1
 MORE_S = 60.0
+CHANGED = str(GroundsChangedError())
 
 
 class Paper(NamedTuple):
@@ -34,6 +37,8 @@ class Paper(NamedTuple):
     address: str
     answers: dict[str, str]
     leads_to: str
+    names: str = ""
+    """Hidden field in which its form says what the page showed."""
 
 
 def papers_of(bore: Bore) -> list[Paper]:
@@ -52,8 +57,10 @@ def papers_of(bore: Bore) -> list[Paper]:
     watch = reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])
     return [
         Paper("walk", reverse("conflicts:walk", args=[bore.pk]), walk, page),
-        Paper("watch", watch, {"seen": "yes", "gap_m": "2 ft"}, watches),
-        Paper("release", reverse("conflicts:release-sign", args=[bore.pk]), shift, "/releases/{key}/"),
+        Paper("watch", watch, {"seen": "yes", "gap_m": "2 ft"}, watches, "crossing"),
+        Paper(
+            "release", reverse("conflicts:release-sign", args=[bore.pk]), shift, "/releases/{key}/", "shown"
+        ),
     ]
 
 
@@ -94,6 +101,16 @@ class Visitor:
             self.cookies |= {name: morsel.value for name, morsel in SimpleCookie(words).items()}
         return Answer(answer.status, answer.headers.get("Location") or "", text)
 
+    def shown(self, paper: Paper) -> dict[str, str]:
+        """What the page of a paper's form says that it shows; raises as `ask` where there is no page."""
+        if not paper.names:
+            return {}
+        answer = self.ask("GET", paper.address)
+        if answer.status >= 500:
+            raise OSError(answer.status)
+        [shown] = re.findall(rf'name="{paper.names}" value="([^"]*)"', answer.text)
+        return {paper.names: shown}
+
 
 @dataclass
 class Signer:
@@ -114,13 +131,23 @@ class Signer:
                     time.sleep(BETWEEN_TRIES_S)
 
     def sign(self, paper: Paper, key: UUID) -> bool:
-        """Send a paper; True once the site says that it is signed. A refusal is a fault of the test."""
+        """Send a paper; True once the site says that it is signed.
+
+        Where somebody else signed between its form and its sending it is looked at again; any other refusal
+        is a fault of the test.
+        """
         try:
-            answer = self.visitor.ask("POST", paper.address, paper.answers | {"new_id": str(key)})
+            shown = self.visitor.shown(paper)
+        except (OSError, HTTPException):
+            return False
+        try:
+            answer = self.visitor.ask("POST", paper.address, paper.answers | shown | {"new_id": str(key)})
         except (OSError, HTTPException):
             answer = Answer(500, "", "no answer")
         if answer.status >= 500:
             self.unanswered.add(key)
+            return False
+        if CHANGED in answer.text:
             return False
         assert (answer.status, answer.location) == (302, paper.leads_to.format(key=key)), answer.text
         self.acknowledged[key] = paper

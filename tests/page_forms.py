@@ -58,3 +58,8 @@ def controls_of(response):
     controls = _Controls()
     controls.feed(response.content.decode())
     return controls.values
+
+
+def sent_as_shown(client, url, typed, **kwargs):
+    """The answer to a form that is sent with what its page put there, and with what somebody typed."""
+    return client.post(url, form_of(client, url) | typed, **kwargs)

@@ -109,7 +109,7 @@ class VarianceForm(PhotosMixin, SignedForm):
             self.instance.check_code = which
             return which
         # Its place along the bore is another crossing's once a line is added before it.
-        if self.data.get("shown", self.shown_digest) != self.shown_digest:
+        if self.data.get("shown") != self.shown_digest:
             raise forms.ValidationError(
                 "The records have changed since this page was shown, and the crossings are listed anew: "
                 "choose again which one you mean.",

@@ -16,7 +16,7 @@ from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
 from conflicts.models import Bore, DamageReport, Release, ReleaseWithdrawal
 from conflicts.release import grounds_of, sign_release, standing_of
-from conflicts.views.signed_forms import new_id, signs
+from conflicts.views.signed_forms import is_sent_whole, new_id, signs
 from conflicts.watch_table import stop_words
 from locates.forms.permission import ask_to_write
 from locates.models import LedgerEntry
@@ -39,8 +39,8 @@ def sign(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     if there is not None:
         return redirect("conflicts:release", there.pk)
     form = _release_form(request, bore, key)
-    is_sent = request.method == "POST" and form.is_valid()
-    shown = request.POST.get("shown")
+    shown = request.POST.get("shown", "").strip()
+    is_sent = is_sent_whole(request, form, field="shown", shown=shown)
     if is_sent and signs(form, lambda: sign_release(form.instance, by=request.user, shown_digest=shown)):
         messages.success(request, f"Signed: {bore.name} may be drilled by {form.instance.crew}.")
         return redirect("conflicts:release", form.instance.pk)

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from conflicts.bore_states import BoreState, bore_state, computed_states
 from conflicts.engine.errors import EngineError
-from conflicts.errors import ConflictsError, ReleaseHeldError
+from conflicts.errors import ConflictsError, NothingShownError, ReleaseHeldError
 from conflicts.models import Bore
 from conflicts.models.signed import SignedRecord
 from locates.errors import RetiredMeanwhileError
@@ -36,6 +36,18 @@ def state_of_form(request: HttpRequest, bore: Bore) -> BoreState:
     if request.method == "POST":
         return computed_states([bore], timezone.now())[0]
     return bore_state(bore, timezone.now())
+
+
+def is_sent_whole(request: HttpRequest, form: forms.BaseForm, *, field: str, shown: object) -> bool:
+    """Whether a form was sent, is valid, and says what its page showed, read from a hidden field.
+
+    Without it nobody knows what the person signs, so that is told beside all else that is wrong.
+    """
+    if request.method != "POST":
+        return False
+    if not shown:
+        form.add_error(None, str(NothingShownError(field, request.POST.get(field, "").strip())))
+    return form.is_valid()
 
 
 def signs(form: forms.BaseForm, sign: Callable[[], object]) -> bool:

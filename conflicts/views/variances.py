@@ -16,7 +16,7 @@ from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSigna
 from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
 from conflicts.variance_words import bound_words
 from conflicts.views.figureless import figureless
-from conflicts.views.signed_forms import new_id, signs, state_of_form
+from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
 from locates.forms.permission import ask_to_write
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_variance"), raise_exception=True)
@@ -57,7 +57,7 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         job=bore.job,
         assessed=state.assessed,
     )
-    is_sent = request.method == "POST" and form.is_valid()
+    is_sent = is_sent_whole(request, form, field="shown", shown=request.POST.get("shown", "").strip())
     if is_sent and signs(
         form,
         lambda: request_variance(

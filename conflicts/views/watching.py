@@ -4,7 +4,6 @@ from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
-from django.core.exceptions import BadRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -22,7 +21,7 @@ from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import RULE_OF, STOP_RULES, StopCode, bottom_is_unknown
 from conflicts.views.figureless import figureless
-from conflicts.views.signed_forms import new_id, signs, state_of_form
+from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch
 from conflicts.watch_table import CrossingWatched, crossing_places, watch_table
 from locates.forms.permission import ask_to_write
@@ -37,14 +36,11 @@ def _bore_or_404(bore_id: UUID) -> Bore:
 
 def _shown(request: HttpRequest) -> CrossingPlace | None:
     """The crossing that the form was shown for, however the crossings are counted now."""
-    words = request.POST.get("crossing", "").split()
-    if not words:
-        return None
     try:
-        mark_id, kind, station_m = words
+        mark_id, kind, station_m = request.POST.get("crossing", "").split()
         return CrossingPlace(str(UUID(mark_id)), kind, float(station_m))
-    except ValueError as error:
-        raise BadRequest("The form does not say which crossing it is about.") from error
+    except ValueError:
+        return None
 
 
 def _row(
@@ -109,7 +105,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     elif shown is not None:
         filled.mark_id, filled.kind, filled.station_m = UUID(shown.mark_id), shown.kind, shown.station_m
     form = WatchForm(request.POST or None, request.FILES or None, instance=filled, job=bore.job)
-    is_sent = request.method == "POST" and form.is_valid()
+    is_sent = is_sent_whole(request, form, field="crossing", shown=shown)
     if is_sent and signs(form, lambda: _record(request, form)):
         messages.success(request, f"Signed: {form.instance.mark.ref}, {PassMade(pass_made).label}.")
         return redirect("conflicts:watches", bore.pk)

@@ -20,6 +20,7 @@ from locates.desk.retire import retire
 from locates.models import Mark, SurfaceFeature, TestHole
 from tests import factories
 from tests.factories import person_in_role
+from tests.page_forms import sent_as_shown
 from tests.site_of_today import bore_of_today
 
 pytestmark = pytest.mark.django_db
@@ -177,7 +178,8 @@ def test_its_variance_is_asked_for_on_the_form_and_says_what_it_is_for(client, b
     client.force_login(person_in_role("Foreman"))
     address = reverse("conflicts:variance-ask", args=[bore.pk])
     assert f'value="stop:{short.pk}"' in client.get(address).content.decode()
-    sent = client.post(address, {"what": f"stop:{short.pk}", "reason": "The hole was dug wide."}, follow=True)
+    typed = {"what": f"stop:{short.pk}", "reason": "The hole was dug wide."}
+    sent = sent_as_shown(client, address, typed, follow=True)
     asked = Variance.objects.get()
     assert (asked.subject, asked.mark_id, asked.station_m) == ("watch", short.mark_id, short.station_m)
     assert asked.pass_made == PILOT

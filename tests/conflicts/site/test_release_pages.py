@@ -14,6 +14,7 @@ from locates.local_time import write_local
 from locates.models import LedgerEntry, Mark, Photo, TestHole
 from tests import factories
 from tests.factories import PASSWORD, person_in_role
+from tests.page_forms import sent_as_shown
 from tests.photo_files import photo_upload
 
 pytestmark = pytest.mark.django_db
@@ -57,7 +58,8 @@ def shift(**values):
 
 
 def sign(client, bore, **values):
-    return client.post(reverse("conflicts:release-sign", args=[bore.pk]), shift(**values), follow=True)
+    address = reverse("conflicts:release-sign", args=[bore.pk])
+    return sent_as_shown(client, address, shift(**values), follow=True)
 
 
 def test_a_foreman_asks_signs_and_reads_yes(client, bore):
@@ -153,11 +155,11 @@ def test_a_stop_that_stands_is_never_beside_a_yes(client, bore):
     sign(client, bore)
     assert "Yes, Crew 2 with Rig 7" in page(client, "bore", bore.pk)
     watch = reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])
-    client.post(watch, {"seen": "yes", "gap_m": "6 in"})
+    sent_as_shown(client, watch, {"seen": "yes", "gap_m": "6 in"})
     text = page(client, "bore", bore.pk)
     assert "Yes, Crew 2" not in text
     assert "Do not drill: a stop rule stands, though the release is in force." in text
-    client.post(watch, {"seen": "yes", "gap_m": "2 ft"})
+    sent_as_shown(client, watch, {"seen": "yes", "gap_m": "2 ft"})
     assert "Yes, Crew 2 with Rig 7" in page(client, "bore", bore.pk)
 
 
@@ -176,7 +178,7 @@ def test_who_watches_the_crossings_is_told_at_once_that_no_release_is_in_force(c
 
 def ask(client, bore, what, **values):
     filled = {"what": what, "reason": "Watched all day by two people.", "evidence": "", **values}
-    return client.post(reverse("conflicts:variance-ask", args=[bore.pk]), filled, follow=True)
+    return sent_as_shown(client, reverse("conflicts:variance-ask", args=[bore.pk]), filled, follow=True)
 
 
 def sign_it(client, variance, **values):

@@ -12,6 +12,7 @@ from locates.local_time import write_local
 from locates.models import LedgerEntry, Mark, Photo, TestHole
 from tests import factories
 from tests.factories import PASSWORD, person_in_role
+from tests.page_forms import sent_as_shown
 from tests.photo_files import photo_upload
 
 pytestmark = pytest.mark.django_db
@@ -42,7 +43,8 @@ def page(client, name, bore):
 
 def enter(client, bore, pass_made, gap="2 ft", **values):
     filled = {"seen": "yes", "gap_m": gap, **values}
-    return client.post(reverse("conflicts:watch", args=[bore.pk, 0, pass_made]), filled, follow=True)
+    address = reverse("conflicts:watch", args=[bore.pk, 0, pass_made])
+    return sent_as_shown(client, address, filled, follow=True)
 
 
 def test_a_watch_is_kept_with_what_was_required_then_and_stands_in_the_ledger(foreman, bore):
@@ -268,7 +270,8 @@ def test_a_camera_before_the_conduit_passed_another_line_is_too_early(foreman, b
         recorded_by=factories.PersonFactory(), recorded_by_name="R. Pell", result="no_damage",
     )  # fmt: skip
     assert "before the pullback. Look again." not in page(foreman, "close-out", bore)
-    foreman.post(reverse("conflicts:watch", args=[bore.pk, 1, "pullback"]), {"seen": "yes", "gap_m": "2 ft"})
+    address = reverse("conflicts:watch", args=[bore.pk, 1, "pullback"])
+    sent_as_shown(foreman, address, {"seen": "yes", "gap_m": "2 ft"})
     assert "before the pullback. Look again." in page(foreman, "close-out", bore)
 
 
@@ -305,7 +308,8 @@ def test_the_table_costs_as_many_queries_with_many_crossings_as_with_one(
 @pytest.mark.parametrize("role", ["Coordinator", "Safety manager"])
 def test_who_does_not_stand_at_the_hole_signs_no_watch(client, bore, role):
     client.force_login(person_in_role(role))
-    assert enter(client, bore, "pilot").status_code == 403
+    address = reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])
+    assert client.post(address, {"seen": "yes", "gap_m": "2 ft"}).status_code == 403
     assert not CrossingWatch.objects.exists()
 
 
