@@ -23,3 +23,7 @@ class AllowanceError(EngineError, ValueError):
 
 class SearchError(EngineError):
     """A search that came to no answer, neither a profile nor a proof that there is none."""
+
+
+class LookAheadError(EngineError, ValueError):
+    """A head or a rig of which nothing can be foretold."""

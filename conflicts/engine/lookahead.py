@@ -1,0 +1,297 @@
+"""The look-ahead: whether a line ahead can still be passed with what is required, and until when to steer."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+
+from conflicts.engine.errors import LookAheadError
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.profile_limits import Obstacle
+from conflicts.engine.reach import Head, LevelTurn, Rig, SteeredWay, reachable_elevations, steered
+
+# Places between two at which a line ahead is asked for, m: as the engine samples a crossing's worst case.
+SAMPLE_M = 0.05
+# A crossing point so little past the end of a rod, as a part of it, is reached by it.
+SAME_ROD = 1e-6
+
+
+class Side(StrEnum):
+    """How a bore passes a line."""
+
+    OVER = "over"
+    UNDER = "under"
+
+    @property
+    def upward(self) -> int:
+        """1 where one steers up to it, -1 where down."""
+        return 1 if self is Side.OVER else -1
+
+    @property
+    def other(self) -> "Side":
+        """The opposite one."""
+        return Side.UNDER if self is Side.OVER else Side.OVER
+
+
+class Prospect(StrEnum):
+    """What lies in store at a line ahead, worst last."""
+
+    STRAIGHT = "straight"
+    STEER = "steer"
+    OTHER_SIDE = "other_side"
+    NO_CLEAR_DEPTH = "no_clear_depth"
+    UNKNOWN_DEPTH = "unknown_depth"
+
+
+@dataclass(frozen=True, eq=False)
+class LineAhead:
+    """A line ahead of the head, its places along the run from the head.
+
+    Attributes
+    ----------
+    obstacle : Obstacle
+        From its first run to its last; a part behind the head counts no more.
+    run_m : float
+        Of the crossing point.
+    depth_is_known : bool
+    planned : Side or None
+        How the plan passes it; None where no plan tells.
+    ceiling_m : float
+        Elevation that the hole's centre may not exceed there, for cover; infinite where none is asked.
+    """
+
+    obstacle: Obstacle
+    run_m: float
+    depth_is_known: bool
+    planned: Side | None
+    ceiling_m: float = np.inf
+
+    @cached_property
+    def edges(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Runs along the line with the elevations between which too little is left, lower and upper."""
+        low, high = max(0.0, self.obstacle.from_m), self.obstacle.to_m
+        if not low <= high:
+            raise LookAheadError("a line ahead of the head ends behind it")
+        even = np.linspace(low, high, max(2, int(np.ceil((high - low) / SAMPLE_M)) + 1))
+        runs = np.unique(np.append(even, np.clip(self.run_m, low, high)))
+        lower, upper = self.obstacle.edges_m(runs, 0.0)
+        return runs, lower, upper
+
+    def is_passed(self, way: SteeredWay, side: Side) -> bool:
+        """Whether a way passes on a side with what is required, at every place of the line.
+
+        Where the required clearance over the line leaves no room below the ceiling, no way passes over it.
+        """
+        runs, lower, upper = self.edges
+        # Where every elevation has the margin there is no edge, and no side.
+        near = ~np.isnan(upper)
+        heights = way.at(runs[near])
+        if side is Side.OVER:
+            return bool((heights >= upper[near]).all() and (upper[near] <= self.ceiling_m).all())
+        return bool((heights <= lower[near]).all())
+
+
+@dataclass(frozen=True)
+class Beginning:
+    """How long the pitch can be held before steering to a side of a line must begin.
+
+    Attributes
+    ----------
+    side : Side
+    can_be_met : bool
+        Whether this side can still be had.
+    straight_rods : int or None
+        Rods that can still be drilled at this pitch before steering must begin with the next, 0 for at once.
+        None where holding the pitch passes the line on this side, or where nothing does.
+    """
+
+    side: Side
+    can_be_met: bool
+    straight_rods: int | None
+
+    @property
+    def is_met_straight(self) -> bool:
+        """Whether holding the pitch passes the line on this side."""
+        return self.can_be_met and self.straight_rods is None
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What lies in store at one line ahead.
+
+    Attributes
+    ----------
+    line : LineAhead
+    prospect : Prospect
+    aim : Beginning
+        Of the side that the plan takes; without a plan of the one that needs less.
+    other : Beginning
+        Of the opposite side.
+    lowest_m, highest_m : float
+        Elevations that can be reached for sure at the crossing point.
+    lower_m, upper_m : float
+        Elevations there between which too little would be left; NaN where every one has enough, infinite
+        where the line's depth is unknown.
+    rods_to_it : int
+        The rod from now, 1 being the next, that reaches the crossing point; 0 where the head is past it.
+    """
+
+    line: LineAhead
+    prospect: Prospect
+    aim: Beginning
+    other: Beginning
+    lowest_m: float
+    highest_m: float
+    lower_m: float
+    upper_m: float
+    rods_to_it: int
+
+
+@dataclass(frozen=True, eq=False)
+class Joint:
+    """The head at a joint of the rods, with a line and the turns of the plan as seen from there."""
+
+    head: Head
+    line: LineAhead
+    level_turns: tuple[LevelTurn, ...] = ()
+
+
+def look_ahead(
+    head: Head, rig: Rig, lines: Sequence[LineAhead], *, level_turns: tuple[LevelTurn, ...] = ()
+) -> list[Outlook]:
+    """What lies in store at each line ahead, by its crossing point.
+
+    Parameters
+    ----------
+    head : Head
+    rig : Rig
+    lines : sequence of LineAhead
+    level_turns : tuple of LevelTurn
+        Where the way ahead turns in plan.
+
+    Returns
+    -------
+    list of Outlook
+        Each line by itself: that all can be passed one after the other is not said.
+
+    Raises
+    ------
+    LookAheadError
+        A line that ends behind the head.
+
+    Notes
+    -----
+    Exact for the steering limit: of all ways that a rig can steer, that which steers up with the most it has
+    from its beginning on is nowhere lower than another, so a side is out of reach exactly where it is for
+    that way. A pitch that may be read wrongly counts against the side that is asked for.
+    """
+    found = [_outlook(Joint(head, line, level_turns), rig) for line in lines]
+    return sorted(found, key=lambda one: one.line.run_m)
+
+
+def rods_to_pull_back(joints: Sequence[Joint], rig: Rig) -> int | None:
+    """How many rods to pull back until a line can be passed again as planned.
+
+    Parameters
+    ----------
+    joints : sequence of Joint
+        The present one first, then one rod back after the other.
+    rig : Rig
+
+    Returns
+    -------
+    int or None
+        0 where nothing has to be pulled; None where from no joint given the line can be passed.
+
+    Notes
+    -----
+    Without a planned side either will do. That the head takes a new way out of the old hole there is not
+    said: it is the crew's to judge.
+    """
+    for rods, joint in enumerate(joints):
+        sides = [joint.line.planned] if joint.line.planned else list(Side)
+        if any(beginning(joint, rig, side).can_be_met for side in sides):
+            return rods
+    return None
+
+
+def beginning(joint: Joint, rig: Rig, side: Side) -> Beginning:
+    """How many rods can still be drilled at this pitch before steering to a side of a line must begin.
+
+    Parameters
+    ----------
+    joint : Joint
+        A line of unknown depth can be passed on no side.
+    rig : Rig
+    side : Side
+
+    Notes
+    -----
+    The later the steering begins, the nearer its way is to the line, so the rods that can be held are counted
+    up from none until one is too many.
+    """
+    head, line = joint.head, joint.line
+    if not line.depth_is_known:
+        return Beginning(side, False, None)
+    off_rad = -side.upward * head.angle_error_rad
+    if line.is_passed(steered(head, rig, 0, angle_off_rad=off_rad), side):
+        return Beginning(side, True, None)
+    rod_run_m = rig.rod_length_m * float(np.cos(head.angle_rad))
+    rods = 0
+    while line.is_passed(
+        steered(
+            head,
+            rig,
+            side.upward,
+            straight_m=rods * rod_run_m,
+            angle_off_rad=off_rad,
+            level_turns=joint.level_turns,
+        ),
+        side,
+    ):
+        rods += 1
+    return Beginning(side, True, rods - 1) if rods else Beginning(side, False, None)
+
+
+def _outlook(joint: Joint, rig: Rig) -> Outlook:
+    head, line = joint.head, joint.line
+    aim, other = _aimed([beginning(joint, rig, side) for side in Side], line.planned)
+    at_m = max(0.0, line.run_m)
+    band = reachable_elevations(head, rig, [at_m], level_turns=joint.level_turns)
+    lower, upper = -np.inf, np.inf
+    if line.depth_is_known:
+        runs, all_lower, all_upper = line.edges
+        nearest = int(np.abs(runs - at_m).argmin())
+        lower, upper = float(all_lower[nearest]), float(all_upper[nearest])
+    return Outlook(
+        line=line,
+        prospect=_prospect(line, aim, other),
+        aim=aim,
+        other=other,
+        lowest_m=float(band.lowest_m[0]),
+        highest_m=min(line.ceiling_m, float(band.highest_m[0])),
+        lower_m=lower,
+        upper_m=upper,
+        rods_to_it=int(np.ceil(at_m / (rig.rod_length_m * np.cos(head.angle_rad)) - SAME_ROD)),
+    )
+
+
+def _aimed(both: list[Beginning], planned: Side | None) -> tuple[Beginning, Beginning]:
+    """The side to steer for and the other: the planned one, else the one that needs less."""
+    if planned is not None:
+        first, last = sorted(both, key=lambda one: one.side is not planned)
+    else:
+        first, last = sorted(
+            both, key=lambda one: (not one.can_be_met, not one.is_met_straight, -(one.straight_rods or 0))
+        )
+    return first, last
+
+
+def _prospect(line: LineAhead, aim: Beginning, other: Beginning) -> Prospect:
+    if not line.depth_is_known:
+        return Prospect.UNKNOWN_DEPTH
+    if aim.can_be_met:
+        return Prospect.STRAIGHT if aim.is_met_straight else Prospect.STEER
+    return Prospect.OTHER_SIDE if other.can_be_met else Prospect.NO_CLEAR_DEPTH
