@@ -29,6 +29,8 @@ def crossing(ref, *, kind="crossing", station_m=50.0, worst_m=0.5, required_m=0.
         "operator": "Brindle Utilities",
         "facility_type": "gas_oil_steam",
         "kind": kind,
+        "from_m": station_m - 1.0,
+        "to_m": station_m + 1.0,
         "station_m": station_m,
         "worst_case_m": worst_m,
         "required_m": required_m,

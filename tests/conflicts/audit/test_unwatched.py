@@ -36,6 +36,19 @@ def missing(job, /, **filters):
     return {(one.mark_ref, one.station_m): one.missing_passes for one in found}
 
 
+def lie(assessment, mark, station_m):
+    """A stored crossing of a line."""
+    CrossingFactory(
+        assessment=assessment,
+        bore=assessment.bore,
+        mark=mark,
+        mark_ref=mark.ref,
+        from_m=station_m - 1.0,
+        to_m=station_m + 1.0,
+        station_m=station_m,
+    )
+
+
 def test_a_bore_that_nobody_drilled_lists_nothing():
     bore, _ = bore_with_mark()
     release(bore, [crossing("G-1")], at=timezone.now())
@@ -96,9 +109,10 @@ def test_who_signed_a_variance_of_the_watch_is_named_and_the_crossing_stays_in_s
     bore, mark = bore_with_mark()
     release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
     close_out(bore)
-    sign_variance(variance(bore, mark, subject="watch", station_m=55.0, pass_made=ALL_PASSES[0]))
-    variance(bore, mark, subject="watch", station_m=21.0, pass_made=ALL_PASSES[0])
-    sign_variance(variance(bore, mark, subject="watch", station_m=22.0))
+    sign_variance(variance(bore, mark, subject="watch", station_m=60.5, pass_made=ALL_PASSES[0]))
+    variance(bore, mark, subject="watch", station_m=20.5, pass_made=ALL_PASSES[0])
+    sign_variance(variance(bore, mark, subject="watch", station_m=20.5))
+    sign_variance(variance(bore, mark, subject="watch", station_m=22.0, pass_made=ALL_PASSES[1]))
     found = unwatched(AuditFilters(bore.job.organisation_id), None, 9)
     assert [(one.station_m, one.excused_by) for one in found] == [(20.0, None), (60.0, "pilot: Cora Tims")]
 
@@ -116,18 +130,30 @@ def test_a_hole_that_is_not_reamed_needs_no_watch_of_reaming(pilot_m, final_m, p
 
 def test_a_watch_belongs_to_the_nearest_crossing_of_its_line():
     bore, mark = bore_with_mark()
-    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
+    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=22.0)])
     for pass_made in ALL_PASSES:
-        watch(bore, mark, passed=pass_made, station_m=57.0)
+        watch(bore, mark, passed=pass_made, station_m=21.1)
     assert missing(bore.job) == {("G-1", 20.0): ALL_PASSES}
 
 
 def test_a_watch_half_way_between_two_crossings_of_its_line_proves_neither():
     bore, mark = bore_with_mark()
-    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=60.0)])
+    release(bore, [crossing("G-1", station_m=20.0), crossing("G-1", station_m=22.0)])
     for pass_made in ALL_PASSES:
-        watch(bore, mark, passed=pass_made, station_m=40.0)
-    assert missing(bore.job) == {("G-1", 20.0): ALL_PASSES, ("G-1", 60.0): ALL_PASSES}
+        watch(bore, mark, passed=pass_made, station_m=21.0)
+    assert missing(bore.job) == {("G-1", 20.0): ALL_PASSES, ("G-1", 22.0): ALL_PASSES}
+
+
+@pytest.mark.parametrize(("off_m", "missed"), [(0.0, 0), (-1e-3, 1)])
+def test_a_watch_is_of_a_crossing_as_far_as_the_bore_steers_and_the_zone_reaches_beyond_it(off_m, missed):
+    bore, mark = bore_with_mark()
+    job = bore.job
+    released = crossing("G-1")
+    release(bore, [released])
+    for pass_made in ALL_PASSES:
+        at_m = released["from_m"] - (job.bore_horizontal_m + job.tolerance_width_m) + off_m
+        watch(bore, mark, passed=pass_made, station_m=at_m)
+    assert len(missing(job)) == missed
 
 
 def test_a_watch_of_the_released_mark_counts_though_another_has_its_reference_now():
@@ -147,7 +173,7 @@ def test_a_line_that_got_the_reference_of_a_released_one_is_a_line_of_its_own():
     type(mark).objects.filter(pk=mark.pk).update(retired_at=timezone.now())
     newer = MarkFactory(job=bore.job, operator=mark.operator, ref="G-1")
     stored = AssessmentFactory(bore=bore)
-    CrossingFactory(assessment=stored, bore=bore, mark=newer, mark_ref="G-1", station_m=70.0, sequence=0)
+    lie(stored, newer, 70.0)
     for pass_made in ALL_PASSES:
         watch(bore, mark, passed=pass_made)
     assert missing(bore.job) == {("G-1", 70.0): ALL_PASSES}
@@ -166,16 +192,25 @@ def test_the_last_release_counts_and_a_line_found_since_is_added():
     release(bore, [crossing("OLD-1")], at=AT)
     release(bore, [crossing("G-1")], at=AT + timedelta(hours=1))
     stored = AssessmentFactory(bore=bore)
-    CrossingFactory(assessment=stored, bore=bore, mark=mark, mark_ref="G-1", station_m=51.0, sequence=0)
-    newer = MarkFactory(job=bore.job, operator=mark.operator, ref="NEW-1")
-    CrossingFactory(assessment=stored, bore=bore, mark=newer, mark_ref="NEW-1", station_m=70.0, sequence=1)
+    lie(stored, mark, 51.0)
+    lie(stored, MarkFactory(job=bore.job, operator=mark.operator, ref="NEW-1"), 70.0)
     close_out(bore)
-    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES, ("NEW-1", 70.0): ALL_PASSES}
+    assert missing(bore.job) == {("G-1", 51.0): ALL_PASSES, ("NEW-1", 70.0): ALL_PASSES}
     named = {
         one.mark_ref: one.release_id is not None
         for one in unwatched(AuditFilters(bore.job.organisation_id), None, 9)
     }
     assert named == {"G-1": True, "NEW-1": False}
+
+
+def test_a_crossing_that_the_line_left_since_stays_in_sight_beside_the_one_that_it_has_now():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    lie(AssessmentFactory(bore=bore), mark, 90.0)
+    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES, ("G-1", 90.0): ALL_PASSES}
+    for pass_made in ALL_PASSES:
+        watch(bore, mark, passed=pass_made, station_m=50.2)
+    assert missing(bore.job) == {("G-1", 90.0): ALL_PASSES}
 
 
 def test_a_bore_that_was_retired_since_stays_in_sight():

@@ -1,0 +1,164 @@
+"""The crossings of drilled bores: as the close-out knew them, else as they lie now, and those gone since."""
+
+from typing import Any
+
+from django.db import connection
+from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce, Greatest, Now
+
+from conflicts.models.audit_filters import AuditFilters, by_person, of_company, within_days
+from conflicts.models.bore import Bore
+from conflicts.models.chosen_rows import chosen_sql
+from conflicts.models.crossing_watch import CrossingWatch
+from conflicts.models.release import Release
+
+# A document names a line by its reference: of the marks of one reference the one is meant that was live then,
+# and that is the first to be retired after it.
+MARK_THEN = """
+    LEFT JOIN LATERAL (
+        SELECT m.id FROM locates_mark m JOIN conflicts_bore b ON b.job_id = m.job_id
+        WHERE b.id = {of}.bore_id AND m.ref = c.crossing ->> 'mark_ref'
+            AND (m.retired_at IS NULL OR m.retired_at > {of}.{at})
+        ORDER BY m.retired_at NULLS LAST LIMIT 1
+    ) AS mark ON true
+"""
+
+# The crossings of a bore that is closed out are those of its close-out, with the passes that it knew; of any
+# other, and of lines that it did not name, those last computed. Besides these, the crossings that the last
+# release named and that none of them is: gone from the records since.
+DRILLED_CROSSINGS = f"""
+drilled AS MATERIALIZED ({{bores}}),
+near AS MATERIALIZED (
+    -- How far the same place may be off (`crossing_places`).
+    SELECT b.id AS bore_id,
+        j.bore_horizontal_m + coalesce(j.tolerance_zone_m, r.tolerance_zone_m, 0) AS near_m
+    FROM drilled d JOIN conflicts_bore b ON b.id = d.id
+    JOIN locates_job j ON j.id = b.job_id JOIN locates_jurisdictionrule r ON r.id = j.jurisdiction_id
+),
+last_release AS (
+    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document, r.signed_at
+    FROM conflicts_release r WHERE r.bore_id IN (SELECT id FROM drilled)
+    ORDER BY r.bore_id, r.signed_at DESC, r.id
+),
+released AS MATERIALIZED (
+    SELECT r.bore_id, r.id AS release_id, c.ordinal, mark.id AS mark_id,
+        c.crossing ->> 'mark_ref' AS mark_ref, c.crossing ->> 'kind' AS kind,
+        (c.crossing ->> 'station_m')::float8 AS station_m,
+        (c.crossing ->> 'from_m')::float8 AS from_m, (c.crossing ->> 'to_m')::float8 AS to_m,
+        c.crossing ->> 'operator' AS operator, c.crossing ->> 'facility_type' AS facility_type,
+        c.crossing ->> 'verdict' AS verdict
+    FROM last_release r
+    CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings') WITH ORDINALITY AS c(crossing, ordinal)
+    {MARK_THEN.format(of="r", at="signed_at")}
+),
+closed AS MATERIALIZED (
+    SELECT o.bore_id, mark.id AS mark_id, c.crossing ->> 'mark_ref' AS mark_ref,
+        c.crossing ->> 'kind' AS kind, (c.crossing ->> 'station_m')::float8 AS station_m,
+        c.crossing -> 'passes' AS passes
+    FROM conflicts_closeout o CROSS JOIN LATERAL jsonb_array_elements(o.grounds -> 'crossings') AS c(crossing)
+    {MARK_THEN.format(of="o", at="closed_at")}
+    WHERE o.bore_id IN (SELECT id FROM drilled)
+),
+present AS MATERIALIZED (
+    SELECT row_number() OVER () AS key, x.*
+    FROM (
+        SELECT o.bore_id, o.mark_id, o.mark_ref, o.kind, o.station_m, o.station_m - n.near_m AS from_m,
+            o.station_m + n.near_m AS to_m, NULL::float8 AS reach_from_m, NULL::float8 AS reach_to_m,
+            p.name AS operator, m.facility_type, '' AS verdict, o.passes
+        FROM closed o JOIN near n ON n.bore_id = o.bore_id LEFT JOIN locates_mark m ON m.id = o.mark_id
+        LEFT JOIN locates_facilityoperator p ON p.id = m.operator_id
+        UNION ALL
+        SELECT c.bore_id, c.mark_id, c.mark_ref, c.kind, c.station_m, c.from_m, c.to_m, c.from_m - n.near_m,
+            c.to_m + n.near_m, c.operator, c.facility_type, c.verdict, NULL
+        FROM conflicts_crossing c JOIN near n ON n.bore_id = c.bore_id
+        WHERE NOT EXISTS (
+            SELECT 1 FROM closed o WHERE o.bore_id = c.bore_id AND o.kind = c.kind
+                AND coalesce(o.mark_id = c.mark_id, o.mark_ref = c.mark_ref))
+    ) AS x
+),
+pairs AS MATERIALIZED (
+    -- Which present one a released one is. A close-out names where the line lay, not how far it reached.
+    SELECT p.key, abs(r.station_m - p.station_m) AS apart_m, r.*
+    FROM released r JOIN present p ON p.bore_id = r.bore_id AND p.kind = r.kind
+        AND coalesce(p.mark_id = r.mark_id, p.mark_ref = r.mark_ref)
+        AND coalesce(r.station_m BETWEEN p.reach_from_m AND p.reach_to_m, true)
+),
+crossings AS MATERIALIZED (
+    SELECT row_number() OVER (ORDER BY x.bore_id, x.station_m, x.mark_ref, x.kind, x.operator) AS key, x.*
+    FROM (
+        SELECT p.bore_id, p.mark_id, p.mark_ref, p.kind, p.station_m, p.from_m, p.to_m, p.reach_from_m,
+            p.reach_to_m, coalesce(p.operator, r.operator, '') AS operator,
+            coalesce(p.facility_type, r.facility_type, '') AS facility_type,
+            coalesce(r.verdict, p.verdict) AS verdict, r.release_id, p.passes, false AS is_gone
+        FROM present p
+        LEFT JOIN (SELECT DISTINCT ON (key) * FROM pairs ORDER BY key, apart_m, ordinal) AS r ON r.key = p.key
+        UNION ALL
+        SELECT r.bore_id, r.mark_id, r.mark_ref, r.kind, r.station_m, r.from_m, r.to_m, r.from_m - n.near_m,
+            r.to_m + n.near_m, r.operator, r.facility_type, r.verdict, r.release_id, NULL, true
+        FROM released r JOIN near n ON n.bore_id = r.bore_id
+        WHERE NOT EXISTS (SELECT 1 FROM pairs p WHERE p.bore_id = r.bore_id AND p.ordinal = r.ordinal)
+    ) AS x
+)
+"""  # noqa: S608 - constants
+
+# A watch belongs to the present crossing of the same mark and kind nearest in station within whose reach it
+# lies, and to none where two are equally near (`crossing_of_watch`); one that is of none, to the nearest of
+# those gone. What a close-out knew of a watch stands in the close-out.
+WATCHED = """
+told AS (
+    SELECT (w.watch ->> 'watch')::uuid AS id FROM closed o
+    CROSS JOIN LATERAL jsonb_array_elements(o.passes) AS p(pass)
+    CROSS JOIN LATERAL jsonb_array_elements(p.pass -> 'watches') AS w(watch)
+),
+watched AS MATERIALIZED (
+    SELECT x.* FROM (
+        SELECT w.id, w.pass_made, w.seen, w.watched_at, w.entered_at, c.key,
+            rank() OVER (PARTITION BY w.id ORDER BY c.is_gone, abs(c.station_m - w.station_m)) AS place,
+            count(*) OVER (PARTITION BY w.id, c.is_gone, abs(c.station_m - w.station_m)) AS alike
+        FROM conflicts_crossingwatch w
+        JOIN crossings c ON c.bore_id = w.bore_id AND c.mark_id = w.mark_id AND c.kind = w.kind
+            AND w.station_m BETWEEN c.reach_from_m AND c.reach_to_m
+        WHERE w.id NOT IN (SELECT id FROM told)
+    ) AS x WHERE x.place = 1 AND x.alike = 1
+)
+"""
+
+
+def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
+    """Bores with a watch of any pass or a close-out, and those of which a released shift is over.
+
+    Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good.
+    """
+    watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
+    stood = Q(withdrawal__isnull=True) | Q(withdrawal__withdrawn_at__gte=F("shift_until"))
+    over = Release.objects.filter(stood, bore=OuterRef("pk"), shift_until__lte=Now())
+    found = Bore.with_retired.filter(
+        Q(close_out__isnull=False) | Exists(watches) | Exists(over),
+        of_company(filters, "job"),
+        _named(filters),
+    )
+    if filters.person:
+        signed = Exists(watches.filter(by_person(filters, "watched_by_name")))
+        signed |= Exists(over.filter(by_person(filters, "signed_by_name")))
+        found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
+    if filters.day_from or filters.day_to:
+        # Greatest passes by what is null.
+        known_at = Greatest(Max("watches__watched_at"), F("close_out__closed_at"))
+        last_over = over.order_by("-shift_until").values("shift_until")[:1]
+        found = found.alias(drilled_at=Coalesce(known_at, Subquery(last_over)))
+        found = within_days(found, filters, "drilled_at", "job__time_zone")
+    return found
+
+
+def ask_of_drilled(filters: AuditFilters, question: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+    """The rows of a statement about the crossings of the drilled bores that filters choose."""
+    bores, bore_values = chosen_sql(drilled_bores(filters), "bore")
+    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **bore_values, **values}
+    with connection.cursor() as cursor:
+        # Only the select of the bores is put in, with names of parameters; every value goes as one of these.
+        cursor.execute(question.replace("{bores}", bores), asked)
+        return cursor.fetchall()
+
+
+def _named(filters: AuditFilters) -> Q:
+    return Q(name__icontains=filters.bore) if filters.bore else Q()

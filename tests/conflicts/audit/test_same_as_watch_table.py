@@ -1,0 +1,153 @@
+"""The audit, the table of a bore's watches and its close-out say the same of the same records."""
+
+from datetime import timedelta
+from random import Random
+
+import pytest
+from django.utils import timezone
+
+from conflicts.assess import store_assessment
+from conflicts.bore_states import computed_states
+from conflicts.desk.close_out import close_out, what_is_missing
+from conflicts.desk.record_watch import record_watch
+from conflicts.desk.variance import request_variance, sign_variance
+from conflicts.models import CloseOut, CrossingWatch, Release, Variance, VarianceSignature
+from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_unwatched import unwatched
+from conflicts.release import sign_release
+from conflicts.watch_matching import ALL_PASSES
+from conflicts.watch_table import watch_table
+from locates.models import Mark, TestHole
+from tests import factories
+from tests.conflicts.audit.signed_stories import watch
+from tests.site_of_today import bore_of_today
+
+pytestmark = pytest.mark.django_db
+
+# Two crossings whose reaches overlap, one alone, and one alongside.
+SHAPES = (
+    ((20, -15), (20, 15), (22.5, 15), (22.5, -15)),
+    ((50, -15), (50, 15)),
+    ((70, 0.6), (80, 0.7)),
+)
+
+
+def audited(bore):
+    """Passes that nobody saw, by line, kind and station."""
+    found = unwatched(AuditFilters(bore.job.organisation_id), None, 1000)
+    return {(one.mark_ref, one.kind, one.station_m): one.missing_passes for one in found}
+
+
+def tabled(bore):
+    """The same as the bore's table has it, and the sentences of its close-out on it."""
+    [state] = computed_states([bore], timezone.now())
+    table = watch_table(state.assessed, bore.pilot_diameter_m)
+    missing = {}
+    for row in table.crossings:
+        lies = row.crossing.clearance
+        unseen = [one.pass_made for one in row.passes if one.watch is None or not one.watch.seen]
+        if unseen:
+            missing[row.crossing.mark.ref, lies.kind, lies.station_m] = unseen
+    words = [
+        one for one in what_is_missing(table, state.assessed) if "watched the" in one or "not seen" in one
+    ]
+    return missing, words
+
+
+def bore_of_lines():
+    bore = bore_of_today()
+    [gas] = Mark.objects.all()
+    for shape in SHAPES[:1] + SHAPES[2:]:
+        factories.MarkFactory(job=bore.job, operator=gas.operator, geometry=factories.line(*shape))
+    store_assessment(bore.pk)
+    return bore
+
+
+def watch_anything(bore, draw):
+    """Watches on the crossings and about them, some at the same moment, some that saw nothing."""
+    now, places = timezone.now(), list(bore.crossings.select_related("mark"))
+    for _ in range(draw.randrange(6, 60)):
+        seen, place = draw.random() < 0.8, draw.choice(places)
+        watch(
+            bore,
+            place.mark,
+            passed=draw.choice(ALL_PASSES),
+            kind=draw.choice([place.kind, place.kind, place.kind, "alongside"]),
+            station_m=place.station_m + draw.choice([0, 0.9, 1.25, draw.uniform(-3, 3)]),
+            seen=seen,
+            gap_m=0.6 if seen else None,
+            at=now - timedelta(minutes=draw.randrange(1, 6)),
+        )
+
+
+def survey_anew(draw):
+    """Every line lies a little or much elsewhere along the bore."""
+    off_m = draw.choice([0.4, 1.5, 9.0])
+    for mark in Mark.objects.all():
+        mark.geometry = factories.line(*((east + off_m, north) for east, north in SHAPES[draw.randrange(3)]))
+        mark.save()
+    TestHole.objects.update(position=factories.point(50 + off_m, 0))
+
+
+def move_to_90(mark):
+    mark.geometry = factories.line((90, -15), (90, 15))
+    mark.save()
+    TestHole.objects.update(position=factories.point(90, 0))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_they_miss_the_same_passes_of_the_same_crossings(seed):
+    draw = Random(seed)  # noqa: S311 - places, not secrets
+    bore = bore_of_lines()
+    watch_anything(bore, draw)
+    for _ in range(2):
+        missing, told = tabled(bore)
+        assert audited(bore) == missing
+        assert len({sentence.split(":")[0] for sentence in told}) == len(missing)
+        survey_anew(draw)
+        store_assessment(bore.pk)
+
+
+@pytest.mark.parametrize("seed", range(8, 12))
+def test_what_a_release_named_and_no_crossing_is_any_more_stands_beside_them(seed):
+    draw = Random(seed)  # noqa: S311 - places, not secrets
+    bore = bore_of_lines()
+    Mark.objects.exclude(test_holes__isnull=False).update(retired_at=timezone.now())
+    store_assessment(bore.pk)
+    now = timezone.now()
+    sign_release(
+        Release(bore=bore, crew="Crew 2", rig="Rig 7", shift_from=now, shift_until=now + timedelta(hours=4)),
+        by=factories.PersonFactory(),
+    )
+    watch_anything(bore, draw)
+    missing, _ = tabled(bore)
+    assert audited(bore) == missing
+    move_to_90(Mark.objects.get())
+    store_assessment(bore.pk)
+    moved, _ = tabled(bore)
+    assert audited(bore) == {**missing, **moved}
+
+
+def test_a_bore_that_is_closed_out_misses_what_its_close_out_knew_whatever_is_recorded_since():
+    bore, by = bore_of_today(), factories.PersonFactory()
+    [mark] = Mark.objects.all()
+    shown = {"mark": mark, "kind": "crossing", "station_m": 50.0}
+    *watched, missed_pass = ALL_PASSES
+    for pass_made in watched:
+        record_watch(CrossingWatch(bore=bore, pass_made=pass_made, seen=True, gap_m=0.6, **shown), by=by)
+    asked = Variance(
+        bore=bore, subject="watch", pass_made=missed_pass, reason="The hole was flooded.", **shown
+    )
+    request_variance(asked, by=by)
+    until = timezone.now() + timedelta(days=2)
+    manager = factories.person_in_role("Safety manager")
+    sign_variance(VarianceSignature(variance=asked, valid_until=until), by=manager)
+    closing = close_out(CloseOut(bore=bore), by=by)
+    [known] = closing.grounds["crossings"]
+    missed = {(mark.ref, "crossing", known["station_m"]): ["pullback"]}
+    assert audited(bore) == missed
+    move_to_90(mark)
+    found = factories.MarkFactory(job=bore.job, operator=mark.operator, geometry=factories.line(*SHAPES[0]))
+    store_assessment(bore.pk)
+    assert {place[:2] for place in audited(bore).keys() - missed.keys()} == {(found.ref, "crossing")}
+    assert audited(bore)[mark.ref, "crossing", known["station_m"]] == ["pullback"]
