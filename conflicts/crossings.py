@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from conflicts.engine.clearance import Allowances, Clearance, clearances
+from conflicts.engine.clearance import Allowances, BoreErrors, Clearance, clearances
 from conflicts.engine.exposure import Exposure, exposure, point_along
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
@@ -85,12 +85,14 @@ class FoundCrossing:
         )
 
 
-def find_crossings(scene: Scene) -> list[FoundCrossing]:
+def find_crossings(scene: Scene, bore_errors_m: BoreErrors | None = None) -> list[FoundCrossing]:
     """Every crossing of the scene's bore, by station.
 
     Parameters
     ----------
     scene : Scene
+    bore_errors_m : BoreErrors or None
+        What the bore may be off by between two stations; None where the steering allowances count.
 
     Returns
     -------
@@ -108,7 +110,9 @@ def find_crossings(scene: Scene) -> list[FoundCrossing]:
     found = []
     for one in scene.lines:
         accuracy = one.mark.horizontal_accuracy_m
-        for clearance in clearances(scene.path, scene.bore_radius_m, one.line, allowances, accuracy):
+        for clearance in clearances(
+            scene.path, scene.bore_radius_m, one.line, allowances, accuracy, bore_errors_m
+        ):
             found.append(_found(scene, one, clearance))
     return sorted(found, key=lambda crossing: (crossing.clearance.station_m, crossing.mark.ref))
 

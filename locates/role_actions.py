@@ -62,6 +62,11 @@ ACTIONS = (
     ),
     RoleAction("Sign the daily walk", _adds("conflicts.dailywalk"), (FOREMAN,)),
     RoleAction("Sign the watch of a crossing", _adds("conflicts.crossingwatch"), (FOREMAN,)),
+    RoleAction(
+        "Log the rods drilled, withdraw them, and check the locating device at a test hole",
+        _adds("conflicts.drilledrod", "conflicts.rodwithdrawal", "conflicts.locatorcheck"),
+        (FOREMAN,),
+    ),
     RoleAction("Ask for a variance", _adds("conflicts.variance"), ROLES),
     RoleAction(
         "Sign a variance that somebody else asked for, and end one; read the audit",

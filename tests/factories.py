@@ -18,7 +18,17 @@ from factory.django import DjangoModelFactory
 
 from conflicts.alignment import alignment_length_m
 from conflicts.engine.frame import GroundFrame
-from conflicts.models import Assessment, Bore, Crossing, DailyWalk, Pit, RecordMaking
+from conflicts.models import (
+    Assessment,
+    Bore,
+    Crossing,
+    DailyWalk,
+    DrilledRod,
+    LocatorCheck,
+    Pit,
+    RecordMaking,
+    RodWithdrawal,
+)
 from locates.models import (
     CalendarFeed,
     CentreDay,
@@ -598,6 +608,53 @@ class DailyWalkFactory(DjangoModelFactory):
     device_checked = True
     device = "receiver 7"
     holes_open = True
+
+
+class DrilledRodFactory(DjangoModelFactory):
+    """A rod of 3 m, level, after another or the first; it has no entry."""
+
+    class Meta:
+        model = DrilledRod
+
+    bore = factory.SubFactory(BoreFactory)
+    after = None
+    number = factory.LazyAttribute(lambda rod: 1 if rod.after is None else rod.after.number + 1)
+    length_m = 3.0
+    pitch_ratio = 0.0
+    depth_m = 2.0
+    logged_at = PLANNED_START_AT
+    logged_by = factory.SubFactory(PersonFactory)
+    logged_by_name = "R. Pell"
+
+
+class RodWithdrawalFactory(DjangoModelFactory):
+    """Rods pulled back; it has no entry."""
+
+    class Meta:
+        model = RodWithdrawal
+
+    rod = factory.SubFactory(DrilledRodFactory)
+    kind = "pull_back"
+    reason = "A cobble turned the head."
+    withdrawn_by = factory.SubFactory(PersonFactory)
+    withdrawn_by_name = "R. Pell"
+    withdrawn_at = PLANNED_START_AT
+
+
+class LocatorCheckFactory(DjangoModelFactory):
+    """The device read 4 cm too deep over a hole of 1.6 m; it has no entry."""
+
+    class Meta:
+        model = LocatorCheck
+
+    bore = factory.SubFactory(BoreFactory)
+    hole = factory.SubFactory(TestHoleFactory, job=factory.SelfAttribute("..bore.job"))
+    device = "receiver 7"
+    read_depth_m = 1.64
+    measured_depth_m = 1.6
+    checked_at = PLANNED_START_AT
+    checked_by = factory.SubFactory(PersonFactory)
+    checked_by_name = "R. Pell"
 
 
 class PhotoFactory(DjangoModelFactory):

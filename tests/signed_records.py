@@ -14,8 +14,11 @@ from conflicts.models import (
     CloseOut,
     CrossingWatch,
     DamageReport,
+    DrilledRod,
+    LocatorCheck,
     Release,
     ReleaseWithdrawal,
+    RodWithdrawal,
     Variance,
     VarianceEnd,
     VarianceSignature,
@@ -83,6 +86,7 @@ def _seen(bore: Bore, hole: TestHole, people: dict[str, AbstractUser], word: str
         reported_by=foreman,
         reported_by_name=name,
     )
+    yield from _drilled(bore, hole, people, word)
     yield CloseOut.objects.create(
         bore=bore,
         closed_at=now,
@@ -90,6 +94,46 @@ def _seen(bore: Bore, hole: TestHole, people: dict[str, AbstractUser], word: str
         closed_by_name=name,
         remarks=f"{word} done",
         grounds={"crossings": []},
+    )
+
+
+def _drilled(
+    bore: Bore, hole: TestHole, people: dict[str, AbstractUser], word: str
+) -> Iterator[SignedRecord]:
+    """Two rods of which the second was pulled back, and a check of the device."""
+    now, foreman, name = timezone.now(), people["Foreman"], f"{word} Pell"
+    rod = None
+    for number in (1, 2):
+        rod = DrilledRod.objects.create(
+            bore=bore,
+            after=rod,
+            number=number,
+            length_m=3.0,
+            pitch_ratio=-0.1,
+            depth_m=0.3 * number,
+            remarks=f"{word} rod",
+            logged_by=foreman,
+            logged_by_name=name,
+            logged_at=now,
+        )
+        yield rod
+    yield RodWithdrawal.objects.create(
+        rod=rod,
+        kind="pull_back",
+        reason=f"{word} cobble",
+        withdrawn_by=foreman,
+        withdrawn_by_name=name,
+        withdrawn_at=now,
+    )
+    yield LocatorCheck.objects.create(
+        bore=bore,
+        hole=hole,
+        device=f"{word} receiver",
+        read_depth_m=1.64,
+        measured_depth_m=1.6,
+        checked_by=foreman,
+        checked_by_name=name,
+        checked_at=now,
     )
 
 

@@ -1,6 +1,7 @@
 """The clearances of a bore to one line: a record for each stretch inside the line's tolerance zone."""
 
-from dataclasses import astuple, dataclass
+from collections.abc import Callable
+from dataclasses import astuple, dataclass, replace
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from conflicts.engine.worst_point import worst_point
 # Positions written to eight decimals of a degree are rounded by up to half a millimetre each, so points of a
 # line beside a bore whose distances from it differ by less than this are equally near.
 AS_NEAR_M = 0.0015
+
+# Horizontal and vertical error of a bore, m, at worst between two stations.
+BoreErrors = Callable[[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True)
@@ -101,6 +105,7 @@ def clearances(
     line: BuriedLine,
     allowances: Allowances,
     stated_accuracy_m: float | None = None,
+    bore_errors_m: BoreErrors | None = None,
 ) -> list[Clearance]:
     """Every crossing of a bore with one line, by station.
 
@@ -113,6 +118,9 @@ def clearances(
     allowances : Allowances
     stated_accuracy_m : float or None
         Horizontal accuracy that the mark states.
+    bore_errors_m : BoreErrors or None
+        What the bore may be off by within a stretch, where that is not the same all along it; None where the
+        steering allowances count.
 
     Returns
     -------
@@ -133,9 +141,27 @@ def clearances(
     found = extents(path.stations_m, path.points_m, line.points_m, reach_m)
     unexposed_m = allowances.tolerance_zone_m if stated_accuracy_m is None else stated_accuracy_m
     return [
-        _clearance(path, bore_radius_m, line, allowances, unexposed_m, float(low), float(high))
+        _clearance(
+            path,
+            bore_radius_m,
+            line,
+            _within(allowances, bore_errors_m, float(low), float(high)),
+            unexposed_m,
+            float(low),
+            float(high),
+        )
         for low, high in found
     ]
+
+
+def _within(
+    allowances: Allowances, bore_errors_m: BoreErrors | None, low_m: float, high_m: float
+) -> Allowances:
+    """Allowances with what the bore may be off by within a stretch."""
+    if bore_errors_m is None:
+        return allowances
+    horizontal_m, vertical_m = bore_errors_m(low_m, high_m)
+    return replace(allowances, bore_horizontal_m=horizontal_m, bore_vertical_m=vertical_m)
 
 
 def _clearance(

@@ -8,11 +8,14 @@ from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
 from conflicts.models.crossing_watch import CrossingWatch, PassMade
 from conflicts.models.daily_walk import DailyWalk
 from conflicts.models.damage_report import DamageKind, DamageReport
+from conflicts.models.drilled_rod import DrilledRod
+from conflicts.models.locator_check import LocatorCheck
 from conflicts.models.pit import Pit, PitEnd
 from conflicts.models.reassessment import Reassessment
 from conflicts.models.record_making import RecordMaking
 from conflicts.models.release import Release
 from conflicts.models.release_withdrawal import ReleaseWithdrawal
+from conflicts.models.rod_withdrawal import RodWithdrawal, WithdrawalKind
 from conflicts.models.variance import CheckCode, Variance, VarianceSubject
 from conflicts.models.variance_end import VarianceEnd
 from conflicts.models.variance_signature import VarianceSignature
@@ -31,6 +34,8 @@ __all__ = [
     "DailyWalk",
     "DamageKind",
     "DamageReport",
+    "DrilledRod",
+    "LocatorCheck",
     "PassMade",
     "Passes",
     "Pit",
@@ -40,9 +45,11 @@ __all__ = [
     "RecordMaking",
     "Release",
     "ReleaseWithdrawal",
+    "RodWithdrawal",
     "Variance",
     "VarianceEnd",
     "VarianceSignature",
     "VarianceSubject",
     "Verdict",
+    "WithdrawalKind",
 ]

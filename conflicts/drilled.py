@@ -1,0 +1,314 @@
+"""What was drilled, laid beside the plan: where each rod ended, how sure that is, and how far it is off."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+import numpy as np
+
+from conflicts.crossings import FoundCrossing, find_crossings
+from conflicts.engine.drilled_path import RawPath, path_through, raw_path, spread
+from conflicts.engine.frame import FloatArray
+from conflicts.engine.line import project_on
+from conflicts.engine.path import BorePath
+from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
+from conflicts.scene import Scene
+from conflicts.site_records import variance_for_crossing
+from conflicts.walk_days import local_day
+
+
+@dataclass(frozen=True, eq=False)
+class DrilledJoint:
+    """The end of one rod, where the antenna was.
+
+    Attributes
+    ----------
+    rod : RodInput
+    raw_m, point_m : (3,) float arrays
+        East, north, elevation by the readings of pitch and heading alone, and drawn through the fixes.
+    station_m : float
+        Of the planned bore's point nearest in plan.
+    own_station_m : float
+        Along the drilled path itself.
+    right_m, deeper_m : float
+        How far off the plan: to the right facing the exit, and below the planned elevation at that station.
+    depth_m : float
+        Below the ground there.
+    horizontal_error_m, vertical_error_m : float
+        What the place may be off by.
+    heading_rad : float
+        Clockwise from the frame's north; the alignment's where none was read.
+    turn_rad : float
+        Of this rod, in three dimensions.
+    """
+
+    rod: RodInput
+    raw_m: FloatArray
+    point_m: FloatArray
+    station_m: float
+    own_station_m: float
+    right_m: float
+    deeper_m: float
+    depth_m: float
+    horizontal_error_m: float
+    vertical_error_m: float
+    heading_rad: float
+    turn_rad: float
+
+    @property
+    def correction_m(self) -> tuple[float, float]:
+        """What the fixes moved it by, in plan and in height."""
+        moved = self.point_m - self.raw_m
+        return float(np.hypot(moved[0], moved[1])), float(moved[2])
+
+
+@dataclass(frozen=True, eq=False)
+class Drilled:
+    """The path that rods were drilled along.
+
+    ``stations_m`` are of the planned bore, at each point of the path. A ``path`` ends at the antenna: the
+    bit is ahead of it by what the tool is long.
+    """
+
+    path: BorePath
+    stations_m: FloatArray
+    joints: tuple[DrilledJoint, ...]
+
+    @property
+    def head(self) -> DrilledJoint:
+        """Where the antenna is now."""
+        return self.joints[-1]
+
+    @property
+    def drilled_m(self) -> float:
+        """Length of the rods in the ground."""
+        return sum(joint.rod.length_m for joint in self.joints)
+
+    @property
+    def largest_correction_m(self) -> tuple[float, float]:
+        """The most that fixes moved a joint in plan, and in height, without sign."""
+        moved = [joint.correction_m for joint in self.joints]
+        return max(plan for plan, _ in moved), max(abs(height) for _, height in moved)
+
+    def errors_between(self, low_m: float, high_m: float) -> tuple[float, float]:
+        """The greatest errors of the rods between two of the path's own stations, plan and height."""
+        begins_m = 0.0
+        found = []
+        for joint in self.joints:
+            if begins_m <= high_m and joint.own_station_m >= low_m:
+                found.append(joint)
+            begins_m = joint.own_station_m
+        found = found or list(self.joints[-1:])
+        # A rod lies between two readings: the one at its far end and the one before.
+        first = self.joints.index(found[0])
+        found = [*self.joints[max(0, first - 1) : first], *found]
+        return max(one.horizontal_error_m for one in found), max(one.vertical_error_m for one in found)
+
+
+def drilled_path(scene: Scene, log: RodLog, rods: Sequence[RodInput] | None = None) -> Drilled | None:
+    """Where the bore was drilled.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    log : RodLog
+    rods : sequence of RodInput, optional
+        Others than those in the ground: an abandoned leg with what it was joined to.
+
+    Returns
+    -------
+    Drilled or None
+        None where no rod was drilled.
+
+    Raises
+    ------
+    PathError
+        A rod that turns back on itself.
+
+    Notes
+    -----
+    By pitch and heading from the planned entry; then moved to the dot in plan and to ground minus depth in
+    height, the misclosure spread linearly along the rods between two fixes and held past the last.
+    """
+    chain = log.rods if rods is None else rods
+    if not chain:
+        return None
+    raw = raw_path(
+        scene.plan_m,
+        float(scene.path.points_m[0, 2]),
+        np.array([rod.length_m for rod in chain]),
+        np.array([rod.pitch_ratio for rod in chain]),
+        np.array([np.nan if rod.heading_rad is None else rod.heading_rad for rod in chain]),
+    )
+    in_plan = _moved_in_plan(scene, raw, chain)
+    points, joints = _moved_in_height(scene, raw, chain, *in_plan)
+    path = path_through(points)
+    stations = project_on(path.points_m[:, :2], scene.plan_m)
+    return Drilled(path, stations, tuple(_joints(scene, log, raw, joints, chain, points)))
+
+
+def _moved_in_plan(scene: Scene, raw: RawPath, chain: Sequence[RodInput]) -> tuple[FloatArray, FloatArray]:
+    """Points and joints moved through the dots."""
+    points, joints = raw.points_m.copy(), raw.joints_m.copy()
+    fixed = [index for index, rod in enumerate(chain, start=1) if rod.dot is not None]
+    if fixed:
+        dots = scene.points_m(tuple(chain[index - 1].dot or (0.0, 0.0) for index in fixed))
+        at = raw.lengths_m[fixed]
+        for axis in range(2):
+            correction = dots[:, axis] - raw.joints_m[fixed, axis]
+            points[:, axis] += spread(raw.points_at_m, at, correction)
+            joints[:, axis] += spread(raw.lengths_m, at, correction)
+    return points, joints
+
+
+def _moved_in_height(
+    scene: Scene, raw: RawPath, chain: Sequence[RodInput], points: FloatArray, joints: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Points and joints moved through ground minus depth; the ground is that beside the moved place."""
+    fixed = [index for index, rod in enumerate(chain, start=1) if rod.depth_m is not None]
+    if fixed:
+        ground = scene.ground.at(project_on(joints[fixed, :2], scene.plan_m))
+        read = ground - np.array([chain[index - 1].depth_m for index in fixed], dtype=float)
+        correction = read - raw.joints_m[fixed, 2]
+        points[:, 2] += spread(raw.points_at_m, raw.lengths_m[fixed], correction)
+        joints[:, 2] += spread(raw.lengths_m, raw.lengths_m[fixed], correction)
+    return points, joints
+
+
+def _joints(
+    scene: Scene,
+    log: RodLog,
+    raw: RawPath,
+    joints: FloatArray,
+    chain: Sequence[RodInput],
+    points: FloatArray,
+) -> list[DrilledJoint]:
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points[:, :2], axis=0).T))])
+    own = np.interp(raw.lengths_m, raw.points_at_m, along)
+    stations = project_on(joints[:, :2], scene.plan_m)
+    ground = scene.ground.at(stations)
+    found = []
+    for index, rod in enumerate(chain, start=1):
+        depth_m = float(ground[index] - joints[index, 2])
+        horizontal_m, vertical_m = errors_of(scene, log, rod, depth_m)
+        station_m = float(stations[index])
+        planned = scene.path.at(station_m)
+        found.append(
+            DrilledJoint(
+                rod=rod,
+                raw_m=raw.joints_m[index],
+                point_m=joints[index],
+                station_m=station_m,
+                own_station_m=float(own[index]),
+                right_m=_right_m(scene, station_m, joints[index]),
+                deeper_m=float(planned[2] - joints[index, 2]),
+                depth_m=depth_m,
+                horizontal_error_m=horizontal_m,
+                vertical_error_m=vertical_m,
+                heading_rad=float(raw.headings_rad[index]),
+                turn_rad=float(raw.turns_rad[index - 1]),
+            )
+        )
+    return found
+
+
+def errors_of(scene: Scene, log: RodLog, rod: RodInput, depth_m: float) -> tuple[float, float]:
+    """What the place of a rod's end may be off by, in plan and in height, metres.
+
+    Parameters
+    ----------
+    scene : Scene
+    log : RodLog
+    rod : RodInput
+    depth_m : float
+        Below ground.
+
+    Returns
+    -------
+    tuple of float
+        Never less than what the job states for a drilled bore at that depth. In height also never less than
+        what the device was off by on that day, which grows with depth beyond that of the check; on a day
+        without a check not less than the steering allowance. Where no depth or no dot was read, the steering
+        allowance is added; a dot counts with its own error.
+    """
+    job = scene.inputs.job
+    stated_m = log.stated.at(depth_m)
+    checks = checks_of_day(log.checks, local_day(rod.logged_at, job.time_zone), job.time_zone)
+    of_day_m = max((_check_error_m(check, depth_m) for check in checks), default=job.bore_vertical_m)
+    vertical_m = max(stated_m, of_day_m)
+    if rod.depth_m is None:
+        vertical_m += job.bore_vertical_m
+    if rod.dot is None:
+        return stated_m + job.bore_horizontal_m, vertical_m
+    return max(stated_m, rod.dot_error_m or 0.0), vertical_m
+
+
+def checks_of_day(
+    checks: Sequence[LocatorCheckInput], day: date, time_zone: str
+) -> tuple[LocatorCheckInput, ...]:
+    """Checks of the device on a local day."""
+    return tuple(check for check in checks if local_day(check.checked_at, time_zone) == day)
+
+
+def _check_error_m(check: LocatorCheckInput, depth_m: float) -> float:
+    return abs(check.read_depth_m - check.measured_depth_m) * max(1.0, depth_m / check.measured_depth_m)
+
+
+def _right_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
+    """Distance of a point from the planned bore in plan, positive to the right facing the exit."""
+    stations = scene.path.stations_m
+    piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
+    ahead = scene.plan_m[piece + 1] - scene.plan_m[piece]
+    away = point_m[:2] - scene.path.at(station_m)[:2]
+    side = ahead[1] * away[0] - ahead[0] * away[1]
+    return float(np.copysign(np.hypot(away[0], away[1]), side))
+
+
+@dataclass(frozen=True, eq=False)
+class DrilledCrossing:
+    """A crossing of the drilled path, held against the same line as the plan's.
+
+    ``is_whole`` says that the head has left the line's tolerance zone; until then the verdict is of what is
+    drilled so far. ``excused_by`` is who signed the variance in force for it.
+    """
+
+    crossing: FoundCrossing
+    station_m: float
+    is_whole: bool
+    excused_by: str | None
+
+    @property
+    def stops(self) -> bool:
+        """Whether the crew has to stop: the hole is not clear of the line, and nobody excused it."""
+        return not self.crossing.is_clear and self.excused_by is None
+
+
+def drilled_crossings(scene: Scene, drilled: Drilled, at: datetime) -> list[DrilledCrossing]:
+    """Every crossing of the drilled path with its locating errors, by station.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    drilled : Drilled
+    at : datetime
+        At which variances count.
+    """
+    found = find_crossings(replace(scene, path=drilled.path), drilled.errors_between)
+    return [_drilled_crossing(scene, drilled, one, at) for one in found]
+
+
+def _drilled_crossing(scene: Scene, drilled: Drilled, one: FoundCrossing, at: datetime) -> DrilledCrossing:
+    figures = one.clearance
+    from_m, station_m, to_m = (
+        float(np.interp(own_m, drilled.path.stations_m, drilled.stations_m))
+        for own_m in (figures.from_m, figures.station_m, figures.to_m)
+    )
+    variance = None
+    if one.verdict != "overlap":
+        variance = variance_for_crossing(
+            scene.inputs.site, "crossing", one.mark.mark_id, figures.kind, from_m, to_m, at
+        )
+    is_whole = figures.to_m < drilled.path.length_m - 1e-6
+    return DrilledCrossing(one, station_m, is_whole, None if variance is None else variance.signed_by)

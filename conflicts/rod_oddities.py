@@ -1,0 +1,154 @@
+"""What is asked about a rod's reading before it is kept: it does not fit the rod before it."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from math import atan, cos, degrees, hypot
+
+import numpy as np
+
+from conflicts.drilled import Drilled, errors_of
+from conflicts.rod_log import RodInput, RodLog
+from conflicts.scene import Scene
+from locates.angles import format_heading
+from locates.units import format_grade, format_length
+
+# A pitch or a heading read at the end of a rod may be off by so much: 0.5 % of grade and 1 degree, what
+# walk-over devices resolve (common practice, no source).
+PITCH_READ_RATIO = 0.005
+HEADING_READ_RAD = float(np.radians(1.0))
+# A rod is drilled to its end or stopped short: longer than this share of the rig's rod is a slip.
+LONGER_RATIO = 1.02
+
+
+class OddityCode(StrEnum):
+    """What does not fit."""
+
+    DEPTH_AGAINST_PITCH = "depth_against_pitch"
+    BEND = "bend"
+    DOT = "dot"
+    LENGTH = "length"
+
+
+@dataclass(frozen=True)
+class Oddity:
+    """One thing that is asked, with figures."""
+
+    code: OddityCode
+    sentence: str
+
+
+def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> tuple[Oddity, ...]:
+    """What is odd about the last rod of a path, beside the rod before it.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    log : RodLog
+        For the errors of readings.
+    before, after : Drilled or None, Drilled
+        The path without and with the rod.
+
+    Returns
+    -------
+    tuple of Oddity
+
+    Notes
+    -----
+    A depth is held against where pitch and length lead from the rod before, less what both readings may be
+    off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
+    may be off by; a dot against the reach of the rod, its own error included.
+    """
+    found = [
+        _length(scene, after.head.rod),
+        _bend(scene, before, after),
+        _depth(scene, log, before, after),
+        _dot(scene, log, before, after),
+    ]
+    return tuple(one for one in found if one is not None)
+
+
+def _length(scene: Scene, rod: RodInput) -> Oddity | None:
+    rod_m, units = scene.inputs.rig.rod_length_m, scene.inputs.job.show_units
+    if rod_m is None or rod.length_m <= LONGER_RATIO * rod_m:
+        return None
+    return Oddity(
+        OddityCode.LENGTH,
+        f"The rod is {format_length(rod.length_m, units)} long; the rig's are {format_length(rod_m, units)}.",
+    )
+
+
+def _bend(scene: Scene, before: Drilled | None, after: Drilled) -> Oddity | None:
+    """The turn in three dimensions, which neither pitch nor heading alone shows."""
+    radius_m, units = scene.inputs.rig.bend_radius_m, scene.inputs.job.show_units
+    head = after.head
+    if before is None or radius_m is None:
+        return None
+    read_rad = 2.0 * (PITCH_READ_RATIO if head.rod.heading_rad is None else HEADING_READ_RAD)
+    allowed_rad = head.rod.length_m / radius_m + read_rad
+    if head.turn_rad <= allowed_rad:
+        return None
+    bent_m = head.rod.length_m / head.turn_rad
+    was = before.head
+    words = f"pitch {format_grade(was.rod.pitch_ratio)} to {format_grade(head.rod.pitch_ratio)}"
+    if head.rod.heading_rad is not None:
+        words += f", heading {format_heading(was.heading_rad)} to {format_heading(head.heading_rad)}"
+    return Oddity(
+        OddityCode.BEND,
+        f"The rod would turn {degrees(head.turn_rad):.1f} degrees ({words}): a radius of "
+        f"{format_length(bent_m, units)}, and the rig bends {format_length(radius_m, units)} at least.",
+    )
+
+
+def _depth(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> Oddity | None:
+    rod, units = after.head.rod, scene.inputs.job.show_units
+    if rod.depth_m is None:
+        return None
+    start_m, was_ratio, was_error_m = float(scene.path.points_m[0, 2]), rod.pitch_ratio, 0.0
+    if before is not None:
+        start_m, was_ratio = float(before.head.point_m[2]), before.head.rod.pitch_ratio
+        was_error_m = before.head.vertical_error_m
+    mean_ratio = 0.5 * (was_ratio + rod.pitch_ratio)
+    run_m = rod.length_m * cos(atan(mean_ratio))
+    expected_m = start_m + run_m * mean_ratio
+    ground_m = float(scene.ground.at(after.head.station_m))
+    read_m = ground_m - rod.depth_m
+    error_m = errors_of(scene, log, rod, rod.depth_m)[1] + was_error_m + rod.length_m * PITCH_READ_RATIO
+    if abs(read_m - expected_m) <= error_m:
+        return None
+    return Oddity(
+        OddityCode.DEPTH_AGAINST_PITCH,
+        f"Depth {format_length(rod.depth_m, units)} does not go with the pitch: from the rod before, pitch "
+        f"{format_grade(rod.pitch_ratio)} leads to {format_length(ground_m - expected_m, units)}, and both "
+        f"readings together may be off by {format_length(error_m, units)}.",
+    )
+
+
+def _dot(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> Oddity | None:
+    """A dot farther from the last place than the rod reaches, or where no bend of the rig leads."""
+    rod, units = after.head.rod, scene.inputs.job.show_units
+    if rod.dot is None:
+        return None
+    place = scene.points_m((rod.dot,))[0]
+    start, heading_rad, was_error_m = scene.plan_m[0], after.joints[0].heading_rad, 0.0
+    if before is not None:
+        start, heading_rad = before.head.point_m[:2], before.head.heading_rad
+        was_error_m = before.head.horizontal_error_m
+    ahead = np.array([np.sin(heading_rad), np.cos(heading_rad)])
+    away = place - start
+    run_m = rod.length_m * cos(atan(rod.pitch_ratio))
+    sideways_m = abs(float(ahead[1] * away[0] - ahead[0] * away[1]))
+    along_m = float(ahead @ away)
+    radius_m = scene.inputs.rig.bend_radius_m
+    bends_m = 0.0 if radius_m is None else 0.5 * rod.length_m**2 / radius_m
+    error_m = errors_of(scene, log, rod, after.head.depth_m)[0] + was_error_m
+    reached_m = hypot(abs(along_m - run_m), max(0.0, sideways_m - bends_m))
+    if reached_m <= error_m:
+        return None
+    return Oddity(
+        OddityCode.DOT,
+        f"The dot lies {format_length(along_m, units)} on and {format_length(sideways_m, units)} to the side "
+        f"of the last rod's end; this rod reaches {format_length(run_m, units)} on and "
+        f"{format_length(bends_m, units)} to the side, and both places may be off by "
+        f"{format_length(error_m, units)}.",
+    )

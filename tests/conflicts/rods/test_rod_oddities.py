@@ -1,0 +1,96 @@
+"""What is asked before a rod is kept, and what is not."""
+
+from dataclasses import replace
+from math import atan, cos, sin
+
+import pytest
+
+from conflicts.assess import compute
+from conflicts.drilled import drilled_path
+from conflicts.gather import gather
+from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
+from conflicts.rod_oddities import oddities
+from tests import factories
+
+AT = factories.PLANNED_START_AT
+CHECKED = LocatorCheckInput("T1", "receiver 7", 1.6, 1.6, AT, "R. Pell")
+# Rods of 3 m on the plan, which goes down 10 %.
+DOWN = 3.0 * sin(atan(0.1))
+RUN = 3.0 * cos(atan(0.1))
+
+
+def rod(number, **values):
+    plain = RodInput(
+        rod_id=f"r{number}", after_id=f"r{number - 1}" if number > 1 else None, number=number, length_m=3.0,
+        pitch_ratio=-0.1, depth_m=DOWN * number, roll_rad=None, heading_rad=None, dot=None, dot_error_m=None,
+        confirmed=(), remarks="", logged_at=AT, logged_by="R. Pell",
+    )  # fmt: skip
+    return replace(plain, **values)
+
+
+@pytest.fixture
+def scene(db):
+    bore = factories.small_job().bores.get()
+    return compute(gather([bore.pk])[bore.pk]).scene
+
+
+def asked(scene, *rods):
+    before = RodLog(LocatingError(0.05, 0.05), rods[:-1], (), (CHECKED,))
+    after = drilled_path(scene, before, rods)
+    return [one.code for one in oddities(scene, before, drilled_path(scene, before), after)]
+
+
+def beside(scene, on_m, right_m):
+    return tuple(scene.frame.to_geographic(scene.alignment_m[0] + (on_m, -right_m))[0])
+
+
+def test_rods_that_go_on_as_they_lead_are_not_asked_about(scene):
+    assert asked(scene, rod(1)) == []
+    assert asked(scene, rod(1), rod(2), rod(3, pitch_ratio=-0.05, depth_m=3 * DOWN - 0.05)) == []
+    assert asked(scene, rod(1), rod(2, depth_m=None)) == []
+
+
+def test_a_depth_that_does_not_go_with_the_pitch_is_asked_about(scene):
+    # 5 cm at least for each of two readings, and 1.5 cm for the pitch.
+    assert asked(scene, rod(1), rod(2, depth_m=2 * DOWN + 0.11)) == []
+    for off in (0.13, -0.13, 1.0):
+        assert asked(scene, rod(1), rod(2, depth_m=max(0.0, 2 * DOWN + off))) == ["depth_against_pitch"]
+    # A slip of the unit: 60 for 0.60.
+    assert asked(scene, rod(1), rod(2, depth_m=60.0)) == ["depth_against_pitch"]
+    assert asked(scene, rod(1, depth_m=2.0)) == ["depth_against_pitch"]
+
+
+def test_a_bend_is_asked_about_by_its_turn_in_three_dimensions(scene):
+    # 3 m on a radius of 30.48 m: 5.6 degrees.
+    assert asked(scene, rod(1), rod(2, pitch_ratio=-0.02, depth_m=None)) == []
+    assert asked(scene, rod(1), rod(2, pitch_ratio=0.05, depth_m=None)) == ["bend"]
+    east, turned = 1.5708, 1.5708 + 0.12
+    level = {"pitch_ratio": -0.1, "depth_m": None}
+    first = rod(1, heading_rad=east)
+    assert asked(scene, first, rod(2, heading_rad=turned, **level)) == []
+    # Either turn alone is within reach; together they are not.
+    assert asked(scene, first, rod(2, heading_rad=east, pitch_ratio=0.0, depth_m=None)) == []
+    assert asked(scene, first, rod(2, heading_rad=turned, pitch_ratio=0.0, depth_m=None)) == ["bend"]
+
+
+def test_a_dot_where_the_rod_does_not_reach_is_asked_about(scene):
+    start = rod(1, dot=beside(scene, RUN, 0.0))
+    assert asked(scene, start, rod(2, dot=beside(scene, 2 * RUN, 0.1))) == []
+    for place in ((2 * RUN + 0.3, 0.0), (2 * RUN, 0.6), (RUN, 0.0), (2 * RUN, -0.6)):
+        assert asked(scene, start, rod(2, dot=beside(scene, *place))) == ["dot"], place
+    # A phone that may be off by 4 m proves nothing.
+    vague = rod(2, dot=beside(scene, 2 * RUN, 2.0), dot_error_m=4.0)
+    assert asked(scene, start, vague) == []
+
+
+def test_a_rod_longer_than_the_rigs_is_asked_about(scene):
+    assert asked(scene, rod(1), rod(2, length_m=1.0, depth_m=None)) == []
+    assert asked(scene, rod(1), rod(2, length_m=3.2, depth_m=None)) == ["length"]
+
+
+def test_each_question_names_what_was_read_and_what_was_led_to(scene):
+    log = RodLog(LocatingError(0.05, 0.05), (rod(1),), (), (CHECKED,))
+    after = drilled_path(scene, log, (rod(1), rod(2, depth_m=1.524)))
+    [one] = oddities(scene, log, drilled_path(scene, log), after)
+    assert one.sentence.startswith("Depth 5 ft 0 in does not go with the pitch: from the rod before, pitch")
+    assert "leads to 1 ft 11 1/2 in" in one.sentence
