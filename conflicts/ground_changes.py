@@ -3,9 +3,11 @@
 Every change counts, also one that was changed back: a release does not come to life again.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.db import connection
 
@@ -54,11 +56,16 @@ _NEAR = """(e.table_name = '{table}' AND (
     ST_DWithin((e.before->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)
     OR ST_DWithin((e.after->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)))"""
 _SQL = f"""
-SELECT e.happened_at, e.table_name, e.action, e.person_name, e.before, e.after
-FROM locates_recordevent e, conflicts_bore bore
-WHERE bore.id = %(bore)s AND e.id > %(last)s
-AND (e.job_id = %(job)s OR (e.table_name = 'locates_jurisdictionrule' AND e.record_id = %(rule)s))
-AND (
+SELECT bore.id, e.happened_at, e.table_name, e.action, e.person_name, e.before, e.after
+FROM unnest(%(bores)s::uuid[], %(lasts)s::bigint[]) AS asked (bore_id, last_id)
+JOIN conflicts_bore bore ON bore.id = asked.bore_id
+JOIN locates_job job ON job.id = bore.job_id
+CROSS JOIN LATERAL (
+    SELECT * FROM locates_recordevent
+    WHERE id > asked.last_id AND (
+        job_id = job.id OR (table_name = 'locates_jurisdictionrule' AND record_id = job.jurisdiction_id))
+) e
+WHERE (
     e.table_name IN (
         'locates_job', 'locates_jurisdictionrule', 'locates_clearancerequirement', 'locates_facilityoperator',
         'locates_ticket', 'locates_response')
@@ -75,7 +82,7 @@ AND (
         WHERE v.id::text = e.after->>'variance_id' AND v.bore_id = bore.id))
     OR {" OR ".join(_NEAR.format(table=table, column=column) for table, column in PLACES.items())}
 )
-ORDER BY e.id
+ORDER BY bore.id, e.id
 """  # noqa: S608 - tables and columns of this module, no text of a record
 
 
@@ -100,20 +107,29 @@ def changes_since(bore: Bore, event_id: int) -> list[GroundChange]:
     Parameters
     ----------
     bore : Bore
-        With its job.
     event_id : int
         Of the last change that was known.
     """
-    values = {
-        "bore": bore.pk,
-        "job": bore.job_id,
-        "rule": bore.job.jurisdiction_id,
-        "last": event_id,
-        "near_m": NEAR_M,
-    }
+    return changes_since_each({bore.pk: event_id})[bore.pk]
+
+
+def changes_since_each(event_ids: Mapping[UUID, int]) -> dict[UUID, list[GroundChange]]:
+    """The same of many bores, each since an event of its own, in one query.
+
+    Parameters
+    ----------
+    event_ids : mapping of UUID to int
+        Of each bore the last change that was known.
+    """
+    found: dict[UUID, list[GroundChange]] = {bore_id: [] for bore_id in event_ids}
+    if not found:
+        return found
+    values = {"bores": list(event_ids), "lasts": list(event_ids.values()), "near_m": NEAR_M}
     with connection.cursor() as cursor:
         cursor.execute(_SQL, values)
-        return [_change(*row) for row in cursor.fetchall()]
+        for bore_id, *change in cursor.fetchall():
+            found[bore_id].append(_change(*change))
+    return found
 
 
 def _change(

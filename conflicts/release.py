@@ -4,7 +4,7 @@ Whether it holds is computed from the records whenever somebody asks. Nothing of
 from an earlier answer, and it holds only where both the database's clock and this machine's say so.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -15,13 +15,13 @@ from zoneinfo import ZoneInfo
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from conflicts.assess import compute, document
+from conflicts.assess import Computed, compute, document
 from conflicts.checks import Assessed, Check, crossing_excuse, release_checks
 from conflicts.clocks import moments_now
 from conflicts.engine.errors import EngineError
 from conflicts.errors import GroundsChangedError, ReleaseHeldError, ShiftError
 from conflicts.gather import gather
-from conflicts.ground_changes import GroundChange, changes_since, last_event_id
+from conflicts.ground_changes import GroundChange, changes_since_each, last_event_id
 from conflicts.models import Bore, Release
 from conflicts.models.signed import name_of
 from conflicts.walk_days import local_day
@@ -212,18 +212,57 @@ def standing_of(release: Release) -> Standing:
     release : Release
         With its bore, job and withdrawal (`Release.objects.with_course`).
     """
-    changes = changes_since(release.bore, release.last_event_id)
-    withdrawal = getattr(release, "withdrawal", None)
-    if withdrawal is not None:
-        # It is withdrawn once that is stored, also where the clock that dated it was ahead of these two.
-        return standing_at(release, withdrawal.withdrawn_at, changes)
-    return min(
-        (standing_at(release, moment, changes) for moment in moments_now()), key=lambda one: one.is_in_force
-    )
+    return standings_of([release])[release.bore_id]
+
+
+def standings_of(releases: Iterable[Release]) -> dict[UUID, Standing]:
+    """The same of many releases, one of each bore at most, in a fixed number of queries.
+
+    Parameters
+    ----------
+    releases : iterable of Release
+        With their bores, jobs and withdrawals.
+
+    Returns
+    -------
+    dict of UUID to Standing
+        By bore.
+    """
+    of = {release.bore_id: release for release in releases}
+    if not of:
+        return {}
+    changes = changes_since_each({bore_id: release.last_event_id for bore_id, release in of.items()})
+    now = moments_now()
+    told = [
+        (release, at, _by_time(release, at, changes[bore_id]))
+        for bore_id, release in of.items()
+        for at in _asked_at(release, now)
+    ]
+    found = _computed({release.bore_id for release, _, standing in told if standing is None})
+    standings: dict[UUID, Standing] = {}
+    for release, at, by_time in told:
+        standing = by_time or _by_grounds(release, at, found.get(release.bore_id))
+        other = standings.get(release.bore_id, standing)
+        standings[release.bore_id] = min((other, standing), key=lambda one: one.is_in_force)
+    return standings
 
 
 def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange]) -> Standing:
     """How a release stands at a moment, with what has changed of its grounds until then."""
+    by_time = _by_time(release, at, changes)
+    if by_time is not None:
+        return by_time
+    return _by_grounds(release, at, _computed([release.bore_id]).get(release.bore_id))
+
+
+def _asked_at(release: Release, now: Sequence[datetime]) -> Sequence[datetime]:
+    withdrawal = getattr(release, "withdrawal", None)
+    # It is withdrawn once that is stored, also where the clock that dated it was ahead of these two.
+    return now if withdrawal is None else [withdrawal.withdrawn_at]
+
+
+def _by_time(release: Release, at: datetime, changes: Sequence[GroundChange]) -> Standing | None:
+    """How a release stands that has ended whatever its grounds are; None where they decide."""
     zone = release.bore.job.time_zone
     withdrawal = getattr(release, "withdrawal", None)
     if withdrawal is not None and withdrawal.withdrawn_at <= at:
@@ -238,18 +277,31 @@ def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange])
         return Standing(ReleaseState.LAPSED, (words,))
     if changes:
         return Standing(ReleaseState.LAPSED, _told(changes, zone))
-    return _by_grounds(release, at)
+    return None
 
 
-def _by_grounds(release: Release, at: datetime) -> Standing:
-    bore, zone = release.bore, release.bore.job.time_zone
-    inputs = gather([bore.pk]).get(bore.pk)
-    if inputs is None:
+def _computed(bore_ids: Collection[UUID]) -> dict[UUID, Computed | str]:
+    """Bores computed from the records as they are now, or why one cannot be; those that are there."""
+    found: dict[UUID, Computed | str] = {}
+    if bore_ids:
+        for bore_id, inputs in gather(bore_ids).items():
+            try:
+                found[bore_id] = compute(inputs)
+            except EngineError as error:
+                found[bore_id] = str(error)
+    return found
+
+
+def _by_grounds(release: Release, at: datetime, found: Computed | str | None) -> Standing:
+    zone = release.bore.job.time_zone
+    if found is None:
         return Standing(ReleaseState.LAPSED, ("The bore or its job is retired.",))
-    if inputs.digest() != release.inputs_digest:
+    if isinstance(found, str):
+        return Standing(ReleaseState.LAPSED, (f"The bore cannot be computed: {found}.",))
+    if found.inputs_digest != release.inputs_digest:
         return Standing(ReleaseState.LAPSED, ("The records are not those that it was signed on.",))
     try:
-        grounds = _grounds(compute(inputs).at(at))
+        grounds = _grounds(found.at(at))
     except EngineError as error:
         return Standing(ReleaseState.LAPSED, (f"The bore cannot be computed: {error}.",))
     if grounds.assessed.site.closed_out_at is not None:

@@ -34,6 +34,7 @@ PURE_ROOMS = (
     "conflicts.planned_profile",
     "conflicts.profile_check",
     "conflicts.pullback",
+    "conflicts.route",
     "conflicts.profile_demands",
     "conflicts.profile_document",
     "conflicts.profile_relax",

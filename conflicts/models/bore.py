@@ -31,6 +31,10 @@ class BoreQuerySet(models.QuerySet["Bore"]):
         """Bores with their job and what was last stored of their assessment."""
         return self.select_related("job", "assessment")
 
+    def with_close_out(self) -> "BoreQuerySet":
+        """Bores with their close-out where they have one."""
+        return self.select_related("close_out")
+
     def not_past(self, since: datetime) -> "BoreQuerySet":
         """Bores whose planned finish is not before a moment; an unknown one never is."""
         return self.exclude(planned_finish_at__lt=since)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from conflicts.bore_states import bore_states
 from conflicts.inputs import DEFAULT_ALONGSIDE_M, DEFAULT_CROSSING_M
+from conflicts.route_sheet import read_route
 from conflicts.views.access import may_view
 from locates.desk.job_sheet import read_job_sheet
 from locates.models import Job
@@ -50,7 +51,7 @@ def job(request: HttpRequest, job_id: UUID) -> HttpResponse:
         "sheet": sheet,
         "operators": sheet.operators,
         "damage_reports": found.damage_reports.all(),
-        "bores": bore_states(found.bores.order_by("name"), at),
+        "route": read_route(found, bore_states(found.bores.with_close_out().order_by("name"), at)),
         "default_crossing_m": DEFAULT_CROSSING_M,
         "default_alongside_m": DEFAULT_ALONGSIDE_M,
         "at": at,

@@ -1,0 +1,219 @@
+"""A job's bores as a route: read beside their states, in a fixed number of queries."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from uuid import UUID
+
+import numpy as np
+import shapely
+
+from conflicts.bore_states import BoreState
+from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
+from conflicts.models import CloseOut, Pit
+from conflicts.release import ReleaseState, Standing, newest_releases, standings_of
+from conflicts.route.chains import Leg, Route, route_of
+from conflicts.route.ends import ENDS, RouteBore
+from conflicts.route.footage import Drilled, Footage, Stage, footage_of
+from conflicts.route.joints import MEET_M
+from conflicts.route.words import (
+    drilled_words,
+    gap_words,
+    joint_words,
+    meeting_rule_words,
+    route_words,
+    unjoined_words,
+)
+from conflicts.watch_table import close_out_faults, stop_words, watch_table
+from locates.models import Job
+
+
+@dataclass(frozen=True, eq=False)
+class BoreNow:
+    """How a bore of the route stands at this moment.
+
+    ``reasons`` are why it may not be drilled, ``missing`` what its close-out lacks.
+    """
+
+    state: BoreState
+    stage: Stage
+    reasons: tuple[str, ...]
+    missing: tuple[str, ...]
+    close_out: CloseOut | None
+    drilled: Drilled
+
+
+@dataclass(frozen=True, eq=False)
+class RouteRow:
+    """A bore in its chain, as the page shows it, and the words of what comes after it."""
+
+    leg: Leg
+    now: BoreNow
+    joint_words: str
+
+
+@dataclass(frozen=True, eq=False)
+class RoutePiece:
+    """A chain with its rows, and the words of the gap before it."""
+
+    rows: tuple[RouteRow, ...]
+    gap_words: str
+    length_m: float
+    bored_m: float
+    between_m: float
+    hole_length_m: float | None
+    is_ring: bool
+
+
+@dataclass(frozen=True, eq=False)
+class RouteSheet:
+    """All that is shown of a job's route."""
+
+    job: Job
+    frame: GroundFrame | None
+    route: Route
+    bores: Mapping[UUID, BoreNow]
+    footage: Footage
+
+    @cached_property
+    def pieces(self) -> list[RoutePiece]:
+        """The chains in order."""
+        units = self.job.show_units
+        gaps = ["", *(gap_words(gap, self.names, units) for gap in self.route.gaps)][: len(self.route.chains)]
+        return [
+            RoutePiece(
+                rows=tuple(
+                    RouteRow(
+                        leg,
+                        self.bores[leg.bore.bore_id],
+                        "" if leg.joint is None else joint_words(leg.joint, self.names, units),
+                    )
+                    for leg in chain.legs
+                ),
+                gap_words=gap,
+                length_m=chain.length_m,
+                bored_m=chain.bored_m,
+                between_m=chain.between_m,
+                hole_length_m=chain.hole_length_m,
+                is_ring=chain.is_ring,
+            )
+            for chain, gap in zip(self.route.chains, gaps, strict=True)
+        ]
+
+    @property
+    def names(self) -> dict[UUID, str]:
+        """Of the bores."""
+        return {leg.bore.bore_id: leg.bore.name for leg in self.route.legs}
+
+    @property
+    def words(self) -> str:
+        """Whether it is one line."""
+        return route_words(self.route, self.job.show_units)
+
+    @property
+    def drilled_words(self) -> str:
+        """What the drilled length rests on."""
+        return drilled_words(self.footage, self.job.show_units)
+
+    @property
+    def rule_words(self) -> str:
+        """When ends meet."""
+        return meeting_rule_words(self.job.show_units)
+
+    @property
+    def unjoined(self) -> list[str]:
+        """Ends at one place that are not joined, and why."""
+        return [unjoined_words(one, self.names, self.job.show_units) for one in self.route.unjoined]
+
+
+def read_route(job: Job, states: Sequence[BoreState]) -> RouteSheet:
+    """Read the route of a job.
+
+    Parameters
+    ----------
+    job : Job
+    states : sequence of BoreState
+        Of all its bores with their close-outs (`bore_states`, `Bore.objects.with_close_out`).
+    """
+    bores = [state.bore for state in states]
+    now = {one.state.bore.pk: one for one in _bores_now(states)}
+    frame = frame_about([bore.alignment.coords for bore in bores], job.mean_height_m) if bores else None
+    route = route_of(_route_bores(states, frame) if frame is not None else [])
+    return RouteSheet(job, frame, route, now, footage_of(one.drilled for one in now.values()))
+
+
+def _bores_now(states: Sequence[BoreState]) -> list[BoreNow]:
+    ids = [state.bore.pk for state in states]
+    releases = newest_releases(ids)
+    standings = standings_of(releases.values())
+    return [_bore_now(state, standings.get(state.bore.pk)) for state in states]
+
+
+def _bore_now(state: BoreState, standing: Standing | None) -> BoreNow:
+    close_out = getattr(state.bore, "close_out", None)
+    drilled = Drilled(state.bore.alignment_length_m, None, is_closed_out=close_out is not None)
+    if close_out is not None:
+        return BoreNow(state, Stage.CLOSED_OUT, (), (), close_out, drilled)
+    missing: tuple[str, ...] = ()
+    if state.assessed is not None and standing is not None:
+        table = watch_table(state.assessed, state.bore.pilot_diameter_m)
+        missing = tuple(close_out_faults(table, state.assessed))
+    return BoreNow(state, *_stage(state, standing), missing, None, drilled)
+
+
+def _stage(state: BoreState, standing: Standing | None) -> tuple[Stage, tuple[str, ...]]:
+    """How a bore stands that is not closed out, and why; what is unknown is never a yes."""
+    stops = () if state.assessed is None else stop_words(state.assessed)
+    if stops or (standing is not None and standing.state is ReleaseState.STOPPED):
+        return Stage.STOPPED, stops or standing.reasons
+    if standing is not None and standing.is_in_force:
+        return Stage.RELEASED, ()
+    if standing is not None and standing.state is ReleaseState.NOT_YET:
+        return Stage.SIGNED_AHEAD, standing.reasons
+    if state.assessed is None:
+        return Stage.UNKNOWN, (state.refusal,) if state.refusal else ()
+    return Stage.HELD, () if standing is None else standing.reasons
+
+
+def _route_bores(states: Sequence[BoreState], frame: GroundFrame) -> list[RouteBore]:
+    pits: dict[UUID, dict[str, shapely.Polygon]] = defaultdict(dict)
+    for pit in Pit.objects.filter(bore__in=[state.bore.pk for state in states]):
+        outer, *holes = [_to_ground(frame, ring) for ring in pit.area.coords]
+        pits[pit.bore_id][pit.end] = shapely.Polygon(outer, holes)
+    return [
+        RouteBore(
+            bore_id=state.bore.pk,
+            name=state.bore.name,
+            plan_m=_to_ground(frame, state.bore.alignment.coords),
+            length_m=state.bore.alignment_length_m,
+            hole_length_m=_hole_length_m(state),
+            depths_m=_depths_m(state),
+            pits=tuple(pits[state.bore.pk].get(end) for end in ENDS),
+        )
+        for state in states
+    ]
+
+
+def _to_ground(frame: GroundFrame, positions: Sequence[tuple[float, float]]) -> np.ndarray:
+    lon_lat = np.array(positions)
+    return frame.to_ground(lon_lat[:, 0], lon_lat[:, 1])
+
+
+def _hole_length_m(state: BoreState) -> float | None:
+    """Along the hole's centre; None where its path is not known."""
+    return None if state.assessed is None else polyline_length_m(state.assessed.scene.path.points_m)
+
+
+def _depths_m(state: BoreState) -> tuple[float | None, float | None]:
+    """Depth of the hole's centre at the ends of the alignment; None where its path does not reach there."""
+    if state.assessed is None:
+        return None, None
+    scene = state.assessed.scene
+    ends = ((0, 0.0, scene.alignment_m[0]), (-1, scene.path.length_m, scene.alignment_m[-1]))
+    return tuple(
+        float(scene.ground.at(station_m)) - float(scene.path.points_m[piece, 2])
+        if np.linalg.norm(scene.path.points_m[piece, :2] - place_m) <= MEET_M
+        else None
+        for piece, station_m, place_m in ends
+    )
