@@ -13,7 +13,7 @@ from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
 from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
 from conflicts.scene import Scene
-from conflicts.site_records import variance_for_crossing
+from conflicts.site_records import CrossingNow, variance_for_clearance
 from conflicts.walk_days import local_day
 
 
@@ -305,10 +305,9 @@ def _drilled_crossing(scene: Scene, drilled: Drilled, one: FoundCrossing, at: da
         float(np.interp(own_m, drilled.path.stations_m, drilled.stations_m))
         for own_m in (figures.from_m, figures.station_m, figures.to_m)
     )
-    variance = None
-    if one.verdict != "overlap":
-        variance = variance_for_crossing(
-            scene.inputs.site, "crossing", one.mark.mark_id, figures.kind, from_m, to_m, at
-        )
+    now = CrossingNow(
+        one.mark.mark_id, figures.kind, from_m, to_m, one.verdict, figures.worst_case_m, one.required_m
+    )
+    variance = None if one.verdict == "overlap" else variance_for_clearance(scene.inputs.site, now, at)
     is_whole = figures.to_m < drilled.path.length_m - 1e-6
     return DrilledCrossing(one, station_m, is_whole, None if variance is None else variance.signed_by)
