@@ -10,13 +10,19 @@ import numpy as np
 import shapely
 
 from conflicts.bore_states import BoreState
+from conflicts.drawing.route_plan import PlanBore, PlanGap, draw_route
+from conflicts.drilled import drilled_path
+from conflicts.engine.errors import PathError
 from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
+from conflicts.gather_rods import gather_rods
 from conflicts.models import CloseOut, Pit
 from conflicts.release import ReleaseState, Standing, newest_releases, standings_of
+from conflicts.rod_log import RodLog
 from conflicts.route.chains import Leg, Route, route_of
 from conflicts.route.ends import ENDS, RouteBore
 from conflicts.route.footage import Drilled, Footage, Stage, footage_of
 from conflicts.route.joints import MEET_M
+from conflicts.route.signs import SIGNS
 from conflicts.route.words import (
     drilled_words,
     gap_words,
@@ -27,6 +33,7 @@ from conflicts.route.words import (
 )
 from conflicts.watch_table import close_out_faults, stop_words, watch_table
 from locates.models import Job
+from locates.units import format_length
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,6 +109,28 @@ class RouteSheet:
         ]
 
     @property
+    def plan(self) -> str:
+        """The bores in plan as a picture; nothing where there are not two."""
+        if len(self.route.legs) < 2:
+            return ""
+        units = self.job.show_units
+        places = {end: leg.bore.place_m(end.end) for leg in self.route.legs for end in (leg.first, leg.last)}
+        parted = [(gap.ends, gap.apart_m, False) for gap in self.route.gaps]
+        joined = [(joint.ends, joint.apart_m, joint.is_sure) for joint in self.route.joints]
+        gaps = [
+            PlanGap(
+                np.array([places[end] for end in ends]), f"{format_length(apart_m, units)} apart", is_joined
+            )
+            for ends, apart_m, is_joined in (*parted, *joined)
+        ]
+        return draw_route([self._plan_bore(leg) for leg in self.route.legs], gaps, units)
+
+    def _plan_bore(self, leg: Leg) -> PlanBore:
+        stage = self.bores[leg.bore.bore_id].stage
+        pits = tuple(pit for pit in leg.bore.pits if pit is not None)
+        return PlanBore(leg.bore.name, stage, *SIGNS[stage], leg.bore.plan_m, pits)
+
+    @property
     def names(self) -> dict[UUID, str]:
         """Of the bores."""
         return {leg.bore.bore_id: leg.bore.name for leg in self.route.legs}
@@ -147,12 +176,13 @@ def _bores_now(states: Sequence[BoreState]) -> list[BoreNow]:
     ids = [state.bore.pk for state in states]
     releases = newest_releases(ids)
     standings = standings_of(releases.values())
-    return [_bore_now(state, standings.get(state.bore.pk)) for state in states]
+    logs = gather_rods([state.bore for state in states])
+    return [_bore_now(state, standings.get(state.bore.pk), logs[state.bore.pk]) for state in states]
 
 
-def _bore_now(state: BoreState, standing: Standing | None) -> BoreNow:
+def _bore_now(state: BoreState, standing: Standing | None, log: RodLog) -> BoreNow:
     close_out = getattr(state.bore, "close_out", None)
-    drilled = Drilled(state.bore.alignment_length_m, None, is_closed_out=close_out is not None)
+    drilled = _drilled(state, log, is_closed_out=close_out is not None)
     if close_out is not None:
         return BoreNow(state, Stage.CLOSED_OUT, (), (), close_out, drilled)
     missing: tuple[str, ...] = ()
@@ -160,6 +190,20 @@ def _bore_now(state: BoreState, standing: Standing | None) -> BoreNow:
         table = watch_table(state.assessed, state.bore.pilot_diameter_m)
         missing = tuple(close_out_faults(table, state.assessed))
     return BoreNow(state, *_stage(state, standing), missing, None, drilled)
+
+
+def _drilled(state: BoreState, log: RodLog, *, is_closed_out: bool) -> Drilled:
+    planned_m = state.bore.alignment_length_m
+    if not log.rods:
+        return Drilled(planned_m, None, None, is_closed_out)
+    reached_m = None
+    if state.assessed is not None:
+        try:
+            path = drilled_path(state.assessed.scene, log)
+        except PathError:
+            path = None
+        reached_m = None if path is None else path.head.station_m
+    return Drilled(planned_m, sum(rod.length_m for rod in log.rods), reached_m, is_closed_out)
 
 
 def _stage(state: BoreState, standing: Standing | None) -> tuple[Stage, tuple[str, ...]]:

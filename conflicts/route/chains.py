@@ -136,7 +136,8 @@ def route_of(bores: Sequence[RouteBore], stated: Iterable[Stated] = ()) -> Route
     Returns
     -------
     Route
-        A chain runs the way in which more of its footage is drilled from entry to exit.
+        A chain runs the way in which more of its footage is drilled from entry to exit; several bores behind
+        a gap begin at the gap.
     """
     meetings = find_meetings(bores, stated)
     joint_at = {end: joint for joint in meetings.joints for end in joint.ends}
@@ -149,6 +150,11 @@ def route_of(bores: Sequence[RouteBore], stated: Iterable[Stated] = ()) -> Route
             chains.append(chain)
             seen |= {leg.bore.bore_id for leg in chain.legs}
     ordered, gaps = _nearest_first(chains)
+    for place, gap in enumerate(gaps, 1):
+        legs = ordered[place].legs
+        if len(legs) > 1 and gap.ends[1] == legs[-1].last:
+            turned = [leg.last for leg in reversed(legs)]
+            ordered[place] = Chain(_legs(of, joint_at, turned), is_ring=False)
     return Route(tuple(ordered), tuple(gaps), meetings.unjoined)
 
 
@@ -168,6 +174,10 @@ def _chain(of: dict[UUID, RouteBore], joint_at: dict[End, Joint], bore: RouteBor
     if is_ring:
         at = [end.bore_id for end in firsts].index(bore.bore_id)
         firsts = firsts[at:] + firsts[:at]
+    return Chain(_legs(of, joint_at, firsts), is_ring)
+
+
+def _legs(of: dict[UUID, RouteBore], joint_at: dict[End, Joint], firsts: Sequence[End]) -> tuple[Leg, ...]:
     legs: list[Leg] = []
     for first in firsts:
         from_m = 0.0
@@ -176,7 +186,7 @@ def _chain(of: dict[UUID, RouteBore], joint_at: dict[End, Joint], bore: RouteBor
             from_m = before.to_m + (0.0 if before.joint is None else before.joint.apart_m)
         joint = joint_at.get(first.other)
         legs.append(Leg(of[first.bore_id], first.end == EXIT, from_m, joint and _from(joint, first.other)))
-    return Chain(tuple(legs), is_ring)
+    return tuple(legs)
 
 
 def _walk(joint_at: dict[End, Joint], start: End) -> list[End]:

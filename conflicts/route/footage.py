@@ -20,11 +20,13 @@ class Stage(StrEnum):
 class Drilled:
     """How much of a bore is drilled.
 
-    ``logged_m`` is what the rods in the ground reach along the bore, None where no rod is logged.
+    ``logged_m`` is the length of the rods in the ground, None where no rod is logged; ``reached_m`` the
+    station of the head by their log, None where it is not known.
     """
 
     planned_m: float
     logged_m: float | None
+    reached_m: float | None
     is_closed_out: bool
 
     @property
@@ -37,7 +39,9 @@ class Drilled:
     @property
     def left_m(self) -> float:
         """What is still to be drilled of it."""
-        return 0.0 if self.is_closed_out else max(0.0, self.planned_m - self.drilled_m)
+        if self.is_closed_out:
+            return 0.0
+        return max(0.0, self.planned_m - (self.drilled_m if self.reached_m is None else self.reached_m))
 
     @property
     def is_by_close_out(self) -> bool:

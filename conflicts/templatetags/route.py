@@ -5,17 +5,9 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from conflicts.route.footage import Stage
+from conflicts.route.signs import SIGNS
 
 register = template.Library()
-
-SIGNS = {
-    Stage.CLOSED_OUT: ("stage-closed-out", "is-free"),
-    Stage.STOPPED: ("sign-holds", "is-stop"),
-    Stage.RELEASED: ("sign-passes", "is-free"),
-    Stage.SIGNED_AHEAD: ("stage-later", ""),
-    Stage.UNKNOWN: ("stage-unknown", "is-stop"),
-    Stage.HELD: ("stage-held", "is-stop"),
-}
 
 
 @register.simple_tag

@@ -47,6 +47,15 @@ def test_ends_that_nothing_joins_are_named_with_their_distance():
     assert not route.is_one_line
 
 
+def test_a_chain_behind_a_gap_begins_at_the_gap():
+    beyond = [bore("E", (120, 0), (150, 0)), bore("N", (150, 60), (150, 0))]
+    route = route_of([A, *beyond])
+    assert [order_of(chain) for chain in route.chains] == ["A", "E <N"]
+    route = route_of([A, *[bore("E", (150, 0), (120, 0)), bore("N", (150, 60), (150, 0))]])
+    assert [order_of(chain) for chain in route.chains] == ["A", "<E <N"]
+    assert route.chains[1].legs[0].first == route.gaps[0].ends[1] == end("E exit")
+
+
 def test_a_ring_begins_at_the_first_bore_of_the_list():
     sides = [bore("D", (0, 60), (0, 0)), bore("A", (0, 0), (80, 0)), bore("B", (80, 0), (0, 60))]
     route = route_of(sides)

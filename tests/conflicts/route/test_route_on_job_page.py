@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from conflicts.alignment import alignment_length_m
 from conflicts.assess import store_assessment
-from conflicts.models import CloseOut, Pit, Release
+from conflicts.models import CloseOut, DrilledRod, Pit, Release, RodWithdrawal
 from conflicts.release import sign_release
 from tests.factories import BoreFactory, PitFactory, box, line, person_in_role, small_job
 from tests.site_of_today import bore_of_today
@@ -89,6 +89,40 @@ def test_a_closed_out_bore_counts_as_drilled_by_its_close_out(foreman):
     assert "328 ft 1 in of it by close-out alone: planned length, no rod is logged." in page
     assert "No rod is logged of 1 bore: nothing of it counts." in page
     assert "1 of 2 closed out" in page
+
+
+def test_rods_in_the_ground_count_as_drilled_and_those_pulled_back_do_not(foreman):
+    job = small_job()
+    bore = job.bores.get()
+    store_assessment(bore.pk)
+    person = person_in_role("Foreman")
+    rods = []
+    for number in range(1, 5):
+        rods.append(
+            DrilledRod.objects.create(
+                bore=bore,
+                after=rods[-1] if rods else None,
+                number=number,
+                length_m=3.048,
+                pitch_ratio=-0.1,
+                logged_by=person,
+                logged_by_name="F. Pell",
+                logged_at=timezone.now(),
+            )
+        )
+    # A rod at 10 percent reaches 3.048 m / sqrt(1.01) = 9 ft 11 3/8 in along the bore.
+    page = words_of(foreman, job)
+    assert "Drilled 40 ft 0 in, left 288 ft 3 3/8 in<" in page
+    assert "No rod is logged" not in page
+    RodWithdrawal.objects.create(
+        rod=rods[2],
+        kind="pull_back",
+        reason="Off line.",
+        withdrawn_by=person,
+        withdrawn_by_name="F. Pell",
+        withdrawn_at=timezone.now(),
+    )
+    assert "Drilled 20 ft 0 in, left 308 ft 2 1/4 in<" in words_of(foreman, job)
 
 
 def test_a_job_without_a_bore_says_what_a_route_is(foreman):
