@@ -50,7 +50,7 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         return figureless(request, state, timezone.now())
     context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": timezone.now()}
     form = VarianceForm(
-        request.POST or None,
+        request.POST if request.method == "POST" else None,
         request.FILES or None,
         instance=Variance(pk=key, bore=bore),
         initial={"what": request.GET.get("what", "")},

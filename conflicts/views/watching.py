@@ -104,7 +104,8 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
         of_crossing(filled, row.crossing)
     elif shown is not None:
         filled.mark_id, filled.kind, filled.station_m = UUID(shown.mark_id), shown.kind, shown.station_m
-    form = WatchForm(request.POST or None, request.FILES or None, instance=filled, job=bore.job)
+    data = request.POST if request.method == "POST" else None
+    form = WatchForm(data, request.FILES or None, instance=filled, job=bore.job)
     is_sent = is_sent_whole(request, form, field="crossing", shown=shown)
     if is_sent and signs(form, lambda: _record(request, form)):
         messages.success(request, f"Signed: {form.instance.mark.ref}, {PassMade(pass_made).label}.")

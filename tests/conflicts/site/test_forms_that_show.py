@@ -18,7 +18,7 @@ from tests.site_of_today import bore_of_today
 pytestmark = pytest.mark.django_db
 
 WATCHED = {"seen": "yes", "gap_m": "2 ft 1 in", "remarks": "By the red flag."}
-ASKED = {"what": "watch:0", "reason": "Watched all day by two people.", "evidence": "By the drawing."}
+ASKED = {"what": "watch:0:pilot", "reason": "Watched all day by two people.", "evidence": "By the drawing."}
 UNREADABLE = ("x", f"{uuid4()} crossing", f"{uuid4()} crossing far")
 
 
@@ -70,6 +70,13 @@ def test_a_form_without_what_its_page_showed_is_refused_until_it_says_so(client,
     assert kind.objects.count() == 1
 
 
+@pytest.mark.parametrize("name", ["release", "variance", "watch"])
+def test_a_form_that_sends_nothing_at_all_is_told_so(client, bore, name):
+    address, field, _, kind = the_form(name, bore)
+    assert f"its hidden field “{field}” holds nothing" in client.post(address, {}).content.decode()
+    assert not kind.objects.exists()
+
+
 def test_what_stands_under_the_refusal_can_be_signed(client, bore):
     address, _, typed, kind = the_form("watch", bore)
     refused = client.post(address, typed)
@@ -101,7 +108,7 @@ def test_a_crossing_that_cannot_be_read_is_told_with_what_was_found(client, bore
     assert not kind.objects.exists()
 
 
-@pytest.mark.parametrize("what", ["check:watch_holes", "watch:0"])
+@pytest.mark.parametrize("what", ["check:watch_holes", "watch:0:pilot"])
 def test_a_variance_for_a_check_is_asked_for_on_what_was_shown_too(client, bore, what):
     address, _, typed, kind = the_form("variance", bore)
     assert (
