@@ -8,6 +8,7 @@ from django.urls import reverse
 from conflicts.audit.columns import Column, Look, Shown
 from conflicts.audit.places import aware
 from conflicts.audit.sections import Section
+from conflicts.models.audit_excused import count_excused, excused
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_margins import least_margins, margin_figures
 from conflicts.models.audit_unwatched import count_unwatched, unwatched
@@ -90,4 +91,52 @@ UNWATCHED = Section(
     count=count_unwatched,
     place_of=lambda one: one.place,
     readers=(UUID, float, str, str, str),
+)
+
+
+def _what_was_excused(row: Any) -> str:
+    if row.subject == "crossing":
+        return "clearance"
+    return f"watch of the {row.pass_made}" if row.pass_made else "watch"
+
+
+EXCUSED = Section(
+    code="excused",
+    title="Drilled under variance",
+    words=(
+        "Crossings of bores that were drilled while a variance for the clearance, or for the watch of a "
+        "pass, was in force, or for which one is now: a line for each. A bore was drilled from the first to "
+        "the last of its watches, its released shifts that are over, and its close-out."
+    ),
+    empty_words="No crossing of a drilled bore was, or is, under a signed variance.",
+    columns=(
+        Column("mark", "Crossing", lambda one: one.mark_ref),
+        Column("kind", "Kind", lambda one: one.kind),
+        Column("station_m", "Station", lambda one: one.station_m, Shown.STATION),
+        Column("operator", "Operator", lambda one: one.operator, Shown.FILE_ONLY),
+        Column("facility_type", "Type", lambda one: one.facility_type.replace("_", " ")),
+        Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
+        Column("job", "Job", lambda one: one.job_name),
+        Column("verdict_at_release", "Verdict", lambda one: one.verdict),
+        Column(
+            "excused",
+            "Excused",
+            _what_was_excused,
+            link=lambda one: reverse("conflicts:variance", args=[one.variance_id]),
+        ),
+        Column("reason", "Reason", lambda one: one.reason, Shown.FILE_ONLY),
+        Column("signed_by", "Signed by", lambda one: one.signed_by_name),
+        Column("signed_at", "Signed", lambda one: one.signed_at, Shown.FILE_ONLY),
+        Column("valid_from", "From", lambda one: one.valid_from, Shown.MOMENT),
+        Column("valid_until", "Until", lambda one: one.valid_until, Shown.MOMENT),
+        Column("ended_at", "Ended", lambda one: one.ended_at, Shown.MOMENT, absent="not ended"),
+        Column("ended_by", "Ended by", lambda one: one.ended_by_name or "", Shown.FILE_ONLY),
+        Column("in_force_now", "In force now", lambda one: one.is_in_force, Shown.YES_NO),
+        Column("variance_id", "Variance", lambda one: str(one.variance_id), Shown.FILE_ONLY),
+    ),
+    look_of=_look_of,
+    rows=excused,
+    count=count_excused,
+    place_of=lambda one: one.place,
+    readers=(UUID, float, str, str, UUID),
 )

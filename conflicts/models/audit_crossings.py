@@ -45,6 +45,8 @@ released AS MATERIALIZED (
         c.crossing ->> 'mark_ref' AS mark_ref, c.crossing ->> 'kind' AS kind,
         (c.crossing ->> 'station_m')::float8 AS station_m,
         (c.crossing ->> 'from_m')::float8 AS from_m, (c.crossing ->> 'to_m')::float8 AS to_m,
+        (c.crossing ->> 'worst_case_m')::float8 AS worst_case_m,
+        (c.crossing ->> 'required_m')::float8 AS required_m,
         c.crossing ->> 'operator' AS operator, c.crossing ->> 'facility_type' AS facility_type,
         c.crossing ->> 'verdict' AS verdict
     FROM last_release r
@@ -64,12 +66,13 @@ present AS MATERIALIZED (
     FROM (
         SELECT o.bore_id, o.mark_id, o.mark_ref, o.kind, o.station_m, o.station_m - n.near_m AS from_m,
             o.station_m + n.near_m AS to_m, NULL::float8 AS reach_from_m, NULL::float8 AS reach_to_m,
-            p.name AS operator, m.facility_type, '' AS verdict, o.passes
+            p.name AS operator, m.facility_type, '' AS verdict, NULL::float8 AS worst_case_m,
+            NULL::float8 AS required_m, o.passes
         FROM closed o JOIN near n ON n.bore_id = o.bore_id LEFT JOIN locates_mark m ON m.id = o.mark_id
         LEFT JOIN locates_facilityoperator p ON p.id = m.operator_id
         UNION ALL
         SELECT c.bore_id, c.mark_id, c.mark_ref, c.kind, c.station_m, c.from_m, c.to_m, c.from_m - n.near_m,
-            c.to_m + n.near_m, c.operator, c.facility_type, c.verdict, NULL
+            c.to_m + n.near_m, c.operator, c.facility_type, c.verdict, c.worst_case_m, c.required_m, NULL
         FROM conflicts_crossing c JOIN near n ON n.bore_id = c.bore_id
         WHERE NOT EXISTS (
             SELECT 1 FROM closed o WHERE o.bore_id = c.bore_id AND o.kind = c.kind
@@ -89,12 +92,16 @@ crossings AS MATERIALIZED (
         SELECT p.bore_id, p.mark_id, p.mark_ref, p.kind, p.station_m, p.from_m, p.to_m, p.reach_from_m,
             p.reach_to_m, coalesce(p.operator, r.operator, '') AS operator,
             coalesce(p.facility_type, r.facility_type, '') AS facility_type,
-            coalesce(r.verdict, p.verdict) AS verdict, r.release_id, p.passes, false AS is_gone
+            coalesce(r.verdict, p.verdict) AS verdict,
+            CASE WHEN r.key IS NULL THEN p.worst_case_m ELSE r.worst_case_m END AS worst_case_m,
+            CASE WHEN r.key IS NULL THEN p.required_m ELSE r.required_m END AS required_m,
+            r.release_id, p.passes, false AS is_gone
         FROM present p
         LEFT JOIN (SELECT DISTINCT ON (key) * FROM pairs ORDER BY key, apart_m, ordinal) AS r ON r.key = p.key
         UNION ALL
         SELECT r.bore_id, r.mark_id, r.mark_ref, r.kind, r.station_m, r.from_m, r.to_m, r.from_m - n.near_m,
-            r.to_m + n.near_m, r.operator, r.facility_type, r.verdict, r.release_id, NULL, true
+            r.to_m + n.near_m, r.operator, r.facility_type, r.verdict, r.worst_case_m, r.required_m,
+            r.release_id, NULL, true
         FROM released r JOIN near n ON n.bore_id = r.bore_id
         WHERE NOT EXISTS (SELECT 1 FROM pairs p WHERE p.bore_id = r.bore_id AND p.ordinal = r.ordinal)
     ) AS x

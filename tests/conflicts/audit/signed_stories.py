@@ -92,20 +92,15 @@ def close_out(bore, *, at=AT + timedelta(hours=9)):
     )
 
 
-def variance(
-    bore, mark, *, at=AT, reason="The main cannot be moved.", subject="crossing", station_m=50.0, pass_made=""
-):
+def variance(bore, mark, *, at=AT, reason="The main cannot be moved.", **values):
     return Variance.objects.create(
         bore=bore,
-        subject=subject,
-        pass_made=pass_made,
         mark=mark,
-        kind="crossing",
-        station_m=station_m,
         reason=reason,
         requested_by=signer(),
         requested_by_name="Ada Fenwick",
         requested_at=at,
+        **{"subject": "crossing", "kind": "crossing", "station_m": 50.0, **values},
     )
 
 
