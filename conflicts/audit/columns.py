@@ -138,7 +138,8 @@ def _words(value: Any, shown: Shown, look: Look) -> str:
     if shown is Shown.REQUIRED:
         return format_length(value, look.show_units, "up")
     if shown is Shown.STATION:
-        return f"{format_station(value, look.show_units)} {'ft' if look.show_units == 'feet' else 'm'}"
+        # A station and its unit stay on one line.
+        return f"{format_station(value, look.show_units)}\u00a0{'ft' if look.show_units == 'feet' else 'm'}"
     if shown is Shown.YES_NO:
         return "yes" if value else "no"
     return str(value)

@@ -67,8 +67,8 @@ UNWATCHED = Section(
     words=(
         "Crossings of bores that were drilled, where nobody is recorded to have seen a pass. Drilled is a "
         "bore with a close-out or any watch, and one whose released shift is over, unless the release was "
-        "taken back before. Its crossings are those of its last release, and those last computed of lines "
-        "that the release does not name."
+        "taken back before. Its crossings are those that its close-out knew, else those last computed, and "
+        "those that its last release named and that are gone from the records since."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(

@@ -47,6 +47,7 @@ def audit_figures(
     figures = [
         Figure("Releases signed", str(counts["releases"])),
         Figure("Crossings with a pass not seen", str(counts["unwatched"]), is_stop=counts["unwatched"] > 0),
+        Figure("Crossings under variance", str(counts["excused"])),
         Figure("Edited after release", str(counts["edits"])),
         Figure("Variances asked for", str(counts["variances"])),
         Figure("Damage and near misses", str(counts["damage"]), is_stop=counts["damage"] > 0),

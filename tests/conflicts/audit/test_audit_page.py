@@ -93,6 +93,7 @@ def test_the_figures_count_what_is_chosen(manager, story):
     for name, figure in (
         ("Releases signed", "1"),
         ("Crossings with a pass not seen", "2"),
+        ("Crossings under variance", "1"),
         ("Edited after release", "1"),
     ):
         assert f"<dt>{name}</dt><dd" in words
@@ -109,6 +110,10 @@ def test_each_part_tells_its_story(manager, story):
     assert "pilot, reaming, pullback" in unwatched
     assert "reaming, pullback" in unwatched
     assert "gap on the pilot pass" in page(manager, section="margins")
+    [excused] = rows_of(manager, section="excused")
+    assert (excused["mark"], excused["excused"], excused["signed_by"]) == ("G-1", "clearance", "Cora Tims")
+    assert (excused["ended_at"], excused["in_force_now"]) == ("2026-11-10T13:00:00-05:00", "False")
+    assert ">clearance</a>" in page(manager, section="excused")
     variances = page(manager, section="variances")
     assert "The main cannot be moved." in variances
     assert "Cora Tims" in variances
