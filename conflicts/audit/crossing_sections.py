@@ -66,9 +66,9 @@ UNWATCHED = Section(
     title="Drilled with no watch",
     words=(
         "Crossings of bores that were drilled, where nobody is recorded to have seen a pass. Drilled is a "
-        "bore with a close-out or any watch, and one whose released shift is over, unless the release was "
-        "taken back before. Its crossings are those that its close-out knew, else those last computed, and "
-        "those that its last release named and that are gone from the records since."
+        "bore with a close-out, a drilled rod or any watch, and one whose released shift is over, unless the "
+        "release was taken back before. Its crossings are those that its close-out knew, else those last "
+        "computed, and those that its last release named and that are gone from the records since."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(
@@ -106,7 +106,7 @@ EXCUSED = Section(
     words=(
         "Crossings of bores that were drilled while a variance for the clearance, or for the watch of a "
         "pass, was in force, or for which one is now: a line for each. A bore was drilled from the first to "
-        "the last of its watches, its released shifts that are over, and its close-out."
+        "the last of its rods, its watches, its released shifts that are over, and its close-out."
     ),
     empty_words="No crossing of a drilled bore was, or is, under a signed variance.",
     columns=(

@@ -3,14 +3,19 @@
 from typing import Any
 
 from django.db import connection
-from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce, Greatest, Now
 
 from conflicts.models.audit_filters import AuditFilters, by_person, of_company, within_days
 from conflicts.models.bore import Bore
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
+from conflicts.models.drilled_rod import DrilledRod
 from conflicts.models.release import Release
+from conflicts.models.rod_withdrawal import WithdrawalKind
+
+# A rod that was pulled back was in the ground; one that was entered wrongly never was.
+ENTERED_RIGHTLY = Q(withdrawal__isnull=True) | ~Q(withdrawal__kind=WithdrawalKind.UNDO)
 
 # A document names a line by its reference: of the marks of one reference the one is meant that was live then,
 # and that is the first to be retired after it.
@@ -132,25 +137,31 @@ watched AS MATERIALIZED (
 
 
 def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
-    """Bores with a watch of any pass or a close-out, and those of which a released shift is over.
+    """Bores with a watch, a drilled rod or a close-out, and those of which a released shift is over.
 
     Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good.
     """
     watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
+    rods = DrilledRod.objects.filter(ENTERED_RIGHTLY, bore=OuterRef("pk"))
     stood = Q(withdrawal__isnull=True) | Q(withdrawal__withdrawn_at__gte=F("shift_until"))
     over = Release.objects.filter(stood, bore=OuterRef("pk"), shift_until__lte=Now())
     found = Bore.with_retired.filter(
-        Q(close_out__isnull=False) | Exists(watches) | Exists(over),
+        Q(close_out__isnull=False) | Exists(watches) | Exists(rods) | Exists(over),
         of_company(filters, "job"),
         _named(filters),
     )
     if filters.person:
         signed = Exists(watches.filter(by_person(filters, "watched_by_name")))
+        signed |= Exists(rods.filter(by_person(filters, "logged_by_name")))
         signed |= Exists(over.filter(by_person(filters, "signed_by_name")))
         found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
     if filters.day_from or filters.day_to:
         # Greatest passes by what is null.
-        known_at = Greatest(Max("watches__watched_at"), F("close_out__closed_at"))
+        known_at = Greatest(
+            Subquery(watches.order_by("-watched_at").values("watched_at")[:1]),
+            Subquery(rods.order_by("-logged_at").values("logged_at")[:1]),
+            F("close_out__closed_at"),
+        )
         last_over = over.order_by("-shift_until").values("shift_until")[:1]
         found = found.alias(drilled_at=Coalesce(known_at, Subquery(last_over)))
         found = within_days(found, filters, "drilled_at", "job__time_zone")

@@ -21,6 +21,10 @@ drilling AS (
     FROM (
         SELECT w.bore_id, w.watched_at, w.watched_at FROM conflicts_crossingwatch w
         UNION ALL
+        SELECT d.bore_id, d.logged_at, d.logged_at
+        FROM conflicts_drilledrod d LEFT JOIN conflicts_rodwithdrawal u ON u.rod_id = d.id AND u.kind = 'undo'
+        WHERE u.id IS NULL
+        UNION ALL
         SELECT o.bore_id, o.closed_at, o.closed_at FROM conflicts_closeout o
         UNION ALL
         SELECT r.bore_id, r.shift_from, r.shift_until

@@ -7,8 +7,10 @@ from conflicts.models import (
     CloseOut,
     CrossingWatch,
     DamageReport,
+    DrilledRod,
     Release,
     ReleaseWithdrawal,
+    RodWithdrawal,
     Variance,
     VarianceEnd,
     VarianceSignature,
@@ -129,6 +131,30 @@ def withdraw(withdrawn, *, at=AT + timedelta(hours=4)):
         withdrawn_by=signer(),
         withdrawn_by_name="Cora Tims",
         reason="Rain.",
+    )
+
+
+def rod(bore, *, after=None, at=AT + timedelta(hours=2), by="Bram Orley"):
+    return DrilledRod.objects.create(
+        bore=bore,
+        after=after,
+        number=1 if after is None else after.number + 1,
+        length_m=3.0,
+        pitch_ratio=-0.1,
+        logged_by=signer(by),
+        logged_by_name=by,
+        logged_at=at,
+    )
+
+
+def take_out(drilled, *, kind="undo", at=AT + timedelta(hours=3)):
+    return RodWithdrawal.objects.create(
+        rod=drilled,
+        kind=kind,
+        reason="It hit a stone.",
+        withdrawn_by=signer(),
+        withdrawn_by_name="Ada Fenwick",
+        withdrawn_at=at,
     )
 
 

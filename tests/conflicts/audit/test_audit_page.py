@@ -112,7 +112,7 @@ def test_each_part_tells_its_story(manager, story):
     assert "gap on the pilot pass" in page(manager, section="margins")
     [excused] = rows_of(manager, section="excused")
     assert (excused["mark"], excused["excused"], excused["signed_by"]) == ("G-1", "clearance", "Cora Tims")
-    assert (excused["ended_at"], excused["in_force_now"]) == ("2026-11-10T13:00:00-05:00", "False")
+    assert (excused["ended_at"], excused["in_force_now"]) == ("2026-11-10T13:00:00-05:00", "no")
     assert ">clearance</a>" in page(manager, section="excused")
     variances = page(manager, section="variances")
     assert "The main cannot be moved." in variances

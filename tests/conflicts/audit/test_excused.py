@@ -15,7 +15,9 @@ from tests.conflicts.audit.signed_stories import (
     crossing,
     end_variance,
     release,
+    rod,
     sign_variance,
+    take_out,
     variance,
     watch,
 )
@@ -98,6 +100,15 @@ def test_a_close_out_that_is_later_than_the_shift_is_part_of_the_drilling():
     assert listed(bore.job) == []
     close_out(bore, at=AT + 12 * HOUR)
     assert len(listed(bore.job)) == 1
+
+
+def test_the_rods_are_part_of_the_drilling():
+    bore, mark = drilled()
+    sign_variance(variance(bore, mark), at=AT + 11 * HOUR, **SHORT)
+    first = rod(bore, at=AT + 12 * HOUR)
+    assert len(listed(bore.job)) == 1
+    take_out(first)
+    assert listed(bore.job) == []
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,9 @@ from tests.conflicts.audit.signed_stories import (
     close_out,
     crossing,
     release,
+    rod,
     sign_variance,
+    take_out,
     variance,
     watch,
     withdraw,
@@ -86,6 +88,20 @@ def test_one_watch_shows_that_a_bore_is_drilled():
     release(bore, [crossing("G-1"), crossing("W-1")])
     watch(bore, mark, passed="pilot")
     assert set(missing(bore.job)) == {("G-1", 50.0), ("W-1", 50.0)}
+
+
+@pytest.mark.parametrize(("kind", "count"), [(None, 1), ("pull_back", 1), ("undo", 0)])
+def test_a_drilled_rod_shows_that_a_bore_is_drilled_and_one_entered_wrongly_does_not(kind, count):
+    bore, _ = bore_with_mark()
+    release(bore, [crossing("G-1")], at=timezone.now())
+    drilled = rod(bore, by="Odell Farrow")
+    if kind:
+        take_out(drilled, kind=kind)
+    day = {"day_from": AT.date(), "day_to": AT.date()}
+    for filters in ({}, {"person": "farrow"}, day):
+        assert len(missing(bore.job, **filters)) == count
+    for filters in ({"person": "orley"}, {"day_to": AT.date() - timedelta(days=1)}):
+        assert missing(bore.job, **filters) == {}
 
 
 def test_a_watch_on_which_nothing_was_seen_is_none():

@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import connection, models, transaction
 
-from conflicts.models import CameraInspection
+from conflicts.models import CameraInspection, LocatorCheck
 from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.signed_kinds import signed_kinds
@@ -28,7 +28,7 @@ def one_of_each_kind():
     bore, mark = signed_stories.bore_with_mark()
     released = signed_stories.release(bore, [signed_stories.crossing("G-1")])
     asked = signed_stories.variance(bore, mark)
-    person = signed_stories.signer()
+    person, drilled = signed_stories.signer(), signed_stories.rod(bore)
     records = [
         released,
         signed_stories.withdraw(released),
@@ -46,6 +46,18 @@ def one_of_each_kind():
             result="no_damage",
             recorded_by=person,
             recorded_by_name="Ada Fenwick",
+        ),
+        drilled,
+        signed_stories.take_out(drilled),
+        LocatorCheck.objects.create(
+            bore=bore,
+            hole=factories.TestHoleFactory(job=bore.job, mark=mark),
+            device="receiver 7",
+            read_depth_m=1.1,
+            measured_depth_m=1.0,
+            checked_by=person,
+            checked_by_name="Ada Fenwick",
+            checked_at=signed_stories.AT,
         ),
         signed_stories.close_out(bore),
         signed_stories.damage(bore, mark),
