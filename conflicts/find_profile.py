@@ -1,22 +1,26 @@
 """Find a profile for a bore: gather, search, and hold what was found against the project's own clearances."""
 
+import time
+from collections.abc import Callable
 from dataclasses import replace
 from uuid import UUID
 
 import numpy as np
 
 from conflicts.crossings import find_crossings
+from conflicts.engine.errors import OutOfTimeError
 from conflicts.engine.frame import FloatArray, chainages_m
 from conflicts.engine.path import Ground, Rods, path_of_rods
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_conflict import smallest_conflict
 from conflicts.engine.profile_limits import Range
-from conflicts.engine.profile_search import Search, margin_bound_m, search_profile
-from conflicts.gather_plan import gather_to_plan
+from conflicts.engine.profile_search import Search, in_any_time, margin_bound_m, search_profile
+from conflicts.gather_plan import ToPlan, gather_to_plan
+from conflicts.inputs import RigInput
 from conflicts.planned_profile import PlannedProfile
 from conflicts.profile_check import profile_faults
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, ProfileWishes, demands_of
-from conflicts.profile_relax import relaxations
+from conflicts.profile_relax import Relaxation, relaxations
 from conflicts.scene import Scene, lay_out
 
 # How far behind the recorded entry lines are read: as far as the rig may be moved back, and a stretch of it.
@@ -25,27 +29,53 @@ BEHIND_M = 2.0 * FARTHEST_BACK_M
 COVER_ROUNDS = 3
 
 
-def find_profile(bore_id: UUID, wishes: ProfileWishes, *, with_bound: bool = False) -> PlannedProfile:
+def read_to_plan(bore_id: UUID) -> ToPlan:
+    """What profiles of a bore are searched and measured from, as the records are now.
+
+    Raises
+    ------
+    UnassessableError
+        A job without any tolerance zone.
+    """
+    return gather_to_plan(bore_id, BEHIND_M)
+
+
+def find_profile(
+    bore_id: UUID,
+    wishes: ProfileWishes,
+    *,
+    rig: RigInput | None = None,
+    with_bound: bool = False,
+    most_s: float | None = None,
+) -> PlannedProfile:
     """Search the profile of a bore from the records as they are now.
 
     Parameters
     ----------
     bore_id : UUID
     wishes : ProfileWishes
+    rig : RigInput or None
+        Limits to plan with instead of those recorded. What is found is held against the recorded ones.
     with_bound : bool
         Whether a margin is looked for that is proven to be out of reach.
+    most_s : float or None
+        How long it may take; None for as long as it takes.
 
     Raises
     ------
     EngineError
-        Records that no profile can be searched from, or a search without an answer.
+        Records that no profile can be searched from, or a search without an answer; `OutOfTimeError` where
+        the time was over before one.
     """
-    data = gather_to_plan(bore_id, BEHIND_M)
+    data = read_to_plan(bore_id)
+    keep_time = in_any_time if most_s is None else _time_keeper(most_s)
     carried_back = lay_out(data.carried_back)
-    demands = demands_of(lay_out(data.recorded), carried_back, data.behind_m, wishes)
-    demands, search = _searched(demands)
+    planned = data.recorded if rig is None else replace(data.recorded, rig=rig)
+    demands = demands_of(lay_out(planned), carried_back, data.behind_m, wishes)
+    demands, search = _searched(demands, keep_time)
     ground = demands.limits.ground
     if search.found is None:
+        relaxed, is_cut_short = _relaxed(demands, keep_time)
         return PlannedProfile(
             inputs=data.recorded,
             demands=demands,
@@ -53,26 +83,64 @@ def find_profile(bore_id: UUID, wishes: ProfileWishes, *, with_bound: bool = Fal
             ground=ground,
             is_proven=search.is_proven,
             conflict=smallest_conflict(demands.limits, demands.obstacles) if search.is_proven else None,
-            relaxations=tuple(relaxations(demands)),
+            relaxations=relaxed,
+            is_cut_short=is_cut_short,
         )
     rods = search.found.rods
-    scene = drawn(carried_back, data.behind_m, rods)
+    given = measured_profile(data, carried_back, rods)
     bound_m = margin_bound_m(demands.limits, demands.obstacles, search.found.margin_m) if with_bound else None
+    return replace(given, demands=demands, no_margin_above_m=bound_m)
+
+
+def measured_profile(data: ToPlan, carried_back: Scene, rods: RodProfile) -> PlannedProfile:
+    """A profile that somebody gave, held against the lines and the recorded limits as if it were planned.
+
+    Parameters
+    ----------
+    data : ToPlan
+    carried_back : Scene
+        Of its bore carried straight back.
+    rods : RodProfile
+    """
+    scene = drawn(carried_back, data.behind_m, rods)
+    ground = carried_back.ground
     return PlannedProfile(
         inputs=data.recorded,
-        demands=demands,
+        demands=None,
         rods=rods,
-        ground=ground,
+        ground=Ground(ground.stations_m - data.behind_m, ground.elevations_m),
+        scene=scene,
         crossings=tuple(find_crossings(scene)),
         faults=tuple(profile_faults(scene)),
-        no_margin_above_m=bound_m,
     )
 
 
-def _searched(demands: Demands) -> tuple[Demands, Search]:
+def _time_keeper(most_s: float) -> Callable[[], None]:
+    """What raises once so much time has passed."""
+    until = time.monotonic() + most_s
+
+    def keep_time() -> None:
+        if time.monotonic() > until:
+            raise OutOfTimeError(f"the search was stopped after {most_s:g} s without an answer")
+
+    return keep_time
+
+
+def _relaxed(demands: Demands, keep_time: Callable[[], None]) -> tuple[tuple[Relaxation, ...], bool]:
+    """The relaxations found in time, and whether the time was over before all were tried."""
+    found = []
+    try:
+        for one in relaxations(demands, keep_time):
+            found.append(one)
+    except OutOfTimeError:
+        return tuple(found), True
+    return tuple(found), False
+
+
+def _searched(demands: Demands, keep_time: Callable[[], None]) -> tuple[Demands, Search]:
     """The search, its cover asked wherever the profile found lies between having it first and last."""
     for _ in range(COVER_ROUNDS):
-        search = search_profile(demands.limits, demands.obstacles)
+        search = search_profile(demands.limits, demands.obstacles, keep_time)
         if search.found is None:
             break
         covered = _covered(demands, search.found.rods)

@@ -9,21 +9,25 @@ from conflicts.engine.profile_conflict import Conflict
 from conflicts.inputs import BoreInputs
 from conflicts.profile_demands import Demands
 from conflicts.profile_relax import Relaxation
+from conflicts.scene import Scene
 
 
 @dataclass(frozen=True, eq=False)
 class PlannedProfile:
-    """What a search for a bore's profile came to.
+    """What a search for a bore's profile came to, or a profile that somebody gave.
 
     Attributes
     ----------
     inputs : BoreInputs
         The bore as recorded.
-    demands : Demands
+    demands : Demands or None
+        None where the profile was given, not searched.
     rods : RodProfile or None
-        The profile found; None where there is none.
+        The profile found or given; None where there is none.
     ground : Ground
         By station from the recorded entry.
+    scene : Scene or None
+        The bore with the profile drawn into it, stations from the profile's own entry.
     crossings : tuple of FoundCrossing
         Of the profile found, by the engine, stations from its own entry.
     faults : tuple of str
@@ -36,18 +40,22 @@ class PlannedProfile:
         Where it is proven, the fewest demands that cannot all hold.
     relaxations : tuple of Relaxation
         Where nothing was found, what makes a profile possible.
+    is_cut_short : bool
+        The time was over before every relaxation was tried.
     """
 
     inputs: BoreInputs
-    demands: Demands
+    demands: Demands | None
     rods: RodProfile | None
     ground: Ground
+    scene: Scene | None = None
     crossings: tuple[FoundCrossing, ...] = ()
     faults: tuple[str, ...] = ()
     no_margin_above_m: float | None = None
     is_proven: bool = False
     conflict: Conflict | None = None
     relaxations: tuple[Relaxation, ...] = ()
+    is_cut_short: bool = False
 
     @property
     def least_margin_m(self) -> float | None:

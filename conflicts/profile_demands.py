@@ -40,6 +40,9 @@ class ProfileWishes:
         ends.
     rig_station_m : Range
         Where the rig may stand, 0 being the recorded entry and figures below 0 behind it.
+    most_change_ratio : float or None
+        Largest pitch change a rod where that is less than the bend radius gives; None for the bend radius
+        alone.
     steepest_pitch_ratio : float or None
         Steepest pitch anywhere; None for that of the steeper end.
     greatest_depth_m : float or None
@@ -54,6 +57,7 @@ class ProfileWishes:
     entry_depth_m: Range | None = None
     exit_depth_m: Range | None = None
     rig_station_m: Range = HERE
+    most_change_ratio: float | None = None
     steepest_pitch_ratio: float | None = None
     greatest_depth_m: float | None = None
     unexposed_down_to_m: float | None = None
@@ -151,6 +155,9 @@ def _limits(
 ) -> ProfileLimits:
     """What the rig, the ends and the ground ask for."""
     rod_m, bend_m, entry_pitch, exit_pitch, cover_m = _rig_figures(recorded.inputs.rig)
+    if wishes.most_change_ratio is not None:
+        # The published convention for pitch change a rod is tan(L / R).
+        bend_m = max(bend_m, rod_m / float(np.arctan(wishes.most_change_ratio)))
     ends = [abs(one) for pitch in (entry_pitch, exit_pitch) for one in (pitch.least, pitch.greatest)]
     entry_depth = wishes.entry_depth_m or _depth_now(recorded, 0.0)
     exit_depth = wishes.exit_depth_m or _depth_now(recorded, recorded.path.length_m)

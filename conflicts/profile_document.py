@@ -32,11 +32,6 @@ def profile_document(found: PlannedProfile) -> dict[str, Any]:
     found : PlannedProfile
     """
     units = found.inputs.job.show_units
-    sentences = []
-    if found.rods is None:
-        sentences = [NOT_FOUND]
-        if found.conflict is not None:
-            sentences = conflict_sentences(found.demands, found.conflict, units)
     return {
         "schema_version": SCHEMA_VERSION,
         "job": found.inputs.job.name,
@@ -51,18 +46,51 @@ def profile_document(found: PlannedProfile) -> dict[str, Any]:
         "rods": [] if found.rods is None else _rods(found, found.rods),
         "crossings": [_crossing(found, one) for one in found.crossings],
         "profile_faults": [plain_minus(one) for one in found.faults],
-        "why_none": [plain_minus(one) for one in sentences],
-        "relaxations": [
-            {
-                "kind": str(one.kind),
-                "back_m": one.back_m,
-                "bend_radius_m": one.bend_radius_m,
-                "mark_refs": [line.mark.ref for line in one.lines],
-                "sentence": plain_minus(relaxation_sentence(found.demands, one, units)),
-            }
-            for one in found.relaxations
-        ],
+        "why_none": [plain_minus(one) for one in why_none(found)],
+        "relaxations": _relaxations(found, units),
     }
+
+
+def why_none(found: PlannedProfile) -> list[str]:
+    """Why there is no profile, in sentences; none where there is one.
+
+    Parameters
+    ----------
+    found : PlannedProfile
+    """
+    if found.rods is not None:
+        return []
+    if found.conflict is None or found.demands is None:
+        return [NOT_FOUND]
+    return conflict_sentences(found.demands, found.conflict, found.inputs.job.show_units)
+
+
+def relaxation_sentences(found: PlannedProfile) -> list[str]:
+    """What would make a profile possible, the cheapest first.
+
+    Parameters
+    ----------
+    found : PlannedProfile
+    """
+    if found.demands is None:
+        return []
+    units = found.inputs.job.show_units
+    return [relaxation_sentence(found.demands, one, units) for one in found.relaxations]
+
+
+def _relaxations(found: PlannedProfile, units: str) -> list[dict[str, Any]]:
+    if found.demands is None:
+        return []
+    return [
+        {
+            "kind": str(one.kind),
+            "back_m": one.back_m,
+            "bend_radius_m": one.bend_radius_m,
+            "mark_refs": [line.mark.ref for line in one.lines],
+            "sentence": plain_minus(relaxation_sentence(found.demands, one, units)),
+        }
+        for one in found.relaxations
+    ]
 
 
 def _rods(found: PlannedProfile, rods: RodProfile) -> list[dict[str, Any]]:

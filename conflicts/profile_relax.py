@@ -1,12 +1,12 @@
 """The single relaxations that make a profile possible where none is: each the least that a search finds."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from conflicts.engine.profile_limits import Range
 from conflicts.engine.profile_lines import BLOCKED_M, UnknownDepth
-from conflicts.engine.profile_search import search_profile
+from conflicts.engine.profile_search import in_any_time, search_profile
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, LineAhead
 
 # To what the rig's move back is told, m.
@@ -45,13 +45,15 @@ class Relaxation:
     lines: tuple[LineAhead, ...] = ()
 
 
-def relaxations(demands: Demands) -> list[Relaxation]:
+def relaxations(demands: Demands, keep_time: Callable[[], None] = in_any_time) -> Iterator[Relaxation]:
     """What, relaxed alone, makes a profile possible; the cheapest first.
 
     Parameters
     ----------
     demands : Demands
         Which no profile keeps.
+    keep_time : callable
+        Asked before each part of the work; raises where the time is over.
 
     Raises
     ------
@@ -63,18 +65,23 @@ def relaxations(demands: Demands) -> list[Relaxation]:
     Each was searched and found: none is taken from a bound. Where no single line that is exposed is enough
     but all unknown ones together are, they are told as one.
     """
+
+    def is_possible(one: Demands) -> bool:
+        return search_profile(one.limits, one.obstacles, keep_time).found is not None
+
     if any(_blocks(one) for one in demands.lines):
-        return _exposed(demands)
-    found = []
-    back_m = _least(lambda far: _rig_back(demands, far), 0.0, FARTHEST_BACK_M, BACK_STEP_M)
+        yield from _exposed(demands, is_possible)
+        return
+    back_m = _least(lambda far: is_possible(_rig_back(demands, far)), 0.0, FARTHEST_BACK_M, BACK_STEP_M)
     if back_m is not None:
-        found.append(Relaxation(Relaxed.RIG_BACK, back_m=back_m))
-    found += _exposed(demands)
+        yield Relaxation(Relaxed.RIG_BACK, back_m=back_m)
+    yield from _exposed(demands, is_possible)
     radius_m = demands.limits.bend_radius_m
-    narrower = _least(lambda part: _bent(demands, 1.0 - part), 0.0, 1.0 - NARROWEST_RATIO, BEND_STEP_RATIO)
+    narrower = _least(
+        lambda part: is_possible(_bent(demands, 1.0 - part)), 0.0, 1.0 - NARROWEST_RATIO, BEND_STEP_RATIO
+    )
     if narrower is not None:
-        found.append(Relaxation(Relaxed.MORE_PITCH, bend_radius_m=radius_m * (1.0 - narrower)))
-    return found
+        yield Relaxation(Relaxed.MORE_PITCH, bend_radius_m=radius_m * (1.0 - narrower))
 
 
 def _blocks(line: LineAhead) -> bool:
@@ -82,24 +89,18 @@ def _blocks(line: LineAhead) -> bool:
     return isinstance(line.obstacle, UnknownDepth) and line.obstacle.down_to_m >= BLOCKED_M
 
 
-def _is_possible(demands: Demands) -> bool:
-    return search_profile(demands.limits, demands.obstacles).found is not None
-
-
-def _rig_back(demands: Demands, far_m: float) -> bool:
-    """Whether a profile is found with the rig so much farther back."""
+def _rig_back(demands: Demands, far_m: float) -> Demands:
+    """The same with the rig so much farther back."""
     limits = demands.limits
     at = limits.entry_station_m.least - far_m
     covered = Range(limits.covered_m.least - far_m, limits.covered_m.greatest)
-    return _is_possible(
-        replace(demands, limits=replace(limits, entry_station_m=Range(at, at), covered_m=covered))
-    )
+    return replace(demands, limits=replace(limits, entry_station_m=Range(at, at), covered_m=covered))
 
 
-def _bent(demands: Demands, ratio: float) -> bool:
-    """Whether a profile is found with so much of the bend radius."""
+def _bent(demands: Demands, ratio: float) -> Demands:
+    """The same with so much of the bend radius."""
     narrower = replace(demands.limits, bend_radius_m=demands.limits.bend_radius_m * ratio)
-    return _is_possible(replace(demands, limits=narrower))
+    return replace(demands, limits=narrower)
 
 
 def _least(is_enough: Callable[[float], bool], nothing: float, most: float, step: float) -> float | None:
@@ -118,17 +119,18 @@ def _least(is_enough: Callable[[float], bool], nothing: float, most: float, step
     return high
 
 
-def _exposed(demands: Demands) -> list[Relaxation]:
+def _exposed(demands: Demands, is_possible: Callable[[Demands], bool]) -> Iterator[Relaxation]:
     """Each line of unknown depth without which a profile is found, or all of them where no one is enough."""
     unknown = {one.mark.mark_id: one for one in demands.lines if not one.depth_is_known}
-    alone = [
-        Relaxation(Relaxed.EXPOSE, lines=(line,))
-        for mark_id, line in unknown.items()
-        if _is_possible(demands.without(mark_id))
-    ]
-    if alone or len(unknown) < 2:
-        return alone
+    is_enough = False
+    for mark_id, line in unknown.items():
+        if is_possible(demands.without(mark_id)):
+            is_enough = True
+            yield Relaxation(Relaxed.EXPOSE, lines=(line,))
+    if is_enough or len(unknown) < 2:
+        return
     without = demands
     for mark_id in unknown:
         without = without.without(mark_id)
-    return [Relaxation(Relaxed.EXPOSE, lines=tuple(unknown.values()))] if _is_possible(without) else []
+    if is_possible(without):
+        yield Relaxation(Relaxed.EXPOSE, lines=tuple(unknown.values()))

@@ -204,6 +204,15 @@ def check_shift(shift_from: datetime, shift_until: datetime, at: datetime, time_
         )
 
 
+def releases_to_lapse(bore: Bore) -> list[Release]:
+    """The releases of a bore that a change of it would end: those in force, stopped, or not yet begun."""
+    open_ones = Release.objects.filter(
+        bore=bore, withdrawal__isnull=True, shift_until__gt=min(moments_now())
+    ).with_course()
+    ended = (ReleaseState.OVER, ReleaseState.LAPSED, ReleaseState.WITHDRAWN)
+    return [one for one in open_ones.newest_first() if standing_of(one).state not in ended]
+
+
 def standing_of(release: Release) -> Standing:
     """How a release stands now, by both clocks: the worse answer counts.
 

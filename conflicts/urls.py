@@ -3,6 +3,7 @@
 from django.urls import path
 
 from conflicts.form_urls import urlpatterns as form_addresses
+from conflicts.plan_urls import urlpatterns as plan_addresses
 from conflicts.release_urls import urlpatterns as release_addresses
 from conflicts.views import clearance_record
 from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
@@ -63,6 +64,7 @@ urlpatterns = [
     path("audit/part.csv", audit_file, name="audit-file"),
     path("audit/audit.xlsx", audit_book, name="audit-book"),
     *form_addresses,
+    *plan_addresses,
     *release_addresses,
     *watch_addresses,
 ]

@@ -32,6 +32,8 @@ PURE_ROOMS = (
     "conflicts.watch_table",
     "conflicts.variance_words",
     "conflicts.planned_profile",
+    "conflicts.plan_sheet",
+    "conflicts.plan_text",
     "conflicts.profile_check",
     "conflicts.pullback",
     "conflicts.route",

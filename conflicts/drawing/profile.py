@@ -6,6 +6,7 @@ from conflicts.crossings import FoundCrossing
 from conflicts.drawing.profile_figures import ProfileFigures, profile_figures
 from conflicts.drawing.profile_ground import ground_parts, hole_parts
 from conflicts.drawing.profile_lines import FacilityWords, line_parts
+from conflicts.drawing.profile_rods import ROD_STRIP_PX, joint_marks, rod_strip, rods_of
 from conflicts.drawing.profile_sheet import (
     LEFT_PX,
     Sheet,
@@ -45,7 +46,13 @@ class ProfileDrawing:
 
 
 def draw_profile(
-    scene: Scene, crossings: list[FoundCrossing], words: FacilityWords, *, is_true_scale: bool = False
+    scene: Scene,
+    crossings: list[FoundCrossing],
+    words: FacilityWords,
+    *,
+    is_true_scale: bool = False,
+    shows_rods: bool = False,
+    name: str = "",
 ) -> ProfileDrawing:
     """Draw the profile of a bore among its lines.
 
@@ -57,6 +64,10 @@ def draw_profile(
     words : FacilityWords
     is_true_scale : bool
         Heights and lengths at the same scale; else heights larger, by as much as makes the picture readable.
+    shows_rods : bool
+        Joints in the hole, and the pitch at each and its change below.
+    name : str
+        Begins every name in the picture, where a page has more than one.
     """
     figures = profile_figures(scene, crossings)
     sheet = profile_sheet(
@@ -67,22 +78,26 @@ def draw_profile(
     )
     ground = scene.ground.at([one.station_m for one in figures.lines])
     title, description = _words(scene, figures, sheet)
+    rods = rods_of(scene) if shows_rods else None
+    clip = f"url(#{name}profile-plot)"
     svg = element(
         "svg",
-        element("title", title, id="profile-title"),
-        element("desc", description, id="profile-words"),
-        element("clipPath", element("rect", **_plot(sheet)), id="profile-plot"),
+        element("title", title, id=f"{name}profile-title"),
+        element("desc", description, id=f"{name}profile-words"),
+        element("clipPath", element("rect", **_plot(sheet)), id=f"{name}profile-plot"),
         height_grid(sheet),
         station_axis(sheet, scene.path.length_m),
-        element("g", *ground_parts(sheet, figures), clip_path="url(#profile-plot)"),
-        element("g", *hole_parts(sheet, figures), clip_path="url(#profile-plot)"),
-        *line_parts(sheet, figures, words, ground),
+        element("g", *ground_parts(sheet, figures), clip_path=clip),
+        element("g", *hole_parts(sheet, figures), clip_path=clip),
+        *line_parts(sheet, figures, words, ground, name),
         height_axis(sheet),
+        *(joint_marks(sheet, rods) if rods is not None else ()),
+        *(rod_strip(sheet, rods) if rods is not None else ()),
         class_="profile plot",
         role="group",
-        aria_labelledby="profile-title",
-        aria_describedby="profile-words",
-        **_size(sheet, sheet.width_px),
+        aria_labelledby=f"{name}profile-title",
+        aria_describedby=f"{name}profile-words",
+        **_size(sheet, sheet.width_px, 0.0 if rods is None else ROD_STRIP_PX),
     )
     return ProfileDrawing(
         svg=svg.text(),
@@ -128,8 +143,8 @@ def _plot(sheet: Sheet) -> dict[str, float]:
     }
 
 
-def _size(sheet: Sheet, width_px: float) -> dict[str, str]:
-    width, height = px(width_px), px(sheet.height_px)
+def _size(sheet: Sheet, width_px: float, more_px: float = 0.0) -> dict[str, str]:
+    width, height = px(width_px), px(sheet.height_px + more_px)
     return {"width": width, "height": height, "viewbox": f"0 0 {width} {height}"}
 
 

@@ -34,14 +34,14 @@ class FacilityWords:
 
 
 def line_parts(
-    sheet: Sheet, figures: ProfileFigures, words: FacilityWords, ground_at: FloatArray
+    sheet: Sheet, figures: ProfileFigures, words: FacilityWords, ground_at: FloatArray, name: str = ""
 ) -> list[Element]:
-    """Every line as a link to its row in the list, in the order of the stations."""
+    """Every line as a link to its row in the list, in the order of the stations; ``name`` begins those."""
     widths = label_widths_px(figures, sheet.labels_stand)
     wanted = [sheet.scale.x(one.station_m) for one in figures.lines]
     middles = spread(wanted, widths, LEFT_PX, sheet.right_px)
     return [
-        _line(sheet, one, words, middle, width, float(ground))
+        _line(sheet, one, words, middle, width, float(ground), name)
         for one, middle, width, ground in zip(figures.lines, middles, widths, ground_at, strict=True)
     ]
 
@@ -60,7 +60,13 @@ def spoken_words(shown: ShownLine, words: FacilityWords, show_units: str) -> str
 
 
 def _line(
-    sheet: Sheet, shown: ShownLine, words: FacilityWords, middle: float, width: float, ground_m: float
+    sheet: Sheet,
+    shown: ShownLine,
+    words: FacilityWords,
+    middle: float,
+    width: float,
+    ground_m: float,
+    name: str,
 ) -> Element:
     if shown.elevation_m is None:
         body, top = _unknown(sheet, shown, ground_m), sheet.scale.y(ground_m)
@@ -81,7 +87,7 @@ def _line(
         *body,
         element("polyline", points=points(leader), class_="leader"),
         *_label(sheet, shown, words, middle, width),
-        href=f"#crossing-{shown.sequence + 1}",
+        href=f"#{name}crossing-{shown.sequence + 1}",
         class_=f"crossing is-{shown.found.verdict} paint-{shown.found.mark.facility_type}",
         data_crossing=str(shown.sequence),
         aria_label=spoken_words(shown, words, sheet.show_units),

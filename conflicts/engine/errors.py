@@ -27,3 +27,7 @@ class SearchError(EngineError):
 
 class LookAheadError(EngineError, ValueError):
     """A head or a rig of which nothing can be foretold."""
+
+
+class OutOfTimeError(SearchError):
+    """A search that was stopped because its time was over."""

@@ -1,6 +1,6 @@
 """The profile with the largest least margin, or a proof that there is none."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,13 +47,21 @@ class Search:
     is_proven: bool
 
 
-def search_profile(limits: ProfileLimits, obstacles: Sequence[Obstacle]) -> Search:
+def in_any_time() -> None:
+    """A search that may take as long as it takes."""
+
+
+def search_profile(
+    limits: ProfileLimits, obstacles: Sequence[Obstacle], keep_time: Callable[[], None] = in_any_time
+) -> Search:
     """Find the profile with the largest least margin, then the shortest, then the straightest.
 
     Parameters
     ----------
     limits : ProfileLimits
     obstacles : sequence of Obstacle
+    keep_time : callable
+        Asked before each part of the work; raises where the time is over.
 
     Returns
     -------
@@ -72,6 +80,7 @@ def search_profile(limits: ProfileLimits, obstacles: Sequence[Obstacle]) -> Sear
     nearest: Measured | None = None
     for stretch in STRETCHES:
         for place in _places_m(limits):
+            keep_time()
             best = _best_at(limits, obstacles, place, stretch)
             if best is not None and (nearest is None or is_better(best, nearest, limits.enough_margin_m)):
                 nearest = best

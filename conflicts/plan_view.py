@@ -1,0 +1,187 @@
+"""Profiles as the pages show them: drawn and in words, changed by hand, held beside each other."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.safestring import SafeString, mark_safe
+
+from conflicts.drawing.profile import ProfileDrawing, draw_profile
+from conflicts.drawing.profile_lines import FacilityWords
+from conflicts.engine.profile_arcs import RodProfile
+from conflicts.plan_ground import PlanGround
+from conflicts.plan_sheet import LineRow, PlanSheet, plan_sheet
+from conflicts.plan_text import (
+    PER_RATIO,
+    PitchEdit,
+    PlanTextError,
+    edited,
+    read_edits,
+    read_plan,
+    written_edits,
+    written_plan,
+)
+from conflicts.planned_profile import PlannedProfile
+from conflicts.sentences import line_name, station_words
+from locates.angles import parse_pitch_ratio
+from locates.errors import GradeError
+
+# What another profile may be: the planned one, the one before any change by hand, or one kept from before.
+PLANNED, START, KEPT = "planned", "start", "kept"
+
+
+@dataclass(frozen=True, eq=False)
+class ShownPlan:
+    """A profile drawn and in words; ``text`` is its text for an address, empty where it has no rods."""
+
+    sheet: PlanSheet
+    drawing: ProfileDrawing
+    svg: SafeString
+    axis_svg: SafeString
+    text: str
+
+
+@dataclass(frozen=True, eq=False)
+class HandPlan:
+    """A profile whose pitches were changed by hand: the text that it began as, and the changes in order."""
+
+    text: str
+    edits: tuple[PitchEdit, ...]
+    profile: PlannedProfile
+    rods: RodProfile
+
+    @property
+    def edits_text(self) -> str:
+        """The changes as a text."""
+        return written_edits(self.edits)
+
+    @property
+    def edits_before(self) -> str:
+        """The changes but for the last."""
+        return written_edits(self.edits[:-1])
+
+
+@dataclass(frozen=True)
+class HoleWanted:
+    """A line of unknown depth that a search met, with where to dig."""
+
+    name: str
+    mark_ref: str
+    blocks: str
+    sentence: str
+
+
+def shown_plan(profile: PlannedProfile, words: FacilityWords, name: str = "") -> ShownPlan:
+    """A profile drawn and in words; ``name`` begins the names in its picture."""
+    drawing = draw_profile(
+        profile.scene, list(profile.crossings), words, shows_rods=profile.rods is not None, name=name
+    )
+    return ShownPlan(
+        sheet=plan_sheet(profile),
+        drawing=drawing,
+        # Markup of ours, in which every text of a record is escaped.
+        svg=mark_safe(drawing.svg),  # noqa: S308
+        axis_svg=mark_safe(drawing.axis_svg),  # noqa: S308
+        text="" if profile.rods is None else written_plan(profile.rods),
+    )
+
+
+def by_hand(ground: PlanGround, text: str, edits_text: str, rod: str = "", percent: str = "") -> HandPlan:
+    """A profile with its pitches changed, and measured.
+
+    Raises
+    ------
+    PlanTextError
+        Texts that stand for no profile or no change, or a pitch that is none.
+    EngineError
+        Rods that no path can be built from.
+    """
+    start = read_plan(text)
+    edits = read_edits(edits_text, len(start.lengths_m))
+    if rod:
+        pitch = pitch_ratio(percent)
+        edits = read_edits(
+            ".".join(filter(None, (edits_text, f"{rod}~{round(pitch * PER_RATIO)}"))), len(start.lengths_m)
+        )
+    rods = edited(start, edits, ground.exit_station_m)
+    return HandPlan(text, edits, ground.measured(rods), rods)
+
+
+def pitch_ratio(typed: str) -> float:
+    """A pitch as a box holds it: a bare figure is in percent, as the box says.
+
+    Raises
+    ------
+    PlanTextError
+        Anything else, or more than 100 %.
+    """
+    text = typed.strip()
+    try:
+        found = parse_pitch_ratio(text if text[-1:] in ("%", "°", "g", "s") else f"{text} %")
+    except GradeError as error:
+        raise PlanTextError("pitch", typed, "percent such as -12.5, or degrees such as -7.1 deg") from error
+    if abs(found) > 1.0:
+        raise PlanTextError("pitch", typed, "100 % at most, up or down")
+    return found
+
+
+def holes_wanted(ground: PlanGround, found: PlannedProfile) -> list[HoleWanted]:
+    """The lines of unknown depth that a search met, each with where to dig by the recorded profile."""
+    if found.demands is None:
+        return []
+    units = found.inputs.job.show_units
+    dig = {one.mark.mark_id: one.sentence for one in ground.planned().crossings}
+    return [
+        HoleWanted(
+            name=line_name(line.mark.operator, line.mark.ref),
+            mark_ref=line.mark.ref,
+            blocks=f"{station_words(line.from_m, units)} to {station_words(line.to_m, units)}",
+            sentence=dig.get(line.mark.mark_id, "Have its depth measured where the bore would pass it."),
+        )
+        for line in found.demands.lines
+        if not line.depth_is_known
+    ]
+
+
+def compared(ground: PlanGround, asked: Mapping[str, Any], words: FacilityWords) -> dict[str, Any]:
+    """Two profiles of a bore, drawn, and their figures in pairs.
+
+    Raises
+    ------
+    PlanTextError
+        Texts that stand for no profile.
+    """
+    text, edits = asked.get("plan", ""), asked.get("edits", "")
+    one = by_hand(ground, text, edits)
+    beside = asked.get("beside", PLANNED)
+    if beside == START:
+        other, title = by_hand(ground, text, "").profile, "Before the changes by hand"
+    elif beside == KEPT:
+        other, title = by_hand(ground, asked.get("kept", ""), "").profile, "Kept before"
+    else:
+        beside, other, title = PLANNED, ground.planned(), "The bore's plan now"
+    first, second = shown_plan(one.profile, words, "one-"), shown_plan(other, words, "other-")
+    return {
+        "plan": one,
+        "beside": beside,
+        "kept": asked.get("kept", ""),
+        "sides": (("This profile", "one-", first), (title, "other-", second)),
+        "facts": _paired(dict(first.sheet.facts), dict(second.sheet.facts)),
+        "margins": _margins(first.sheet.lines, second.sheet.lines),
+    }
+
+
+def _paired(one: Mapping[str, str], other: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    return [(label, one.get(label, ""), other.get(label, "")) for label in {**one, **other}]
+
+
+def _margins(
+    one: tuple[LineRow, ...], other: tuple[LineRow, ...]
+) -> list[tuple[str, str, LineRow | None, LineRow | None]]:
+    """Lines with their margins in both, the least of the first profile first."""
+    firsts, seconds = ({(row.mark_id, row.kind): row for row in rows} for rows in (one, other))
+    found = []
+    for key in {**firsts, **seconds}:
+        row = firsts.get(key) or seconds[key]
+        found.append((row.name, row.facility_type, firsts.get(key), seconds.get(key)))
+    return found
