@@ -40,6 +40,13 @@ class PlanTextError(PathError):
         super().__init__(f"{what}: found '{shown}'; accepted is {accepted}")
 
 
+class NoPlanError(PlanTextError):
+    """An address that names no profile, of a bore that has no rods either."""
+
+    def __init__(self) -> None:
+        super().__init__("profile", "nothing", "one that was looked for, or rods that the bore has")
+
+
 @dataclass(frozen=True)
 class PitchEdit:
     """One change of a pitch by hand.

@@ -13,6 +13,7 @@ from conflicts.plan_ground import PlanGround
 from conflicts.plan_sheet import LineRow, PlanSheet, plan_sheet
 from conflicts.plan_text import (
     PER_RATIO,
+    NoPlanError,
     PitchEdit,
     PlanTextError,
     edited,
@@ -87,7 +88,7 @@ def shown_plan(profile: PlannedProfile, words: FacilityWords, name: str = "") ->
 
 
 def by_hand(ground: PlanGround, text: str, edits_text: str, rod: str = "", percent: str = "") -> HandPlan:
-    """A profile with its pitches changed, and measured.
+    """A profile with its pitches changed, and measured; with no text that of the bore's own rods.
 
     Raises
     ------
@@ -96,6 +97,8 @@ def by_hand(ground: PlanGround, text: str, edits_text: str, rod: str = "", perce
     EngineError
         Rods that no path can be built from.
     """
+    if not text:
+        text = _own_text(ground)
     start = read_plan(text)
     edits = read_edits(edits_text, len(start.lengths_m))
     if rod:
@@ -105,6 +108,13 @@ def by_hand(ground: PlanGround, text: str, edits_text: str, rod: str = "", perce
         )
     rods = edited(start, edits, ground.exit_station_m)
     return HandPlan(text, edits, ground.measured(rods), rods)
+
+
+def _own_text(ground: PlanGround) -> str:
+    planned = ground.planned().rods
+    if planned is None:
+        raise NoPlanError
+    return written_plan(planned)
 
 
 def pitch_ratio(typed: str) -> float:

@@ -165,7 +165,7 @@ ASKS: dict[str, tuple[Ask, ...]] = {
     "conflicts:crossing": look(),
     "conflicts:pullback": look(),
     "conflicts:profile-search": look(),
-    "conflicts:profile-by-hand": look(),
+    "conflicts:profile-by-hand": form(LOOK),
     "conflicts:profile-figures": look(),
     "conflicts:profile-compare": look(),
     "conflicts:profile-take": takes("conflicts.change_bore"),

@@ -42,7 +42,7 @@ def rod_strip(sheet: Sheet, rods: RodProfile) -> list[Element]:
     pitches = np.tan(rods.angles_rad)
     places = [sheet.scale.x(float(one)) for one in stations]
     top = sheet.height_px
-    heads = ("Rod", "Pitch, %", "Change, %")
+    heads = ("Rod", "Pitch %", "Change %")
     ends = (top + HEAD_PX - 6.0, top + HEAD_PX + ROW_PX - 4.0, top + HEAD_PX + 2.0 * ROW_PX - 4.0)
     parts: list[Element | str] = [
         element("text", words, x=LEFT_PX - 10.0, y=end, class_="tick end")

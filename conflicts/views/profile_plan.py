@@ -18,6 +18,7 @@ from conflicts.forms.pitches import PitchesByHand
 from conflicts.forms.profile_search import ProfileSearchForm
 from conflicts.models import Bore
 from conflicts.plan_ground import lately_read, plan_ground
+from conflicts.plan_text import NoPlanError
 from conflicts.plan_view import HandPlan, ShownPlan, by_hand, compared, holes_wanted, shown_plan
 from conflicts.profile_document import relaxation_sentences, why_none
 from conflicts.release import releases_to_lapse
@@ -40,6 +41,11 @@ def sentence(error: EngineError) -> str:
     """What the engine refused, as a sentence."""
     words = str(error)
     return f"{words[:1].upper()}{words[1:].rstrip('.')}."
+
+
+def _status(error: EngineError) -> int:
+    """Of an answer without a profile: an address that names none is no mistake."""
+    return 200 if isinstance(error, NoPlanError) else 400
 
 
 @may_view
@@ -85,7 +91,7 @@ def profile_by_hand(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         plan = by_hand(plan_ground(bore.pk), sent.get("plan", ""), sent.get("edits", ""))
     except EngineError as error:
         context = _context(bore) | {"refusal": sentence(error)}
-        return render(request, "conflicts/profile_by_hand.html", context, status=400)
+        return render(request, "conflicts/profile_by_hand.html", context, status=_status(error))
     return hand_page(request, bore, plan)
 
 
@@ -140,7 +146,7 @@ def profile_figures(request: HttpRequest, bore_id: UUID) -> JsonResponse:
             request.GET.get("percent", ""),
         )
     except EngineError as error:
-        return JsonResponse({"error": sentence(error)}, status=400)
+        return JsonResponse({"error": sentence(error)}, status=_status(error))
     shown = shown_plan(plan.profile, FACILITY_WORDS)
     context = _context(bore) | _plan_context(bore, plan, shown)
     parts = ("answer", "drawing", "lines")
@@ -179,5 +185,5 @@ def profile_compare(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         context |= compared(plan_ground(bore.pk), request.GET, FACILITY_WORDS)
     except EngineError as error:
         context["refusal"] = sentence(error)
-        return render(request, "conflicts/profile_compare.html", context, status=400)
+        return render(request, "conflicts/profile_compare.html", context, status=_status(error))
     return render(request, "conflicts/profile_compare.html", context)

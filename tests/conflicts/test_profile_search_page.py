@@ -7,7 +7,9 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from django.urls import reverse
 
+from conflicts.desk.take_profile import plan_by_rods
 from conflicts.models import Bore, Reassessment
+from conflicts.plan_text import read_plan
 from locates.models import RecordEvent
 from tests import factories
 from tests.conflicts.test_plan_profile_command import line_across
@@ -207,6 +209,13 @@ class TestByHand:
     def test_an_address_that_holds_no_profile_says_what_is_accepted(self, page, plan, asked):
         answer = page("profile-figures", status=400, **{"plan": plan} | asked)
         assert "accepted is" in json.loads(answer.content)["error"]
+
+    @pytest.mark.parametrize("name", ["profile-by-hand", "profile-compare"])
+    def test_with_no_profile_named_the_bores_own_rods_are_taken_or_asked_for(self, page, bore, plan, name):
+        assert "one that was looked for" in page(name).content.decode()
+        plan_by_rods(bore, read_plan(plan))
+        bore.save()
+        assert page(name).context["plan"].text == plan
 
     def test_a_steep_change_breaks_the_bend_and_is_told(self, page, plan):
         sheet = page("profile-by-hand", plan=plan, edits="10~2500000").context["shown"].sheet
