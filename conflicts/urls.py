@@ -6,6 +6,7 @@ from conflicts.form_urls import urlpatterns as form_addresses
 from conflicts.plan_urls import urlpatterns as plan_addresses
 from conflicts.release_urls import urlpatterns as release_addresses
 from conflicts.views import clearance_record
+from conflicts.views.ahead import ahead, ahead_state
 from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
 from conflicts.views.audit import audit, audit_book, audit_file
 from conflicts.views.bore import assessment, bore, bore_state
@@ -45,6 +46,8 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/map.json", bore_map, name="map-data"),
     path("bores/<uuid:bore_id>/", bore, name="bore"),
     path("bores/<uuid:bore_id>/crossings/<int:sequence>/", crossing, name="crossing"),
+    path("bores/<uuid:bore_id>/ahead/", ahead, name="ahead"),
+    path("bores/<uuid:bore_id>/ahead/state.json", ahead_state, name="ahead-state"),
     path("bores/<uuid:bore_id>/walk/", walk, name="walk"),
     path("bores/<uuid:bore_id>/pullback/", pullback, name="pullback"),
     path("bores/<uuid:bore_id>/clearance-record/", clearance_record.records, name="clearance-record"),

@@ -169,6 +169,8 @@ ASKS: dict[str, tuple[Ask, ...]] = {
     "conflicts:profile-figures": look(),
     "conflicts:profile-compare": look(),
     "conflicts:profile-take": takes("conflicts.change_bore"),
+    "conflicts:ahead": look(),
+    "conflicts:ahead-state": look(),
     "conflicts:walk": page_with("conflicts.add_dailywalk"),
     "conflicts:watches": look(),
     "conflicts:watch": form("conflicts.add_crossingwatch"),

@@ -1,0 +1,333 @@
+"""The sheet for the rig: where the head is, what comes next, and whether to steer, in words and figures."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field, replace
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+
+from conflicts.ahead_lengths import rough_length
+from conflicts.ahead_stops import (
+    Stop,
+    ahead_stops,
+    crossing_name,
+    record_stops,
+    rod_stops,
+    side_words,
+)
+from conflicts.checks import Assessed, crossing_excuse
+from conflicts.drilled import Drilled, drilled_path
+from conflicts.engine.errors import EngineError
+from conflicts.engine.lookahead import Outlook, Prospect, Side
+from conflicts.engine.reach import Rig
+from conflicts.rod_log import RodLog
+from conflicts.scene import Scene
+from conflicts.sentences import station_words
+from conflicts.way_ahead import CrossingAhead, Planned, crossings_ahead, rig_of
+from locates.units import format_grade, format_station
+
+# Nearer than this to the plan is on it, m: half an inch, finer than any head is located.
+ON_PLAN_M = 0.0127
+
+
+class Advice(StrEnum):
+    """What the crew is told. There is no word for holding: it could be read as holding the pitch."""
+
+    STOP = "stop"
+    STEER_NOW = "steer_now"
+    STEER_BY = "steer_by"
+    GO_ON = "go_on"
+    DONE = "done"
+
+
+@dataclass(frozen=True)
+class Told:
+    """One of the three things: large words, and lines below them."""
+
+    large: str
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class AheadRow:
+    """One crossing ahead in the table, ready to be read."""
+
+    line: str
+    where: str
+    rods: str
+    reach: str
+    clear: str
+    prospect: str
+    place: int | None
+
+
+@dataclass(frozen=True)
+class AheadSheet:
+    """All that the page for the rig shows."""
+
+    advice: Advice
+    answer: Told
+    head: Told
+    coming: Told
+    stops: tuple[Stop, ...] = ()
+    rows: tuple[AheadRow, ...] = ()
+    rod: int | None = field(default=None)
+
+    def document(self) -> dict[str, Any]:
+        """The sheet as JSON values."""
+        return {**asdict(self), "advice": str(self.advice)}
+
+
+NOT_KNOWN = "Not known"
+NO_ROD = Stop(
+    "No rod is logged.",
+    "Log each rod as it is in the ground: without it nobody knows where the head is.",
+    "",
+)
+NO_RIG = Stop(
+    "What the rig can steer is not recorded.",
+    "Stop. Enter its rod length and bend radius with the bore: without them nothing ahead is known.",
+    "",
+)
+STOP_WORDS = "Stop. Do not drill on"
+
+
+def ahead_sheet(
+    assessed: Assessed, log: RodLog, *, release_words: Sequence[str] | None, is_closed_out: bool = False
+) -> AheadSheet:
+    """The sheet of a bore at a moment.
+
+    Parameters
+    ----------
+    assessed : Assessed
+        The plan as the records are now.
+    log : RodLog
+    release_words : sequence of str or None
+        Why no release is in force; None where one is.
+    is_closed_out : bool
+        The bore is drilled and closed out.
+    """
+    if is_closed_out:
+        closed = Told("Closed out", ("The bore is drilled and closed out. Nothing lies ahead.",))
+        return AheadSheet(Advice.DONE, closed, Told("Drilled"), Told("Nothing"))
+    stops = record_stops(assessed, release_words)
+    rig = rig_of(assessed.scene.inputs.rig)
+    try:
+        drilled = drilled_path(assessed.scene, log)
+        if drilled is None:
+            return _blind(stops, NO_ROD, Told("No rod is logged"))
+        stops += rod_stops(assessed, log, drilled)
+        place = head_told(assessed.scene, drilled, rig)
+        if rig is None:
+            return replace(_blind(stops, NO_RIG, place), rod=drilled.head.rod.number)
+        ahead = crossings_ahead(assessed.scene, _planned(assessed), drilled, rig, log.stated)
+    except EngineError as error:
+        broken = Stop(
+            "What was logged gives no path.", "Stop. Look at the rods that were logged.", str(error)
+        )
+        return _blind(stops, broken, Told(NOT_KNOWN))
+    if ahead is None:
+        return replace(_past(assessed, stops, drilled, place), rod=drilled.head.rod.number)
+    stops += ahead_stops(assessed, drilled, ahead)
+    return AheadSheet(
+        advice=_advice(stops, ahead),
+        answer=_answer(assessed.scene, drilled, rig, stops, ahead),
+        head=place,
+        coming=_coming(assessed.scene, ahead),
+        stops=tuple(stops),
+        rows=tuple(_row(one, assessed.scene.inputs.job.show_units) for one in ahead),
+        rod=drilled.head.rod.number,
+    )
+
+
+def unread(refusal: str) -> AheadSheet:
+    """The sheet of a bore of which no figure can be computed."""
+    stop = Stop("No figure can be computed.", "Stop. Mend the records first.", refusal)
+    return _blind([], stop, Told(NOT_KNOWN))
+
+
+def _blind(stops: list[Stop], why: Stop, head: Told) -> AheadSheet:
+    """A sheet on which what lies ahead is not known."""
+    every = (*stops, why)
+    return AheadSheet(Advice.STOP, _stopped(every), head, Told(NOT_KNOWN, (why.then,)), every)
+
+
+def _past(assessed: Assessed, stops: list[Stop], drilled: Drilled, place: Told) -> AheadSheet:
+    """A sheet with nothing of the plan ahead: the head is at the exit, or points away from the plan."""
+    left_m = assessed.scene.path.length_m - drilled.head.station_m
+    if left_m > 1.0:
+        away = Stop(
+            "The head points away from the plan.",
+            "Stop. Read its heading again, or plan anew: no planned way follows from there.",
+            "",
+        )
+        return _blind(stops, away, place)
+    told = Told("The exit", ("The head is at the end of the planned bore.",))
+    if stops:
+        return AheadSheet(Advice.STOP, _stopped(stops), place, told, tuple(stops))
+    done = Told("At the exit", ("No line of the plan lies ahead.",))
+    return AheadSheet(Advice.DONE, done, place, told)
+
+
+def _planned(assessed: Assessed) -> Planned:
+    """The planned crossings; under a variance for one that is short, what the plan leaves is asked."""
+    asked = []
+    for one in assessed.crossings:
+        worst_m, required_m = one.clearance.worst_case_m, one.required_m
+        if worst_m is not None and worst_m < required_m and crossing_excuse(assessed, one) is not None:
+            required_m = worst_m
+        asked.append(required_m)
+    return Planned(assessed.crossings, asked)
+
+
+def head_told(scene: Scene, drilled: Drilled, rig: Rig | None) -> Told:
+    """Where the head is against the plan.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    drilled : Drilled
+    rig : Rig or None
+    """
+    joint, units = drilled.head, scene.inputs.job.show_units
+    off = [
+        f"{rough_length(abs(away), units)} {more if away > 0.0 else less}"
+        for away, more, less in ((joint.deeper_m, "too deep", "too high"), (joint.right_m, "right", "left"))
+        if abs(away) >= ON_PLAN_M
+    ]
+    depth = f"{rough_length(joint.depth_m, units)} deep"
+    lines = [
+        f"Rod {joint.rod.number} ends at {station_words(joint.station_m, units)}, {depth}.",
+        f"It may be off by {rough_length(joint.vertical_error_m, units, 'up')} in depth and "
+        f"{rough_length(joint.horizontal_error_m, units, 'up')} sideways.",
+        f"Pitch {format_grade(joint.rod.pitch_ratio)}, planned here "
+        f"{format_grade(planned_pitch_ratio(scene, joint.station_m))}.",
+    ]
+    if joint.rod.depth_m is None:
+        lines.append("No depth was read at this rod: it is worked out from the pitch.")
+    return Told(", ".join(off) if off else "On plan", tuple(lines))
+
+
+def planned_pitch_ratio(scene: Scene, station_m: float) -> float:
+    """Rise over run of the planned bore at a station, its last piece's past the end."""
+    stations, heights = scene.path.stations_m, scene.path.points_m[:, 2]
+    piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
+    return float((heights[piece + 1] - heights[piece]) / (stations[piece + 1] - stations[piece]))
+
+
+def _stopped(stops: Sequence[Stop]) -> Told:
+    return Told(STOP_WORDS, tuple(dict.fromkeys(one.when for one in stops)))
+
+
+def _urgent(ahead: Sequence[CrossingAhead]) -> CrossingAhead | None:
+    """The crossing for which steering must begin soonest; None where no steering is needed."""
+    steered = [one for one in ahead if one.outlook.prospect is Prospect.STEER]
+    return min(steered, key=lambda one: (one.outlook.aim.straight_rods or 0, one.station_m), default=None)
+
+
+def _advice(stops: Sequence[Stop], ahead: Sequence[CrossingAhead]) -> Advice:
+    if stops:
+        return Advice.STOP
+    urgent = _urgent(ahead)
+    if urgent is None:
+        return Advice.GO_ON
+    return Advice.STEER_BY if urgent.outlook.aim.straight_rods else Advice.STEER_NOW
+
+
+def _answer(
+    scene: Scene, drilled: Drilled, rig: Rig, stops: Sequence[Stop], ahead: Sequence[CrossingAhead]
+) -> Told:
+    if stops:
+        return _stopped(stops)
+    head, units = drilled.head, scene.inputs.job.show_units
+    end_m = head.station_m + rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
+    planned = format_grade(planned_pitch_ratio(scene, end_m))
+    by_plan = f"The plan has {planned} at the end of rod {head.rod.number + 1}."
+    urgent = _urgent(ahead)
+    if urgent is None:
+        passes = "Held as it is, the pitch passes every line ahead." if ahead else "No line lies ahead."
+        return Told("Drill on by the plan", (by_plan, passes))
+    aim = urgent.outlook.aim
+    towards, last = side_words(aim.side), head.rod.number + 1 + (aim.straight_rods or 0)
+    place = f"{crossing_name(urgent)} at {station_words(urgent.station_m, units)}"
+    why = f"Rod {last} is the last that can begin it: {place} must be passed {aim.side}."
+    if aim.straight_rods:
+        return Told(f"Steer {towards} by rod {last}", (why, by_plan))
+    return Told(f"Steer {towards} now", (why, by_plan))
+
+
+def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:
+    if not ahead:
+        return Told("No line", ("The plan meets no marked line from here on.",))
+    units, one = scene.inputs.job.show_units, ahead[0]
+    required = rough_length(one.required_m, units, "up")
+    lines = [
+        f"{crossing_name(one)}, {one.crossing.clearance.kind} at {station_words(one.station_m, units)}, "
+        f"{rough_length(max(0.0, one.outlook.line.run_m), units)} ahead; {required} asked.",
+        f"Clear there: {clear_words(one, units)}.",
+        f"The rig can reach: {reach_words(one, units)}.",
+    ]
+    return Told(f"{one.crossing.mark.ref} {rods_words(one.outlook)}", tuple(lines))
+
+
+def rods_words(outlook: Outlook) -> str:
+    """In how many rods a crossing comes."""
+    if outlook.rods_to_it < 1:
+        return "now"
+    return "in the next rod" if outlook.rods_to_it == 1 else f"in {outlook.rods_to_it} rods"
+
+
+def clear_words(one: CrossingAhead, units: str) -> str:
+    """The depths of the hole's centre at a crossing that leave what is asked."""
+    outlook = one.outlook
+    if not outlook.line.depth_is_known:
+        return "not known, for its depth is not"
+    if np.isnan(outlook.lower_m):
+        return "every depth"
+    over = f"over it from {rough_length(one.ground_m - outlook.upper_m, units, 'down')} up"
+    under = f"under it from {rough_length(one.ground_m - outlook.lower_m, units, 'up')} down"
+    first, last = (over, under) if outlook.aim.side is Side.OVER else (under, over)
+    return f"{first}, or {last}" if outlook.line.planned is None else first
+
+
+def reach_words(one: CrossingAhead, units: str) -> str:
+    """The depths of the hole's centre at a crossing that the rig can reach."""
+    outlook = one.outlook
+    if outlook.lowest_m > outlook.highest_m:
+        return "no depth for sure"
+    high = rough_length(one.ground_m - outlook.highest_m, units, "up")
+    low = rough_length(one.ground_m - outlook.lowest_m, units, "down")
+    return f"{high} to {low} deep"
+
+
+PROSPECT_WORDS = {
+    Prospect.STRAIGHT: "Passed at this pitch",
+    Prospect.OTHER_SIDE: "Not as planned any more",
+    Prospect.NO_CLEAR_DEPTH: "No clear depth in reach",
+    Prospect.UNKNOWN_DEPTH: "Depth not known",
+}
+
+
+def prospect_words(outlook: Outlook) -> str:
+    """What lies in store at a crossing."""
+    if outlook.prospect is not Prospect.STEER:
+        return PROSPECT_WORDS[outlook.prospect]
+    towards = side_words(outlook.aim.side)
+    held = outlook.aim.straight_rods or 0
+    if held == 0:
+        return f"Steer {towards} now"
+    return f"Steer {towards} after {held} more rod{'s' if held > 1 else ''} at the latest"
+
+
+def _row(one: CrossingAhead, units: str) -> AheadRow:
+    return AheadRow(
+        line=crossing_name(one),
+        where=format_station(one.station_m, units),
+        rods=rods_words(one.outlook),
+        reach=reach_words(one, units),
+        clear=clear_words(one, units),
+        prospect=prospect_words(one.outlook),
+        place=one.planned,
+    )

@@ -1,0 +1,178 @@
+"""What stops a crew that drills: the stop rules that the records, the rods and the look-ahead set off.
+
+After the design's "While drilling". What only the crew can see is on the page in full all the same.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from conflicts.ahead_lengths import rough_length
+from conflicts.checks import Assessed
+from conflicts.drilled import Drilled, drilled_crossings
+from conflicts.engine.lookahead import Prospect, Side
+from conflicts.rod_log import RodLog
+from conflicts.sentences import line_name, station_words
+from conflicts.stop_rules import RULE_OF, StopCode
+from conflicts.watch_table import stop_words
+from conflicts.way_ahead import CrossingAhead
+
+# A head deeper than the bottom of a watch hole counts from so many rods before it on: the next one passes it.
+BELOW_HOLE_RODS = 1
+
+
+@dataclass(frozen=True)
+class Stop:
+    """One stop: when, what to do first, and what of this bore it is about."""
+
+    when: str
+    then: str
+    because: str
+
+
+def rule_stop(code: StopCode, because: str) -> Stop:
+    """A stop rule that holds, with what sets it off."""
+    return Stop(RULE_OF[code].when, RULE_OF[code].then, because)
+
+
+def record_stops(assessed: Assessed, release_words: Sequence[str] | None) -> list[Stop]:
+    """Stops that the records set off, wherever the head is.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    release_words : sequence of str or None
+        Why no release is in force; None where one is.
+    """
+    found = []
+    if release_words is not None:
+        found.append(rule_stop(StopCode.NO_RELEASE, " ".join(release_words)))
+    expired = [
+        ticket.number
+        for ticket in assessed.cover.touching
+        if ticket.expires_at is not None and ticket.expires_at <= assessed.at
+    ]
+    if expired and assessed.cover.gaps_m:
+        found.append(
+            rule_stop(StopCode.TICKET_EXPIRED, f"{', '.join(expired)}; none in force covers all of the bore.")
+        )
+    found += [Stop("A watch stopped the bore.", words, "") for words in stop_words(assessed)]
+    for one in assessed.crossings:
+        name = line_name(one.mark.operator, one.mark.ref)
+        if one.mark.is_intact is False:
+            found.append(rule_stop(StopCode.MARKS_LOST, f"The mark of {name} is reported gone."))
+        if one.dig is not None and one.dig.missed_by:
+            found.append(
+                rule_stop(StopCode.LINE_NOT_FOUND, f"{name}: test hole {one.dig.missed_by} missed it.")
+            )
+    return list(dict.fromkeys(found))
+
+
+def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
+    """Stops that the rods in the ground set off.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    log : RodLog
+    drilled : Drilled
+
+    Notes
+    -----
+    A reading out of line that somebody confirmed stands until the device is checked after it, or until the
+    next rod is logged without one.
+    """
+    found = []
+    last = drilled.head.rod
+    checked = any(check.checked_at >= last.logged_at for check in log.checks)
+    if last.confirmed and not checked:
+        found.append(
+            rule_stop(
+                StopCode.READING_OUT_OF_LINE,
+                f"Rod {last.number} was kept as it reads by {last.logged_by}. A check of the device "
+                "settles it.",
+            )
+        )
+    for one in drilled_crossings(assessed.scene, drilled, assessed.at):
+        if one.stops:
+            found.append(
+                Stop(
+                    "The drilled hole is not clear of a line.",
+                    "Stop. Do not enlarge the hole past it. Tell the safety manager and the line's operator.",
+                    one.crossing.sentence,
+                )
+            )
+    return found
+
+
+def ahead_stops(assessed: Assessed, drilled: Drilled, ahead: Sequence[CrossingAhead]) -> list[Stop]:
+    """Stops that lie in what is ahead.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    drilled : Drilled
+    ahead : sequence of CrossingAhead
+        By station.
+    """
+    units = assessed.scene.inputs.job.show_units
+    found = []
+    for one in ahead:
+        found += _below_hole(one, drilled.head.depth_m, units)
+        prospect = one.outlook.prospect
+        place = f"{crossing_name(one)} at {station_words(one.station_m, units)}"
+        if prospect is Prospect.UNKNOWN_DEPTH:
+            found.append(
+                Stop(
+                    "The depth of a line ahead is not known.",
+                    "Stop. Expose it first: nobody can tell whether the head will pass it.",
+                    f"{place}: no test hole has found it.",
+                )
+            )
+        elif prospect is Prospect.NO_CLEAR_DEPTH:
+            found.append(rule_stop(StopCode.NO_CLEAR_DEPTH, f"{place}. {pull_back_words(one)}"))
+        elif prospect is Prospect.OTHER_SIDE:
+            found.append(
+                Stop(
+                    "A line ahead can no longer be passed as planned.",
+                    "Stop. Pull back as far as is told, or plan anew before you drill on.",
+                    f"{place}: no more {one.outlook.aim.side} it. {pull_back_words(one)} The rig could still "
+                    f"pass {one.outlook.other.side} it, but nobody has looked at what follows.",
+                )
+            )
+    return found
+
+
+def crossing_name(one: CrossingAhead) -> str:
+    """What people call the line of a crossing."""
+    return line_name(one.crossing.mark.operator, one.crossing.mark.ref)
+
+
+def pull_back_words(one: CrossingAhead) -> str:
+    """How far to pull back, in words."""
+    if one.pull_back is None:
+        return "From no logged rod can it be passed as planned: pull back to the entry, or plan anew."
+    rods = "1 rod" if one.pull_back == 1 else f"{one.pull_back} rods"
+    return f"Pull back {rods}: from there it can still be passed {one.outlook.aim.side}."
+
+
+def _below_hole(one: CrossingAhead, depth_m: float, units: str) -> list[Stop]:
+    """A head that reads below the bottom of the hole in which the next rod should be seen."""
+    if one.outlook.rods_to_it > BELOW_HOLE_RODS:
+        return []
+    holes = [hole for hole in one.crossing.exposing_holes if hole.dug_depth_m is not None]
+    deepest = max(holes, key=lambda hole: hole.dug_depth_m or 0.0, default=None)
+    if deepest is None or deepest.dug_depth_m is None or depth_m <= deepest.dug_depth_m:
+        return []
+    read = rough_length(depth_m, units)
+    dug = rough_length(deepest.dug_depth_m, units)
+    return [
+        rule_stop(
+            StopCode.HEAD_BELOW_HOLE,
+            f"{crossing_name(one)}: the head is {read} deep, test hole {deepest.ref} is dug to {dug}.",
+        )
+    ]
+
+
+def side_words(side: Side) -> str:
+    """Up or down to a side."""
+    return "up" if side is Side.OVER else "down"

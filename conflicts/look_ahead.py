@@ -1,0 +1,45 @@
+"""The look-ahead of a bore from its records as they are: read, compute, and put into words."""
+
+from datetime import datetime
+
+from conflicts.ahead_sheet import AheadSheet, ahead_sheet, unread
+from conflicts.engine.errors import EngineError
+from conflicts.gather import gather
+from conflicts.gather_rods import gather_rods
+from conflicts.models import Bore, CloseOut
+from conflicts.recently_computed import computed
+from conflicts.release import newest_releases, standing_of
+from conflicts.snapshot import one_snapshot
+
+NONE_SIGNED = "None was signed yet."
+
+
+def look_ahead_of(bore: Bore, at: datetime) -> AheadSheet:
+    """The sheet for the rig at a moment; nothing of it is stored or kept.
+
+    Parameters
+    ----------
+    bore : Bore
+        Read with its job.
+    at : datetime
+    """
+    try:
+        with one_snapshot():
+            inputs = gather([bore.pk])[bore.pk]
+            log = gather_rods([bore])[bore.pk]
+        assessed = computed(inputs).at(at, inputs.site)
+    except EngineError as error:
+        return unread(str(error))
+    closed = CloseOut.objects.filter(bore=bore).exists()
+    return ahead_sheet(assessed, log, release_words=_not_released(bore), is_closed_out=closed)
+
+
+def _not_released(bore: Bore) -> tuple[str, ...] | None:
+    """Why no release is in force, by both clocks; None where one is."""
+    release = newest_releases([bore.pk]).get(bore.pk)
+    if release is None:
+        return (NONE_SIGNED,)
+    standing = standing_of(release)
+    if standing.is_in_force:
+        return None
+    return standing.reasons or (f"It is {standing.state}.",)

@@ -1,0 +1,349 @@
+"""The way ahead of the head: the plan that it follows from where it is, and what it meets there."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from conflicts.crossings import FoundCrossing, find_crossings
+from conflicts.drilled import Drilled, DrilledJoint
+from conflicts.engine.clearance import Allowances
+from conflicts.engine.frame import FloatArray, chainages_m
+from conflicts.engine.line import project_on
+from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to_pull_back
+from conflicts.engine.path import BorePath, distinct_points
+from conflicts.engine.profile_lines import BLOCKED_M, KeptAway, UnknownDepth, error_terms
+from conflicts.engine.reach import STEEPEST_RATIO, Head, LevelTurn, Rig
+from conflicts.inputs import RigInput
+from conflicts.rod_log import LocatingError
+from conflicts.scene import Scene
+from conflicts.sentences import line_name
+
+# What a pitch that was read may be off by, rise over run: five times the finest step of common devices
+# (common practice, no source).
+PITCH_ERROR_RATIO = 0.005
+# A head that points farther off the plan than this has no plan to follow.
+FARTHEST_OFF_RAD = 0.25 * np.pi
+# The head is turned back beside the plan with half of the bend, so that most is left for the pitch.
+TURNED_BACK = 0.5
+# Points on the way ahead where it turns, m.
+STEP_M = 0.25
+# Less than this of the bore ahead is none, m.
+LEAST_AHEAD_M = 0.01
+
+
+@dataclass(frozen=True, eq=False)
+class WayAhead:
+    """The plan that the bore follows from a joint on: beside the planned one, as far off as it is then.
+
+    Attributes
+    ----------
+    path : BorePath
+        Its stations are runs from the joint; its elevations are planned ones.
+    stations_m : (n,) float array
+        Of the planned bore, at each of its points.
+    level_turns : tuple of LevelTurn
+    """
+
+    path: BorePath
+    stations_m: FloatArray
+    level_turns: tuple[LevelTurn, ...]
+
+    def station_m(self, run_m: float) -> float:
+        """The planned bore's station at a run."""
+        return float(np.interp(run_m, self.path.stations_m, self.stations_m))
+
+
+@dataclass(frozen=True, eq=False)
+class Planned:
+    """The planned crossings by station, with what is asked of each: less than required under a variance."""
+
+    crossings: Sequence[FoundCrossing]
+    asked_m: Sequence[float]
+
+
+@dataclass(frozen=True, eq=False)
+class CrossingAhead:
+    """A crossing still ahead.
+
+    Attributes
+    ----------
+    crossing : FoundCrossing
+        On the way ahead, at the planned elevations.
+    planned : int or None
+        Its place among the planned crossings; None where the plan does not meet the line there.
+    outlook : Outlook
+    station_m : float
+        Of the planned bore.
+    required_m : float
+        What is asked, less than required where a variance says so.
+    ground_m : float
+        Elevation of the ground there.
+    pull_back : int or None
+        Rods to pull back until it can be passed as planned; 0 where it can, None where from no rod.
+    """
+
+    crossing: FoundCrossing
+    planned: int | None
+    outlook: Outlook
+    station_m: float
+    required_m: float
+    ground_m: float
+    pull_back: int | None
+
+
+def rig_of(recorded: RigInput) -> Rig | None:
+    """The rig as the look-ahead takes it; None where rod length or bend radius are not recorded."""
+    if recorded.rod_length_m is None or recorded.bend_radius_m is None:
+        return None
+    ends = [
+        abs(one)
+        for one in (
+            recorded.entry_pitch_ratio_min,
+            recorded.entry_pitch_ratio_max,
+            recorded.exit_pitch_ratio_min,
+            recorded.exit_pitch_ratio_max,
+        )
+        if one
+    ]
+    return Rig(recorded.rod_length_m, recorded.bend_radius_m, min(STEEPEST_RATIO, max(ends, default=1.0)))
+
+
+def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
+    """The plan that the bore follows from a joint on.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    joint : DrilledJoint
+    rig : Rig
+
+    Returns
+    -------
+    WayAhead or None
+        None where nothing of the planned bore lies ahead, or the head points so far off that none follows.
+
+    Notes
+    -----
+    The heading is first turned back beside the planned one on an arc of `TURNED_BACK` of the bend, then the
+    way stays as far beside the plan as it is then. That is one way that the rig can steer, so what can be
+    reached from it can be reached.
+    """
+    end_m = scene.path.length_m
+    if end_m - joint.station_m < LEAST_AHEAD_M:
+        return None
+    off_rad = _wrapped(joint.heading_rad - _heading_rad(scene, joint.station_m))
+    if abs(off_rad) > FARTHEST_OFF_RAD:
+        return None
+    radius_m = rig.bend_radius_m / TURNED_BACK
+    left_rad = np.linspace(abs(off_rad), 0.0, int(np.ceil(radius_m * abs(off_rad) / STEP_M)) + 1)
+    along = joint.station_m + radius_m * (np.sin(abs(off_rad)) - np.sin(left_rad))
+    right = joint.right_m + np.sign(off_rad) * radius_m * (np.cos(left_rad) - np.cos(off_rad))
+    vertices = scene.path.stations_m[scene.path.stations_m > along[-1] + LEAST_AHEAD_M]
+    stations = np.concatenate([along[along < end_m], vertices])
+    offsets = np.concatenate([right[along < end_m], np.full(len(vertices), right[-1])])
+    points = _beside(scene, stations, offsets)
+    points[0, :2] = joint.point_m[:2]
+    runs = chainages_m(points[:, :2])
+    keep = np.concatenate([[True], np.diff(runs) > 1e-9])
+    turns = _level_turns(points[keep, :2], rig)
+    return WayAhead(BorePath(runs[keep], points[keep]), stations[keep], turns)
+
+
+def crossings_ahead(
+    scene: Scene,
+    planned: Planned,
+    drilled: Drilled,
+    rig: Rig,
+    stated: LocatingError,
+) -> list[CrossingAhead] | None:
+    """What lies in store at each crossing ahead of the head.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    planned : Planned
+    drilled : Drilled
+    rig : Rig
+    stated : LocatingError
+        What the job states of a located head.
+
+    Returns
+    -------
+    list of CrossingAhead or None
+        By station; None where there is no way ahead.
+
+    Raises
+    ------
+    EngineError
+        A head of which nothing can be foretold.
+    """
+    way = way_ahead(scene, drilled.head, rig)
+    if way is None:
+        return None
+    found = []
+    for crossing in _met(scene, way):
+        line, place, required_m = _line_ahead(scene, planned, way, crossing, drilled.head, stated)
+        outlook = look_ahead(_head(drilled.head), rig, [line], level_turns=way.level_turns)[0]
+        pull_back: int | None = 0
+        if not outlook.aim.can_be_met:
+            pull_back = _pull_back(scene, planned, drilled, rig, stated, crossing, line)
+        station_m = way.station_m(line.run_m)
+        ground_m = float(scene.ground.at(station_m))
+        found.append(CrossingAhead(crossing, place, outlook, station_m, required_m, ground_m, pull_back))
+    return found
+
+
+def _met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
+    return find_crossings(replace(scene, path=way.path))
+
+
+def _head(joint: DrilledJoint) -> Head:
+    return Head(float(joint.point_m[2]), float(np.arctan(joint.rod.pitch_ratio)), PITCH_ERROR_RATIO)
+
+
+def _line_ahead(
+    scene: Scene,
+    planned: Planned,
+    way: WayAhead,
+    crossing: FoundCrossing,
+    joint: DrilledJoint,
+    stated: LocatingError,
+) -> tuple[LineAhead, int | None, float]:
+    """A crossing as the look-ahead takes it, its place among the planned ones, and what is required."""
+    figures, job = crossing.clearance, scene.inputs.job
+    low, high = way.station_m(figures.from_m), way.station_m(figures.to_m)
+    place = _planned_place(planned, crossing, low, high)
+    # Where the plan meets the line too, its figure counts: half passed, a crossing looks like one alongside.
+    known = crossing if place is None else planned.crossings[place]
+    required_m = crossing.required_m if place is None else planned.asked_m[place]
+    passes = known.clearance.passes
+    at_m = way.station_m(figures.station_m)
+    name = line_name(crossing.mark.operator, crossing.mark.ref)
+    if crossing.line.line.depth_is_known:
+        depth_m = float(scene.ground.at(at_m) - scene.path.at(at_m)[2])
+        allowances = Allowances(
+            tolerance_zone_m=job.tolerance_zone_m,
+            reach_m=job.reach_m,
+            bore_horizontal_m=joint.horizontal_error_m,
+            bore_vertical_m=max(joint.vertical_error_m, stated.at(depth_m)),
+            slope_ratio=job.slope_ratio,
+        )
+        accuracy = crossing.mark.horizontal_accuracy_m
+        terms = error_terms(scene.bore_radius_m, crossing.line.line, allowances, accuracy)
+        obstacle: KeptAway | UnknownDepth = KeptAway(
+            name,
+            figures.from_m,
+            figures.to_m,
+            required_m,
+            way.path.points_m[:, :2],
+            0.0,
+            crossing.line.line,
+            terms,
+        )
+    else:
+        obstacle = UnknownDepth(name, figures.from_m, figures.to_m, scene.ground, BLOCKED_M)
+    cover_m = scene.inputs.rig.minimum_cover_m
+    ceiling_m = np.inf
+    if cover_m is not None:
+        ceiling_m = float(scene.ground.at(at_m)) - cover_m - scene.bore_radius_m
+    line = LineAhead(
+        obstacle,
+        figures.station_m,
+        crossing.line.line.depth_is_known,
+        None if passes is None else Side(passes),
+        ceiling_m,
+    )
+    return line, place, required_m
+
+
+def _planned_place(planned: Planned, crossing: FoundCrossing, low_m: float, high_m: float) -> int | None:
+    """The planned crossing of the same line whose extent meets that between two stations, the nearest."""
+    middle = 0.5 * (low_m + high_m)
+    near = [
+        (abs(one.clearance.station_m - middle), place)
+        for place, one in enumerate(planned.crossings)
+        if one.mark.mark_id == crossing.mark.mark_id
+        and one.clearance.from_m <= high_m
+        and one.clearance.to_m >= low_m
+    ]
+    return min(near)[1] if near else None
+
+
+def _pull_back(
+    scene: Scene,
+    planned: Planned,
+    drilled: Drilled,
+    rig: Rig,
+    stated: LocatingError,
+    lost: FoundCrossing,
+    line: LineAhead,
+) -> int | None:
+    """How many rods to pull back until a line can be passed again as planned."""
+    if not line.depth_is_known:
+        return None
+    alone = replace(scene, lines=(lost.line,))
+    at_m = _station_m(scene, lost)
+    for rods, joint in enumerate(reversed(drilled.joints)):
+        way = way_ahead(scene, joint, rig)
+        if way is None:
+            continue
+        seen = [
+            _line_ahead(scene, planned, way, one, joint, stated)[0]
+            for one in _met(alone, way)
+            if abs(_station_m(scene, one) - at_m) <= scene.inputs.job.tolerance_zone_m + scene.bore_radius_m
+        ]
+        joints = [Joint(_head(joint), one, way.level_turns) for one in seen]
+        if all(rods_to_pull_back([one], rig) == 0 for one in joints):
+            return rods
+    return None
+
+
+def _station_m(scene: Scene, crossing: FoundCrossing) -> float:
+    """The planned bore's station nearest to where a crossing's line is met."""
+    return float(project_on(crossing.clearance.point_m, scene.plan_m)[0])
+
+
+def _beside(scene: Scene, stations_m: FloatArray, offsets_m: FloatArray) -> FloatArray:
+    """Points beside the planned bore at its elevations, offsets positive to the right facing the exit."""
+    path = scene.path
+    points = np.column_stack([np.interp(stations_m, path.stations_m, path.points_m[:, k]) for k in range(3)])
+    ahead = np.diff(scene.plan_m, axis=0)
+    ahead /= np.linalg.norm(ahead, axis=1)[:, None]
+    # At a bend the way keeps its distance from both pieces: half-way between them, and that much farther.
+    before = np.clip(np.searchsorted(path.stations_m, stations_m, side="left") - 1, 0, len(ahead) - 1)
+    after = np.clip(np.searchsorted(path.stations_m, stations_m, side="right") - 1, 0, len(ahead) - 1)
+    middle = ahead[before] + ahead[after]
+    middle /= np.linalg.norm(middle, axis=1)[:, None]
+    spread = offsets_m / np.einsum("ij,ij->i", middle, ahead[before])
+    points[:, 0] += spread * middle[:, 1]
+    points[:, 1] -= spread * middle[:, 0]
+    return points
+
+
+def _heading_rad(scene: Scene, station_m: float) -> float:
+    stations = scene.path.stations_m
+    piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
+    step = scene.plan_m[piece + 1] - scene.plan_m[piece]
+    return float(np.arctan2(step[0], step[1]))
+
+
+def _wrapped(angle_rad: float) -> float:
+    return float((angle_rad + np.pi) % (2.0 * np.pi) - np.pi)
+
+
+def _level_turns(plan_m: FloatArray, rig: Rig) -> tuple[LevelTurn, ...]:
+    """What a way turns in plan, rod by rod: a bend of the alignment is spread over the rod that it is in."""
+    plan = distinct_points(plan_m)
+    steps = np.diff(plan, axis=0)
+    headings = np.arctan2(steps[:, 0], steps[:, 1])
+    turns = np.abs((np.diff(headings) + np.pi) % (2.0 * np.pi) - np.pi)
+    rods = np.floor(chainages_m(plan)[1:-1] / rig.rod_length_m).astype(int)
+    by_rod = np.bincount(rods, turns) if len(rods) else np.empty(0)
+    return tuple(
+        LevelTurn(rod * rig.rod_length_m, (rod + 1) * rig.rod_length_m, float(turn) / rig.rod_length_m)
+        for rod, turn in enumerate(by_rod)
+        if turn > 1e-9
+    )

@@ -1,0 +1,205 @@
+"""The sheet for the rig, from the records: each thing that is not known stops, and so does each stop rule."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from django.utils import timezone
+
+from conflicts.ahead_sheet import Advice, ahead_sheet, unread
+from conflicts.assess import compute
+from conflicts.gather import gather
+from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
+from conflicts.stop_rules import RULE_OF, StopCode
+from tests import factories
+from tests.site_of_today import bore_of_today
+
+pytestmark = pytest.mark.django_db
+
+ROD_M = 3.048
+STATED = LocatingError(0.05, 0.05)
+# Down to 2 m and level: the factories' bore runs at 10 % to station 20 and then level, under M at station 50.
+DOWN = (-0.1,) * 6
+
+
+@pytest.fixture
+def bore():
+    return bore_of_today()
+
+
+def assessed_of(bore, **changes):
+    """The bore as its records are now, with some of what is recorded for its rig changed."""
+    inputs = gather([bore.pk])[bore.pk]
+    inputs = replace(inputs, rig=replace(inputs.rig, **changes))
+    return compute(inputs).at(timezone.now(), inputs.site)
+
+
+def log_of(*pitches, checks=(), depths=None, last=None) -> RodLog:
+    """Rods logged with a depth each, by their pitches; the depth is what the pitches give."""
+    now, rods, depth = timezone.now(), [], 0.0
+    before = pitches[0] if pitches else 0.0
+    for number, pitch in enumerate(pitches, start=1):
+        depth -= ROD_M * np.sin(0.5 * (np.arctan(before) + np.arctan(pitch)))
+        before = pitch
+        rods.append(
+            RodInput(
+                rod_id=str(number),
+                after_id=str(number - 1) if number > 1 else None,
+                number=number,
+                length_m=ROD_M,
+                pitch_ratio=pitch,
+                depth_m=depth if depths is None else depths,
+                roll_rad=None,
+                heading_rad=None,
+                dot=None,
+                dot_error_m=None,
+                confirmed=(),
+                remarks="",
+                logged_at=now - timedelta(minutes=5),
+                logged_by="R. Pell",
+            )
+        )
+    if last:
+        rods[-1] = replace(rods[-1], **last)
+    return RodLog(STATED, tuple(rods), (), tuple(checks))
+
+
+def sheet_of(bore, log, release_words=None, **changes):
+    return ahead_sheet(assessed_of(bore, **changes), log, release_words=release_words)
+
+
+def test_on_plan_it_says_so_and_what_comes_and_to_go_on(bore):
+    sheet = sheet_of(bore, log_of(*DOWN))
+    assert sheet.stops == ()
+    assert sheet.advice is Advice.GO_ON
+    assert sheet.answer.large == "Drill on by the plan"
+    assert sheet.head.large == "On plan"
+    mark = bore.job.marks.get()
+    assert sheet.coming.large == f"{mark.ref} in 11 rods"
+    assert sheet.rod == 6
+    assert [row.prospect for row in sheet.rows] == ["Passed at this pitch"]
+
+
+def test_a_head_too_high_is_told_to_steer_down_while_it_can(bore):
+    # Level at 1 m, the line's top at 0.9 m: it must be passed under.
+    high = log_of(*(-0.1,) * 3, *(0.0,) * 6)
+    sheet = sheet_of(bore, high)
+    assert sheet.advice is Advice.STEER_BY
+    assert sheet.answer.large.startswith("Steer down by rod ")
+    last = int(sheet.answer.large.rsplit(" ", 1)[1])
+    assert last > 10
+    # Held until that rod, it is now; and one rod later it is too late.
+    now = sheet_of(bore, log_of(*(-0.1,) * 3, *(0.0,) * (last - 4)))
+    assert (now.advice, now.answer.large) == (Advice.STEER_NOW, "Steer down now")
+    late = sheet_of(bore, log_of(*(-0.1,) * 3, *(0.0,) * (last - 3)))
+    assert late.advice is Advice.STOP
+    assert RULE_OF[StopCode.NO_CLEAR_DEPTH].when in [stop.when for stop in late.stops]
+    assert any("Pull back 1 rod: from there" in stop.because for stop in late.stops)
+
+
+@pytest.mark.parametrize("missing", ["rod_length_m", "bend_radius_m"])
+def test_a_rig_of_which_a_limit_is_not_recorded_stops(bore, missing):
+    sheet = sheet_of(bore, log_of(*DOWN), **{missing: None})
+    assert sheet.advice is Advice.STOP
+    assert sheet.coming.large == "Not known"
+    assert "What the rig can steer is not recorded." in sheet.answer.lines
+    assert sheet.head.large == "On plan"
+
+
+def test_without_a_rod_nobody_knows_and_it_stops(bore):
+    sheet = sheet_of(bore, log_of())
+    assert sheet.advice is Advice.STOP
+    assert sheet.head.large == "No rod is logged"
+    assert sheet.rod is None
+
+
+def test_a_line_of_unknown_depth_ahead_is_never_a_yes(bore):
+    bore.job.test_holes.update(found=False, depth_to_top_m=None, dug_depth_m=1.0)
+    for pitches in (DOWN, (*DOWN, 0.0, 0.0), (-0.3,) * 10):
+        sheet = sheet_of(bore, log_of(*pitches))
+        assert sheet.advice is Advice.STOP
+        assert "The depth of a line ahead is not known." in sheet.answer.lines
+        assert sheet.rows[0].clear == "not known, for its depth is not"
+
+
+def test_without_a_release_it_stops_and_says_why(bore):
+    sheet = sheet_of(bore, log_of(*DOWN), release_words=("None was signed yet.",))
+    assert sheet.advice is Advice.STOP
+    assert (sheet.stops[0].when, sheet.stops[0].because) == (
+        RULE_OF[StopCode.NO_RELEASE].when,
+        "None was signed yet.",
+    )
+
+
+def test_an_expired_ticket_stops(bore):
+    bore.job.tickets.update(expires_at=timezone.now() - timedelta(minutes=1))
+    sheet = sheet_of(bore, log_of(*DOWN))
+    assert RULE_OF[StopCode.TICKET_EXPIRED].when in sheet.answer.lines
+
+
+def test_marks_that_are_gone_stop(bore):
+    bore.job.marks.update(is_intact=False)
+    assert RULE_OF[StopCode.MARKS_LOST].when in sheet_of(bore, log_of(*DOWN)).answer.lines
+
+
+def test_a_reading_kept_out_of_line_stops_until_the_device_is_checked(bore):
+    odd = {"confirmed": ("The pitch changed by more than the rig can steer.",)}
+    when = RULE_OF[StopCode.READING_OUT_OF_LINE].when
+    assert when in sheet_of(bore, log_of(*DOWN, last=odd)).answer.lines
+    check = LocatorCheckInput("H1", "receiver 7", 1.6, 1.6, timezone.now(), "R. Pell")
+    assert when not in sheet_of(bore, log_of(*DOWN, last=odd, checks=[check])).answer.lines
+    before = replace(check, checked_at=timezone.now() - timedelta(hours=1))
+    assert when in sheet_of(bore, log_of(*DOWN, last=odd, checks=[before])).answer.lines
+
+
+def test_a_head_below_the_bottom_of_the_watch_hole_that_the_next_rod_meets_stops(bore):
+    bore.job.test_holes.update(dug_depth_m=1.5)
+    when = RULE_OF[StopCode.HEAD_BELOW_HOLE].when
+    near = log_of(*DOWN, *(0.0,) * 10)
+    sheet = sheet_of(bore, near)
+    assert sheet.rows[0].rods == "in the next rod"
+    assert when in sheet.answer.lines
+    assert when not in sheet_of(bore, log_of(*DOWN, *(0.0,) * 8)).answer.lines
+    bore.job.test_holes.update(dug_depth_m=2.5)
+    assert when not in sheet_of(bore, near).answer.lines
+
+
+def test_a_depth_that_was_not_read_makes_the_place_less_sure(bore):
+    read, unread_ = log_of(*DOWN), log_of(*DOWN, last={"depth_m": None})
+    assert (
+        "No depth was read at this rod: it is worked out from the pitch."
+        in sheet_of(bore, unread_).head.lines
+    )
+    assert sheet_of(bore, read).head.lines[1] != sheet_of(bore, unread_).head.lines[1]
+
+
+def test_a_closed_out_bore_has_nothing_ahead(bore):
+    sheet = ahead_sheet(assessed_of(bore), log_of(*DOWN), release_words=("Over.",), is_closed_out=True)
+    assert sheet.advice is Advice.DONE
+
+
+def test_past_the_last_line_and_at_the_exit_it_says_so(bore):
+    length = bore.alignment_length_m
+    rods = int(length / ROD_M) + 1
+    sheet = sheet_of(bore, log_of(*(0.0,) * rods, depths=0.5))
+    assert sheet.coming.large == "The exit"
+
+
+def test_a_head_that_points_away_from_the_plan_stops(bore):
+    sheet = sheet_of(bore, log_of(*DOWN, last={"heading_rad": 0.0}))
+    assert sheet.advice is Advice.STOP
+    assert "The head points away from the plan." in sheet.answer.lines
+
+
+def test_records_of_which_no_figure_can_be_computed_stop():
+    sheet = unread("The job has no tolerance zone.")
+    assert sheet.advice is Advice.STOP
+    assert sheet.stops[0].because == "The job has no tolerance zone."
+
+
+def test_a_line_that_was_never_painted_when_the_bore_was_planned_is_met_all_the_same(bore):
+    mark = factories.MarkFactory(
+        job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((70, -15), (70, 15))
+    )
+    assert mark.ref in [row.line.rsplit(" ", 1)[1] for row in sheet_of(bore, log_of(*DOWN)).rows]
