@@ -81,12 +81,16 @@ class MembershipAdmin(admin.ModelAdmin):
 
 @admin.register(JurisdictionRule)
 class JurisdictionRuleAdmin(JobChangesMixin):
-    """One-call rules; a change of one touches every job that stands under it."""
+    """One-call rules, shipped and own, looked at here: a company makes its own versions on the rule's page.
+
+    Whoever keeps the accounts may mend one; a change touches every job that stands under it.
+    """
 
     job_lookup = "jobs__pk"
-    company = None
+    company = "organisation"
     list_display = (
         "code",
+        "organisation",
         "version",
         "tolerance_zone_m",
         "tolerance_is_sure",
@@ -104,21 +108,27 @@ class JurisdictionRuleAdmin(JobChangesMixin):
     )
     search_fields = ("code", "citation", "trenchless_rule")
 
-    def get_readonly_fields(
-        self, request: HttpRequest, obj: JurisdictionRule | None = None
-    ) -> tuple[str, ...]:
-        """What nobody may waive is not for those to change who sign variances."""
-        return () if request.user.is_superuser else ("checks_never_waived", "never_waived_because")
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        """What is added here may count for every company."""
+        return bool(request.user.is_superuser)
+
+    def has_change_permission(self, request: HttpRequest, obj: JurisdictionRule | None = None) -> bool:
+        """No role changes a rule: the shipped ones are all companies', an own one is followed by another."""
+        return bool(request.user.is_superuser)
 
 
 @admin.register(CentreDay)
 class CentreDayAdmin(admin.ModelAdmin):
     """Days that centres count their own way: looked at here, kept on their page, which asks for reviews."""
 
-    list_display = ("code", "day", "is_working", "words", "made_by", "made_at", "retired_at")
+    list_display = ("code", "organisation", "day", "is_working", "words", "made_by", "made_at", "retired_at")
     list_filter = ("code", "is_working")
-    list_select_related = ("made_by",)
+    list_select_related = ("made_by", "organisation")
     search_fields = ("code", "words")
+
+    def get_queryset(self, request: HttpRequest) -> QuerySet:
+        """The days of the viewer's own company, and those of all."""
+        return narrowed(super().get_queryset(request), request, "organisation")
 
     def has_add_permission(self, request: HttpRequest) -> bool:
         """Nobody adds a day here."""

@@ -9,7 +9,7 @@ from django.forms import ModelForm
 from django.http import HttpRequest
 
 from locates.changes import job_changed
-from locates.models import organisation_of
+from locates.models import CentreDay, JurisdictionRule, organisation_of
 from locates.models.retirable import Retirable
 
 OF_A_COMPANY = {
@@ -20,14 +20,21 @@ OF_A_COMPANY = {
     "ticket": "job__organisation",
     "bore": "job__organisation",
     "organisation": "pk",
+    "jurisdiction": "organisation",
 }
 """Field that a form of the admin offers records in, to the path from those to their company."""
 
 
+SHARED_TOO = (JurisdictionRule, CentreDay)
+"""Kinds of record that are one company's, or of none, and then everybody looks at them."""
+
+
 def narrowed(records: QuerySet, request: HttpRequest, company: str) -> QuerySet:
-    """The records of the viewer's company; whoever keeps the accounts sees all."""
+    """The records of the viewer's company, and what all share; whoever keeps the accounts sees all."""
     if request.user.is_superuser:
         return records
+    if records.model in SHARED_TOO:
+        return records.known_to(organisation_of(request.user.pk))
     return records.filter(**{company: organisation_of(request.user.pk)})
 
 
@@ -51,13 +58,12 @@ class JobChangesMixin(OwnCompanyChoices, admin.ModelAdmin):
     job_lookup = "job_id"
     """Path from the record to the ids of the jobs whose assessments rest on it."""
 
-    company: str | None = "job__organisation"
-    """Path from the record to its company; None for what all companies share."""
+    company: str = "job__organisation"
+    """Path from the record to its company."""
 
     def get_queryset(self, request: HttpRequest) -> QuerySet:
         """The records of the viewer's company."""
-        records = super().get_queryset(request)
-        return records if self.company is None else narrowed(records, request, self.company)
+        return narrowed(super().get_queryset(request), request, self.company)
 
     def _job_ids(self, keys: list[Any]) -> set[UUID]:
         records = self.model._default_manager.filter(pk__in=keys, **{f"{self.job_lookup}__isnull": False})

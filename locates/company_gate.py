@@ -9,14 +9,16 @@ from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.db.models import Model
+from django.db.models import Model, Q
 from django.http import Http404, HttpRequest, HttpResponse
 
 from locates.models import (
+    CentreDay,
     ClearanceRequirement,
     FacilityOperator,
     GroundPoint,
     Job,
+    JurisdictionRule,
     Linework,
     Mark,
     OutgoingMail,
@@ -43,6 +45,8 @@ SUBJECTS: dict[str, Subject] = {
     "import_id": (VectorImport, "job__organisation"),
     "retirement_id": (Retirement, "job__organisation"),
     "reader_id": (TextReader, "organisation"),
+    "rule_id": (JurisdictionRule, "organisation"),
+    "day_id": (CentreDay, "organisation"),
     "photo_id": (Photo, "job__organisation"),
     "mail_id": (OutgoingMail, "person__membership__organisation"),
     "jobs/record_id": (Job, "organisation"),
@@ -59,10 +63,14 @@ SUBJECTS: dict[str, Subject] = {
 }
 """Part of an address, ``record_id`` with the words the address begins with, to its kind and its company."""
 
+SHARED_TOO = {
+    "rule_id": "the law of a place as it is shipped",
+    "day_id": "a day of a one-call centre that was told to all",
+}
+"""Part of an address whose records are of no company, or of one, to what is of none: that opens to all."""
+
 OF_NO_COMPANY = {
-    "rule_id": "the law of a place, which all companies share",
     "code": "a jurisdiction",
-    "day_id": "a day of a one-call centre, which all companies share",
     "view_id": "a person's own view; its page asks for that person",
     "token": "a secret that says whose it is",
     "sequence": "a place along the bore that stands beside it",
@@ -123,7 +131,8 @@ class CompanyGateMiddleware:
             if part in OF_NO_COMPANY:
                 continue
             subject = subject_of(part, match.route, view_kwargs.get("kind", ""))
-            keys = [] if subject is None else _keys_of_the_company(subject, value, request.user.pk)
+            is_shared = Q(organisation=None) if part in SHARED_TOO else Q()
+            keys = [] if subject is None else _keys_of_the_company(subject, value, request.user.pk, is_shared)
             if not keys:
                 raise Http404("There is no such record.")
             if subject is not None and _path_to_job(subject):
@@ -137,13 +146,13 @@ def _path_to_job(subject: Subject) -> str:
     return path if model is Job or path.endswith("job") else ""
 
 
-def _keys_of_the_company(subject: Subject, key: Any, person_id: int) -> list[UUID]:
+def _keys_of_the_company(subject: Subject, key: Any, person_id: int, is_shared: Q) -> list[UUID]:
     """The job of what is named, or its own key where it is of none; nothing where it is not the company's."""
     model, company = subject
-    ours = {company: organisation_of(person_id)}
+    ours = Q(**{company: organisation_of(person_id)})
     try:
         # Retired ones too: their pages say so, or bring them back.
-        found = model._base_manager.filter(pk=key, **ours).order_by()
+        found = model._base_manager.filter(ours | is_shared if is_shared else ours, pk=key).order_by()
         return list(found.values_list(_path_to_job(subject) or "pk", flat=True)[:1])
     except (ValidationError, ValueError):
         return []

@@ -80,7 +80,7 @@ ACTIONS = (
     RoleAction("Report damage or a near miss", _adds("conflicts.damagereport"), ROLES),
     RoleAction("Have a clearance record made", _adds("conflicts.recordmaking"), ROLES),
     RoleAction(
-        "Keep the company's settings, and the rules of jurisdictions",
+        "Keep the company's settings, and its own versions of the rules of jurisdictions",
         _writes("locates.organisation", "locates.jurisdictionrule"),
         (SAFETY_MANAGER,),
     ),

@@ -22,7 +22,7 @@ from locates.views import job_forms, ticket_forms
 from locates.views.history import job_history
 from locates.views.retiring import restore_records, retire_record, retired_jobs
 from locates.views.roles import roles
-from locates.views.rules import rule, rules
+from locates.views.rules import own_rule, rule, rules, shipped_rule
 
 # Words in the address, name, kind of record, and the section of the job's page that shows it.
 RETIRABLE = (
@@ -44,6 +44,8 @@ urlpatterns = [
     path("roles/", roles, name="roles"),
     path("rules/", rules, name="rules"),
     path("rules/<uuid:rule_id>/", rule, name="rule"),
+    path("rules/<str:code>/own/", own_rule, name="rule-own"),
+    path("rules/<str:code>/shipped/", shipped_rule, name="rule-shipped"),
     path("jobs/add/", job_forms.add_job, name="job-add"),
     path("jobs/retired/", retired_jobs, name="retired-jobs"),
     path("jobs/<uuid:job_id>/history/", job_history, name="job-history"),

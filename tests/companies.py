@@ -21,7 +21,16 @@ from locates.desk.bring_file import keep_file
 from locates.desk.bring_tickets import keep_rows
 from locates.desk.calendar_address import make_address
 from locates.desk.retire import retire
-from locates.models import CentreDay, Job, Mark, Organisation, OutgoingMail, Retirement, Ticket, VectorImport
+from locates.models import (
+    Job,
+    JurisdictionRule,
+    Mark,
+    Organisation,
+    OutgoingMail,
+    Retirement,
+    Ticket,
+    VectorImport,
+)
 from locates.models.retirable import Retirable
 from locates.photographed import PHOTOGRAPHED
 from tests import factories
@@ -36,7 +45,7 @@ OURS = "Quillmere"
 
 
 CENTRE = "ZX"
-"""Of a one-call centre with a day of its own, which all companies share."""
+"""Of a one-call centre of which each company knows a day of its own, and has its own reading."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +72,8 @@ def populated_company(word: str = THEIRS) -> Company:
     }
     job = populated_job(organisation, people, word)
     made_record(job.bores.get())
-    if not CentreDay.objects.filter(code=CENTRE).exists():
-        factories.CentreDayFactory(code=CENTRE)
+    factories.CentreDayFactory(organisation=organisation, code=CENTRE, words=f"told to {word}")
+    factories.OwnRuleFactory(organisation=organisation, code=CENTRE, citation=f"As {word} reads it")
     token = make_address(people["Coordinator"], followed_only=False, at=timezone.now())
     return Company(organisation, people, job, token)
 
@@ -98,7 +107,7 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
         called_at=now - 9 * day,
         legal_start_at=now - 5 * day,
         expires_at=now + day,
-        dates_rule=factories.JurisdictionRuleFactory(citation="An older reading"),
+        dates_rule=factories.OwnRuleFactory(organisation=organisation, citation="An older reading"),
     )
     answer = factories.ResponseFactory(ticket=ticket, operator=operator, response="awaiting")
     factories.ResponsePaperFactory(
@@ -255,8 +264,7 @@ def _brought(address: Address, company: Company, role: str) -> VectorImport:
 
 
 _CHOSEN: dict[str, Callable[[Company], Model]] = {
-    "rule_id": lambda _: factories.seeded_rule(),
-    "day_id": lambda _: CentreDay.objects.get(code=CENTRE),
+    "rule_id": lambda company: JurisdictionRule.objects.get(organisation=company.organisation, code=CENTRE),
     "mail_id": lambda company: OutgoingMail.objects.get(
         person__groups=None, person__membership__organisation=company.organisation
     ),

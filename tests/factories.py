@@ -162,9 +162,16 @@ class JurisdictionRuleFactory(DjangoModelFactory):
     citation = "Invented Code 1"
 
 
+class OwnRuleFactory(JurisdictionRuleFactory):
+    """What a company has read itself."""
+
+    organisation = factory.SubFactory(HomeOrganisationFactory)
+    citation = "Invented Code 1, as we read it"
+
+
 def seeded_rule(code: str = "VA") -> JurisdictionRule:
     """The rule of a jurisdiction as the program ships it."""
-    return JurisdictionRule.objects.get(code=code, version=1)
+    return JurisdictionRule.objects.get(organisation=None, code=code, version=1)
 
 
 class JobFactory(DjangoModelFactory):

@@ -84,6 +84,8 @@ ASKS: dict[str, tuple[Ask, ...]] = {
     **_records("conflicts:pit", permission="conflicts.pit"),
     "locates:rules": look(),
     "locates:rule": look(),
+    "locates:rule-own": form("locates.add_jurisdictionrule"),
+    "locates:rule-shipped": takes("locates.change_jurisdictionrule"),
     "locates:centre-days": page_with("locates.add_centreday"),
     "locates:centre-day-retire": takes("locates.change_centreday"),
     "locates:retired-jobs": shows("locates.change_job"),
@@ -196,8 +198,6 @@ ASKS: dict[str, tuple[Ask, ...]] = {
 
 IN_THE_ADMIN = {
     "locates.change_organisation": "admin:locates_organisation_change",
-    "locates.add_jurisdictionrule": "admin:locates_jurisdictionrule_add",
-    "locates.change_jurisdictionrule": "admin:locates_jurisdictionrule_change",
 }
 """Permission to the page of the admin on which alone it counts."""
 

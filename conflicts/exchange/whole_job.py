@@ -92,10 +92,10 @@ def export_job(job: Job) -> dict[str, Any]:
 
 def _store(document: dict[str, Any], *, replace: bool) -> Job:
     members = document["job"]
-    rule = _rule(members)
     organisation, _ = Organisation.objects.get_or_create(
         name=members.get("organisation", DEFAULT_ORGANISATION)
     )
+    rule = _rule(members, organisation)
     job = _emptied_job(organisation, members["name"], replace=replace)
     fill_job(job, organisation, rule, members)
     job.save()
@@ -106,9 +106,9 @@ def _store(document: dict[str, Any], *, replace: bool) -> Job:
     return job
 
 
-def _rule(members: dict[str, Any]) -> JurisdictionRule:
-    """The newest version of the job's rule; a job without any tolerance zone is refused."""
-    rules = {rule.code: rule for rule in JurisdictionRule.objects.newest()}
+def _rule(members: dict[str, Any], organisation: Organisation) -> JurisdictionRule:
+    """The rule that the company goes by, its own first; a job without any tolerance zone is refused."""
+    rules = {rule.code: rule for rule in JurisdictionRule.objects.in_use_by(organisation.pk)}
     code = members["jurisdiction"]
     if code not in rules:
         raise JobFileError(

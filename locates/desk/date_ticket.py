@@ -9,9 +9,7 @@ from locates.one_call.clock_reader import read_clock
 from locates.one_call.clock_text import Described, described
 
 
-def dates_of(
-    rule: JurisdictionRule, call: Call, *, own_days: tuple[CentreDay, ...] | None = None
-) -> TicketDates:
+def dates_of(rule: JurisdictionRule, call: Call, *, own_days: tuple[CentreDay, ...]) -> TicketDates:
     """Work out the dates of a call under one version of a rule.
 
     Parameters
@@ -20,8 +18,8 @@ def dates_of(
         Its ``clock`` as stored; an empty one gives no date, and says so.
     call : Call
         The notice.
-    own_days : tuple of CentreDay, optional
-        Days that the centre counts its own way, before those of the clock; by default the rule's.
+    own_days : tuple of CentreDay
+        Days that the centre counts its own way, as the company knows them; they go before the clock's.
 
     Returns
     -------
@@ -39,7 +37,7 @@ def dates_of(
         )
     clock = read_clock(rule.clock)
     days = clock.working_days
-    told = (*(rule.own_days if own_days is None else own_days), *days.centre_days)
+    told = (*own_days, *days.centre_days)
     return ticket_dates(replace(clock, working_days=replace(days, centre_days=told)), call)
 
 

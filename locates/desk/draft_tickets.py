@@ -9,7 +9,7 @@ from uuid import UUID
 import numpy as np
 from django.contrib.gis.db.models import Extent
 
-from locates.desk.settle_dates import rule_in_use, settle_dates, work_out
+from locates.desk.settle_dates import days_in_use, rule_in_use, settle_dates, work_out
 from locates.exchange.bulk_cells import Line, Reading, operators_by_name, read_lines
 from locates.exchange.bulk_kinds import BULK_KINDS, REASON, column_named
 from locates.exchange.vector_errors import RowError
@@ -19,6 +19,7 @@ from locates.exchange.vector_whereabouts import Whereabouts, whereabouts
 from locates.local_time import format_moment
 from locates.models import FacilityOperator, ImportKind, Job, JurisdictionRule, Ticket
 from locates.models.bounds import orders_of
+from locates.one_call.calendar_terms import CentreDay
 from locates.one_call.call_time import call_accepted_instead
 from locates.one_call.clock import Call
 from locates.ticket_dates import DATES
@@ -66,12 +67,12 @@ def draft_tickets(job: Job, table: Table, mapping: Mapping, *, at: datetime) -> 
             "number", flat=True
         )
     )
-    rule = rule_in_use(job)
+    rule, own_days = rule_in_use(job), days_in_use(job)
     first_rows: dict[str, str] = {}
     for line in lines:
         errors += _false_number(line, taken, first_rows, mapping)
         errors += _call_to_come(line, job, mapping, at)
-        ticket, faults = _dated(job, rule, line, mapping)
+        ticket, faults = _dated(job, rule, own_days, line, mapping)
         errors += faults
         draft.records.append(ticket)
         draft.told[ticket.pk] = line.values.get("operators", [])
@@ -106,7 +107,9 @@ def _call_to_come(line: Line, job: Job, mapping: Mapping, at: datetime) -> Itera
         yield _error(line, "called_at", mapping, f"{_moment(called_at, job)}, which is to come", accepted)
 
 
-def _dated(job: Job, rule: JurisdictionRule, line: Line, mapping: Mapping) -> tuple[Ticket, list[RowError]]:
+def _dated(
+    job: Job, rule: JurisdictionRule, own_days: tuple[CentreDay, ...], line: Line, mapping: Mapping
+) -> tuple[Ticket, list[RowError]]:
     """A ticket with the dates that count, as its form would settle them."""
     own = {name: value for name, value in line.values.items() if name not in (*DATES, "operators")}
     ticket = Ticket(job=job, **own)
@@ -116,7 +119,7 @@ def _dated(job: Job, rule: JurisdictionRule, line: Line, mapping: Mapping) -> tu
         time_zone=job.time_zone,
         start_at=ticket.wanted_start_at,
     )
-    worked = work_out(rule, call)
+    worked = work_out(rule, call, own_days=own_days)
     settled = settle_dates(worked, {name: line.values.get(name) for name in DATES})
     ticket.dates_rule, ticket.computed_dates = rule, worked
     for name, at in settled.moments.items():

@@ -8,10 +8,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from locates.desk.settle_dates import Worked, work_out
-from locates.models import CentreDay, DayReview, Job, JurisdictionRule, Ticket
+from locates.models import CentreDay, DayReview, Job, Organisation, Ticket
+from locates.models.centre_day import Asked, own_days_of
 from locates.one_call.calendar_terms import CentreDay as OwnDay
 from locates.one_call.clock import Call
 from locates.ticket_dates import DATES, computed_at
+
+DaysOf = dict[Asked, tuple[OwnDay, ...]]
 
 _FAR_ZONE = timedelta(hours=14)  # the day begins nowhere sooner than this before its midnight in UTC
 
@@ -32,10 +35,11 @@ def add_centre_day(day: CentreDay, *, by: AbstractBaseUser) -> int:
         How many tickets wait for a review because of it.
     """
     with transaction.atomic():
-        before = _days_of(day.code)
+        companies = _companies(day)
+        before = _days_of(day, companies)
         day.made_by = by
         day.save()
-        return _ask_for_reviews(day, before)
+        return _ask_for_reviews(day, before, _days_of(day, companies))
 
 
 def retire_centre_day(day_id: UUID, *, by: AbstractBaseUser) -> tuple[CentreDay, int]:
@@ -47,29 +51,38 @@ def retire_centre_day(day_id: UUID, *, by: AbstractBaseUser) -> tuple[CentreDay,
         day = CentreDay.objects.select_for_update().get(pk=day_id)
         if day.retired_at is not None:
             return day, 0
-        before = _days_of(day.code)
+        companies = _companies(day)
+        before = _days_of(day, companies)
         day.retired_at, day.retired_by = timezone.now(), by
         day.save(update_fields=["retired_at", "retired_by"])
-        return day, _ask_for_reviews(day, before)
+        return day, _ask_for_reviews(day, before, _days_of(day, companies))
 
 
-def _days_of(code: str) -> tuple[OwnDay, ...]:
-    return JurisdictionRule(code=code).own_days
+def _companies(day: CentreDay) -> list[UUID]:
+    """The companies that count by a day: its own, or all."""
+    if day.organisation_id is not None:
+        return [day.organisation_id]
+    return list(Organisation.objects.order_by().values_list("pk", flat=True))
 
 
-def _ask_for_reviews(day: CentreDay, before: tuple[OwnDay, ...]) -> int:
+def _days_of(day: CentreDay, companies: list[UUID]) -> DaysOf:
+    """The days of the jurisdiction as each company knows them now."""
+    return own_days_of((day.code, company) for company in companies)
+
+
+def _ask_for_reviews(day: CentreDay, before: DaysOf, after: DaysOf) -> int:
     """Ask for a review of each ticket still of use that the change dates otherwise; the number of them."""
-    after = _days_of(day.code)
     asked, settled = [], []
     for ticket in _touched(day):
+        place = (day.code, ticket.job.organisation_id)
         call = Call(
             kind=ticket.ticket_kind,
             called_at=ticket.called_at,
             time_zone=ticket.job.time_zone,
             start_at=ticket.wanted_start_at,
         )
-        now = work_out(ticket.dates_rule, call, own_days=after)
-        if _moments(now) == _moments(work_out(ticket.dates_rule, call, own_days=before)):
+        now = work_out(ticket.dates_rule, call, own_days=after[place])
+        if _moments(now) == _moments(work_out(ticket.dates_rule, call, own_days=before[place])):
             continue
         if _moments(now) == _moments(ticket.computed_dates):
             settled.append(ticket.pk)
@@ -85,9 +98,12 @@ def _ask_for_reviews(day: CentreDay, before: tuple[OwnDay, ...]) -> int:
 def _touched(day: CentreDay) -> list[Ticket]:
     """Tickets still of use that a rule of the jurisdiction has dated, called before the day was over."""
     over = datetime.combine(day.day + timedelta(days=1), time(0), tzinfo=timezone.get_default_timezone())
+    jobs = Job.objects.filter(jurisdiction__code=day.code)
+    if day.organisation_id is not None:
+        jobs = jobs.filter(organisation=day.organisation_id)
     return list(
         Ticket.objects.of_use(timezone.now())
-        .filter(job__in=Job.objects.all(), job__jurisdiction__code=day.code, called_at__lt=over + _FAR_ZONE)
+        .filter(job__in=jobs, called_at__lt=over + _FAR_ZONE)
         .select_related("job", "dates_rule")
     )
 

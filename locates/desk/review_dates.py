@@ -12,7 +12,8 @@ from locates.changes import job_changed
 from locates.desk.save_record import hold_job
 from locates.desk.settle_dates import work_out
 from locates.models import CentreDay, DayReview, JurisdictionRule, Ticket
-from locates.models.jurisdiction_rule import find_own_days
+from locates.models.centre_day import own_days_of
+from locates.one_call.calendar_terms import CentreDay as OwnDay
 from locates.one_call.clock import Call
 from locates.ticket_dates import DATES, computed_at
 
@@ -34,7 +35,7 @@ class ReviewRow:
 
 @dataclass(frozen=True, slots=True)
 class Review:
-    """A ticket beside the newest version of its job's rule, and the day of the centre's that has changed."""
+    """A ticket beside the rule that its company goes by now, and the day of the centre's that has changed."""
 
     ticket: Ticket
     rule: JurisdictionRule
@@ -46,22 +47,28 @@ def reviews_of(tickets: Iterable[Ticket]) -> list[Review]:
     """What the newest rule and days would give each ticket of `to_review`; three queries for all of them."""
     held = list(tickets)
     rules = JurisdictionRule.objects.in_bulk({one.newest_rule for one in held})
-    find_own_days(rules.values())
+    places = {one.pk: (rules[one.newest_rule].code, one.job.organisation_id) for one in held}
+    own_days = own_days_of(places.values())
     days = {
         one.ticket_id: one.centre_day
         for one in DayReview.objects.filter(ticket__in=held).select_related("centre_day")
     }
-    return [_review(ticket, rules[ticket.newest_rule], days.get(ticket.pk)) for ticket in held]
+    return [
+        _review(ticket, rules[ticket.newest_rule], own_days[places[ticket.pk]], days.get(ticket.pk))
+        for ticket in held
+    ]
 
 
-def _review(ticket: Ticket, rule: JurisdictionRule, day: CentreDay | None) -> Review:
+def _review(
+    ticket: Ticket, rule: JurisdictionRule, own_days: tuple[OwnDay, ...], day: CentreDay | None
+) -> Review:
     call = Call(
         kind=ticket.ticket_kind,
         called_at=ticket.called_at,
         time_zone=ticket.job.time_zone,
         start_at=ticket.wanted_start_at,
     )
-    worked = work_out(rule, call)
+    worked = work_out(rule, call, own_days=own_days)
     rows = [
         ReviewRow(label, getattr(ticket, name), computed_at(worked, name), worked[name]["working"] or "")
         for name, (label, _) in DATES.items()

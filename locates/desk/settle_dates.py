@@ -8,6 +8,7 @@ from typing import Any
 
 from locates.desk.date_ticket import dates_of
 from locates.models import Job, JurisdictionRule
+from locates.models.centre_day import own_days
 from locates.one_call.calendar_terms import CentreDay
 from locates.one_call.clock import Call, no_dates
 from locates.one_call.clock_members import ClockError
@@ -27,12 +28,17 @@ class SettledDates:
 
 
 def rule_in_use(job: Job) -> JurisdictionRule:
-    """The newest version of the rule of a job's jurisdiction: a notice is given under the law of today."""
-    return JurisdictionRule.objects.newest().get(code=job.jurisdiction.code)
+    """The newest version that the job's company goes by: a notice is given under the law of today."""
+    return JurisdictionRule.objects.in_use_by(job.organisation_id).get(code=job.jurisdiction.code)
+
+
+def days_in_use(job: Job) -> tuple[CentreDay, ...]:
+    """The days that the centre counts its own way where a job is, as the job's company knows them."""
+    return own_days(job.jurisdiction.code, job.organisation_id)
 
 
 def work_out(
-    rule: JurisdictionRule, call: Call, *, own_days: tuple[CentreDay, ...] | None = None
+    rule: JurisdictionRule, call: Call, *, own_days: tuple[CentreDay, ...]
 ) -> dict[str, dict[str, str | None]]:
     """The dates that a rule gives a call, as a ticket stores them; a clock that cannot be used gives none."""
     try:

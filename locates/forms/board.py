@@ -47,7 +47,8 @@ class BoardForm(forms.Form):
 
     def __init__(self, data: object, board_list: BoardList, orders: list[tuple[str, str]]) -> None:
         super().__init__(data)
-        codes = JurisdictionRule.objects.order_by("code").values_list("code", flat=True).distinct()
+        shipped = JurisdictionRule.objects.filter(organisation=None).order_by("code")
+        codes = shipped.values_list("code", flat=True).distinct()
         self.fields["jurisdiction"].choices = _any("everywhere", [(code, code) for code in codes])
         self.fields["order"].choices = orders
         if board_list == BoardList.TICKETS:

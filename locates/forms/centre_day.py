@@ -38,7 +38,10 @@ class CentreDayForm(forms.ModelForm):
             raise ValidationError(
                 f"Found the year {day.year}; accepted is a day of {FIRST_YEAR} to {LAST_YEAR}."
             )
-        present = CentreDay.objects.live().filter(code=self.instance.code, day=day).first()
+        present = CentreDay.objects.live().filter(
+            organisation=self.instance.organisation, code=self.instance.code, day=day
+        )
+        present = present.first()
         if present is not None:
             how = "a working day" if present.is_working else "no working day"
             raise ValidationError(

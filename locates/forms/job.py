@@ -21,7 +21,8 @@ class RuleField(forms.ModelChoiceField):
         """Code and tolerance zone."""
         width = "no width" if obj.tolerance_zone_m is None else format_length(obj.tolerance_zone_m, "feet")
         unsure = "" if obj.tolerance_is_sure else ", not certain"
-        return f"{obj.code}: tolerance zone {width}{unsure}"
+        own = "" if obj.organisation_id is None else ", own version"
+        return f"{obj.code}{own}: tolerance zone {width}{unsure}"
 
 
 class JobForm(RecordForm):
@@ -117,11 +118,10 @@ class JobForm(RecordForm):
         return cleaned
 
     def _offer_rules(self) -> None:
-        """The newest version of each rule, and the one that the job stands under."""
+        """The rules that the job's company goes by, and the one that the job stands under."""
         field = self.fields["jurisdiction"]
-        offered = Q(pk__in=JurisdictionRule.objects.newest().values("pk")) | Q(
-            pk=self.instance.jurisdiction_id
-        )
+        in_use = JurisdictionRule.objects.in_use_by(self.instance.organisation_id)
+        offered = Q(pk__in=in_use.values("pk")) | Q(pk=self.instance.jurisdiction_id)
         field.queryset = JurisdictionRule.objects.filter(offered)
 
     def _fix_mean_height(self) -> None:

@@ -18,9 +18,14 @@ def ask_to_write(request: HttpRequest, model: type[Model], action: str = "change
         raise PermissionDenied
 
 
+def company_of(request: HttpRequest) -> Organisation | None:
+    """The company of whoever asks; None where they belong to none."""
+    return Organisation.objects.filter(memberships__user_id=request.user.pk).first()
+
+
 def ask_for_company(request: HttpRequest) -> Organisation:
     """The company of whoever begins something that belongs to a company; refuse whoever has none."""
-    company = Organisation.objects.filter(memberships__user_id=request.user.pk).first()
+    company = company_of(request)
     if company is None:
         raise PermissionDenied(NO_COMPANY)
     return company

@@ -13,6 +13,7 @@ from django.utils.safestring import SafeString
 
 from locates.desk.settle_dates import (
     Worked,
+    days_in_use,
     fingerprint,
     gives_any,
     rule_in_use,
@@ -53,7 +54,7 @@ class Dating:
         call = self._typed_call(data)
         if call is not None:
             rule = self._rule()
-            self._tell(rule, work_out(rule, call))
+            self._tell(rule, work_out(rule, call, own_days=days_in_use(self.form.job)))
 
     def settled(self, cleaned: dict[str, Any]) -> dict[str, Any]:
         """The checked values with the dates that count, and errors where a person is asked something."""
@@ -83,7 +84,7 @@ class Dating:
 
     def _worked_out(self, cleaned: dict[str, Any]) -> dict[str, Any]:
         rule = self._rule()
-        worked = work_out(rule, self._call(cleaned))
+        worked = work_out(rule, self._call(cleaned), own_days=days_in_use(self.form.job))
         if self.kept:
             # A date that was taken as it was worked out follows the call that it was worked out from.
             cleaned |= {

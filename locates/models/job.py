@@ -154,6 +154,13 @@ class Job(Retirable):
         """Name."""
         return self.name
 
+    def clean(self) -> None:
+        """Refuse the own rule of another company."""
+        if self.jurisdiction_id and self.jurisdiction.organisation_id not in (None, self.organisation_id):
+            raise ValidationError(
+                {"jurisdiction": "jurisdiction: accepted is a shipped rule or one of the job's own company."}
+            )
+
     def validate_constraints(self, exclude: Collection[str] | None = None) -> None:
         """Hold the name against the company's other jobs, though no form has a field for the company."""
         super().validate_constraints(exclude=set(exclude or ()) - {"organisation"})

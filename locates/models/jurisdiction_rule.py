@@ -1,17 +1,17 @@
-"""What a jurisdiction's one-call law demands, as it was read on a date."""
+"""What a jurisdiction's one-call law demands, as it was read on a date, by us or by a company."""
 
-from collections.abc import Iterable
-from functools import cached_property
+from typing import Any
 from uuid import uuid4
 
+from django.conf import settings
 from django.contrib.postgres.fields import ArrayField
 from django.core.exceptions import ValidationError
 from django.db import models
-from django.db.models import F, OuterRef, Subquery
+from django.db.models import F, OuterRef, Q, Subquery
 
 from locates.models.bounds import not_negative, one_of, written
-from locates.models.centre_day import CentreDay
-from locates.one_call.calendar_terms import CentreDay as OwnDay
+from locates.models.organisation import Organisation
+from locates.models.retirable import LIVE
 from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_reader import read_clock
 
@@ -37,21 +37,46 @@ class ReadingsAgree(models.TextChoices):
 class JurisdictionRuleQuerySet(models.QuerySet["JurisdictionRule"]):
     """Sets of jurisdiction rules."""
 
-    def newest(self) -> "JurisdictionRuleQuerySet":
-        """The highest version of each code."""
-        latest = self.model.objects.filter(code=OuterRef("code")).order_by("-version")
-        return self.annotate(newest_version=Subquery(latest.values("version")[:1])).filter(
-            version=F("newest_version")
-        )
+    def known_to(self, organisation_id: Any) -> "JurisdictionRuleQuerySet":
+        """The shipped ones and the company's own, of whatever version; without a company the shipped ones."""
+        return self.filter(Q(organisation=None) | Q(organisation=organisation_id))
+
+    def of_place(self, code: Any, organisation_id: Any) -> "JurisdictionRuleQuerySet":
+        """What may count in a jurisdiction for a company: its own before the shipped, the newest first."""
+        found = self.known_to(organisation_id).filter(LIVE, code=code)
+        return found.order_by(F("organisation").asc(nulls_last=True), "-version")
+
+    def in_use_by(self, organisation_id: Any) -> "JurisdictionRuleQuerySet":
+        """The rule of each code that counts for a company.
+
+        Parameters
+        ----------
+        organisation_id : UUID, expression or None
+            Of the company; None where nobody's own versions count.
+        """
+        first = self.model.objects.of_place(OuterRef("code"), organisation_id).values("pk")[:1]
+        return self.filter(pk=Subquery(first))
 
 
 class JurisdictionRule(models.Model):
     """One version of a jurisdiction's rule, with its citation and the date it was last checked.
 
+    It is shipped, and then all companies stand under it, or the own reading of one company, which its jobs
+    alone stand under. An own version is never changed: another is made, or all are retired and the shipped
+    one counts again.
+
     Not legal advice: where ``tolerance_is_sure`` is false a person is asked.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
+    organisation = models.ForeignKey(
+        Organisation,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="rules",
+        help_text="The company whose own version it is; of a shipped rule none.",
+    )
     code = models.CharField(max_length=20)
     version = models.PositiveIntegerField(default=1)
     checked_on = models.DateField("last checked on")
@@ -104,6 +129,11 @@ class JurisdictionRule(models.Model):
         default=NEVER_WAIVED_BECAUSE, blank=True, help_text="What a person is told who asks for one."
     )
 
+    retired_at = models.DateTimeField(null=True, editable=False)
+    retired_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
+    )
+
     objects = JurisdictionRuleQuerySet.as_manager()
 
     class Meta:
@@ -112,8 +142,9 @@ class JurisdictionRule(models.Model):
         ordering = ("code", "-version")
         constraints = (
             models.UniqueConstraint(
-                fields=("code", "version"),
+                fields=("organisation", "code", "version"),
                 name="jurisdiction_rule_version_once",
+                nulls_distinct=False,
                 violation_error_message="version: accepted is a version that this code does not have yet.",
             ),
             *written("jurisdiction_rule", "code"),
@@ -132,17 +163,26 @@ class JurisdictionRule(models.Model):
                     "tolerance_is_sure: accepted is yes only with a width on which two readings agree."
                 ),
             ),
+            models.CheckConstraint(
+                condition=Q(organisation=None) | Q(citation__regex=r"\S"),
+                name="jurisdiction_rule_own_is_cited",
+                violation_error_message="citation: accepted is where the company's own version was read.",
+            ),
+            models.CheckConstraint(
+                condition=Q(organisation__isnull=False) | LIVE,
+                name="jurisdiction_rule_shipped_is_not_retired",
+                violation_error_message="retired_at: accepted is nothing for a rule that is shipped.",
+            ),
         )
 
     def __str__(self) -> str:
-        """Code and version."""
-        return f"{self.code} version {self.version}"
+        """Code, whose, and version."""
+        return f"{self.code} {self.version_words}"
 
-    @cached_property
-    def own_days(self) -> tuple[OwnDay, ...]:
-        """Days that the jurisdiction's centre counts its own way, as they are when first asked for."""
-        find_own_days([self])
-        return self.own_days
+    @property
+    def version_words(self) -> str:
+        """Which version it is, told so that a company's own is not taken for a shipped one."""
+        return f"{'' if self.organisation_id is None else 'own '}version {self.version}"
 
     def clean(self) -> None:
         """Refuse a clock that cannot be read, so that no ticket meets one."""
@@ -151,13 +191,3 @@ class JurisdictionRule(models.Model):
                 read_clock(self.clock)
             except ClockError as error:
                 raise ValidationError({"clock": str(error)}) from error
-
-
-def find_own_days(rules: Iterable[JurisdictionRule]) -> None:
-    """Give each of these rules the ``own_days`` of its centre, by one query for all of them."""
-    held = list(rules)
-    found: dict[str, list[OwnDay]] = {rule.code: [] for rule in held}
-    for one in CentreDay.objects.live().filter(code__in=found):
-        found[one.code].append(OwnDay(day=one.day, is_working=one.is_working, name=one.words))
-    for rule in held:
-        rule.own_days = tuple(found[rule.code])

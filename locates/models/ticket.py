@@ -40,16 +40,19 @@ class TicketQuerySet(models.QuerySet["Ticket"]):
         return self.filter(dates_rule__isnull=False, work_finished_at=None).exclude(expires_at__lte=at)
 
     def to_review(self, at: datetime) -> "TicketQuerySet":
-        """Tickets still of use whose dates rest on another rule than the newest, or on other days.
+        """Tickets still of use whose dates rest on another rule than that in use, or on other days.
 
-        ``newest_rule`` is that version. A ticket that a person has held against it is none of them, unless a
-        day of the centre's own has changed since; one that the centre alone dated rests on no rule.
+        ``newest_rule`` is that of the job's company. A ticket that a person has held against it is none of
+        them, unless a day of the centre's own has changed since; one that the centre alone dated rests on
+        no rule.
         """
-        newest = JurisdictionRule.objects.filter(code=OuterRef("job__jurisdiction__code"))
+        counting = JurisdictionRule.objects.of_place(
+            OuterRef("job__jurisdiction__code"), OuterRef("job__organisation")
+        )
         return (
             self.of_use(at)
             .filter(job__in=Job.objects.all())
-            .annotate(newest_rule=Subquery(newest.order_by("-version").values("pk")[:1]))
+            .annotate(newest_rule=Subquery(counting.values("pk")[:1]))
             .filter(
                 Q(day_review__isnull=False)
                 | ~(

@@ -6,13 +6,13 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.db import IntegrityError
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from locates.desk.keep_centre_day import add_centre_day, retire_centre_day
 from locates.forms.centre_day import CentreDayForm
-from locates.forms.permission import ask_to_write
+from locates.forms.permission import ask_for_company, ask_to_write, company_of
 from locates.models import CentreDay, JurisdictionRule
 
 
@@ -21,15 +21,17 @@ from locates.models import CentreDay, JurisdictionRule
 @require_http_methods(["GET", "HEAD", "POST"])
 def centre_days(request: HttpRequest, code: str) -> HttpResponse:
     """List the days of a jurisdiction's centre, and keep a new one where it was sent."""
-    rule = JurisdictionRule.objects.newest().filter(code=code).first()
-    if rule is None:
-        raise Http404
-    form = CentreDayForm(request.POST or None, instance=CentreDay(code=code))
+    company = company_of(request)
+    company_id = None if company is None else company.pk
+    rule = get_object_or_404(JurisdictionRule.objects.in_use_by(company_id), code=code)
+    form = CentreDayForm(request.POST or None, instance=CentreDay(code=code, organisation=company))
     if request.method == "POST":
         ask_to_write(request, CentreDay, "add")
+        form.instance.organisation = ask_for_company(request)
         if form.is_valid():
             return _add(request, form)
-    days = CentreDay.objects.filter(code=code).select_related("made_by", "retired_by")
+    known = CentreDay.objects.known_to(company_id).filter(code=code)
+    days = known.select_related("made_by", "retired_by")
     context = {
         "section": "rules",
         "rule": rule,
@@ -58,6 +60,13 @@ def _add(request: HttpRequest, form: CentreDayForm) -> HttpResponse:
 def retire_day(request: HttpRequest, day_id: UUID) -> HttpResponse:
     """Let a day count as the lists of holidays have it."""
     ask_to_write(request, CentreDay)
+    if CentreDay.objects.filter(pk=day_id, organisation=None).exists():
+        messages.error(
+            request,
+            "Nothing is retired: all companies count by that day. Where your company knows better, add the "
+            "day as it is; yours then counts before it.",
+        )
+        return redirect("locates:centre-days", CentreDay.objects.get(pk=day_id).code)
     try:
         day, asked = retire_centre_day(day_id, by=request.user)
     except CentreDay.DoesNotExist as unknown:

@@ -12,10 +12,11 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from locates.desk.finish_work import finish_work, resume_work
+from locates.desk.settle_dates import rule_in_use
 from locates.desk.ticket_chain import chain_of
 from locates.errors import RetiredMeanwhileError
 from locates.forms.permission import ask_to_write
-from locates.models import Job, JurisdictionRule, Ticket
+from locates.models import Job, Ticket
 from locates.ticket_dates import changed_day_of, date_rows, is_to_review
 from locates.views.responses import answers_context
 
@@ -37,7 +38,7 @@ def ticket(request: HttpRequest, ticket_id: UUID) -> HttpResponse:
         ),
         pk=ticket_id,
     )
-    newest = JurisdictionRule.objects.newest().filter(code=found.job.jurisdiction.code).first()
+    newest = rule_in_use(found.job)
     context = {
         "section": "tickets",
         "job": found.job,

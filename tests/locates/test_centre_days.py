@@ -9,8 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from locates.desk.keep_centre_day import add_centre_day, retire_centre_day
-from locates.desk.settle_dates import work_out
+from locates.desk.settle_dates import days_in_use, rule_in_use, work_out
 from locates.models import CentreDay, DayReview, JurisdictionRule, Ticket
+from locates.models.centre_day import own_days
 from locates.one_call.clock import Call
 from tests.factories import (
     JobFactory,
@@ -49,7 +50,8 @@ def kept(day=FRIDAY, is_working=True, code="CA", words="told by the centre on th
 
 def worked(code="CA", called=CALLED):
     rule = seeded_rule(code)
-    return work_out(rule, Call(kind="routine", called_at=called, time_zone=ZONE, start_at=None))
+    call = Call(kind="routine", called_at=called, time_zone=ZONE, start_at=None)
+    return work_out(rule, call, own_days=own_days(code, None))
 
 
 def dated_ticket(number="HB-26-0914", called=CALLED, **values):
@@ -97,7 +99,10 @@ def test_a_day_of_the_table_goes_before_one_of_the_clock():
     rule = JurisdictionRuleFactory(code="ZZ", clock=clock_json(working_days={"centre_days": [own]}))
     kept(day=date(2026, 9, 16), is_working=False, code="ZZ")
     call = Call(kind="routine", called_at=datetime(2026, 9, 14, 14, tzinfo=UTC), time_zone="America/New_York")
-    assert work_out(rule, call)["legal_start_at"]["at"] == "2026-09-18T04:00:00+00:00"
+    assert (
+        work_out(rule, call, own_days=own_days("ZZ", None))["legal_start_at"]["at"]
+        == "2026-09-18T04:00:00+00:00"
+    )
 
 
 def test_the_command_counts_with_the_days_of_the_centre(capsys):
@@ -237,4 +242,6 @@ def test_a_newer_version_of_the_rule_counts_with_the_same_days():
     kept(code="VA", day=date(2026, 11, 25), is_working=False)
     clock = clock_json(notice=days(2, "working days"), life=life(10, "calendar days", "call"), renewal=SURE)
     rule = JurisdictionRule.objects.create(code="VA", version=2, checked_on="2026-11-20", clock=clock)
-    assert [one.day for one in rule.own_days] == [date(2026, 11, 25)]
+    job = JobFactory()
+    assert rule_in_use(job) == rule
+    assert [one.day for one in days_in_use(job)] == [date(2026, 11, 25)]

@@ -178,9 +178,11 @@ def test_a_newer_version_of_the_rule_is_told_until_a_person_has_held_the_dates_a
     ticket = ruled_ticket()
     rule = ticket.job.jurisdiction
     newer = JurisdictionRuleFactory(code=rule.code, version=2)
-    assert f"The rule of {rule.code} has a version 2 since." in page_of(coordinator, ticket)
+    assert f"Of the rule of {rule.code} another version counts since: version 2." in page_of(
+        coordinator, ticket
+    )
     Ticket.objects.filter(pk=ticket.pk).update(reviewed_rule=newer)
-    assert "has a version 2" not in page_of(coordinator, ticket)
+    assert "another version counts since" not in page_of(coordinator, ticket)
 
 
 def test_the_page_costs_as_many_queries_with_many_answers_and_renewals_as_with_one(

@@ -4,15 +4,18 @@ import json
 from argparse import ArgumentParser
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 from zoneinfo import available_timezones
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db.models import F
 
 from locates.desk.date_ticket import dates_of
 from locates.errors import MomentError
 from locates.exchange.moments import EARLIEST_YEAR, LATEST_YEAR
 from locates.local_time import parse_local
-from locates.models import JurisdictionRule
+from locates.models import JurisdictionRule, Organisation
+from locates.models.centre_day import own_days
 from locates.one_call.clock import Call
 from locates.one_call.clock_members import ClockError
 from locates.one_call.clock_terms import KINDS
@@ -35,6 +38,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Declare the arguments."""
         parser.add_argument("rule", metavar="RULE", help="the rule's code, such as VA; or VA:1 for a version")
+        parser.add_argument(
+            "--organisation",
+            metavar="NAME",
+            help="the company by whose own version and days it is worked out; default: as shipped, for all",
+        )
         parser.add_argument("--called", metavar="TIME", required=True, help="when the notice was called in")
         parser.add_argument("--kind", choices=KINDS, default="routine", help="kind of ticket")
         parser.add_argument("--start", metavar="TIME", help="start that the notice states")
@@ -45,7 +53,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Work out and print."""
-        rule = _rule(options["rule"])
+        company = _company(options["organisation"])
+        rule = _rule(options["rule"], company)
         zone = _zone(rule, options["time_zone"], options["called"])
         called_at = _moment("--called", options["called"], zone)
         start_at = _moment("--start", options["start"], zone) if options["start"] is not None else None
@@ -56,12 +65,13 @@ class Command(BaseCommand):
             )
         call = Call(kind=options["kind"], called_at=called_at, time_zone=zone, start_at=start_at)
         try:
-            dates = dates_of(rule, call)
+            dates = dates_of(rule, call, own_days=own_days(rule.code, company))
         except ClockError as error:
             raise CommandError(f"the clock of {rule}: {error}", returncode=BAD_INPUT) from error
         if options["format"] == "json":
-            document = {"rule": rule.code, "version": rule.version, "kind": call.kind, "time_zone": zone}
-            document |= dates_document(dates, zone)
+            whose = None if rule.organisation is None else rule.organisation.name
+            document = {"rule": rule.code, "version": rule.version, "organisation": whose}
+            document |= {"kind": call.kind, "time_zone": zone} | dates_document(dates, zone)
             self.stdout.write(json.dumps(document, indent=1, ensure_ascii=False))
         else:
             head = f"{rule}, {call.kind} ticket, times of {zone}"
@@ -72,17 +82,31 @@ class Command(BaseCommand):
             self.stdout.write("\n".join([head, *dates_lines(dates, zone), foot]))
 
 
-def _rule(text: str) -> JurisdictionRule:
-    """The newest version of a rule, or the one asked for."""
-    code, _, version = text.partition(":")
-    rules = JurisdictionRule.objects.filter(code__iexact=code.strip()).order_by("-version")
-    if version:
-        rules = (
-            rules.filter(version=int(version)) if version.isdecimal() and len(version) < 7 else rules.none()
-        )
-    found = rules.first()
+def _company(name: str | None) -> UUID | None:
+    """The company that is named; None where none is."""
+    if name is None:
+        return None
+    found = Organisation.objects.filter(name=name).first()
     if found is None:
-        codes = JurisdictionRule.objects.order_by("code").values_list("code", flat=True).distinct()
+        raise CommandError(
+            f"--organisation: found '{name}'; accepted is the name of a company that is known here",
+            returncode=BAD_INPUT,
+        )
+    return found.pk
+
+
+def _rule(text: str, company: UUID | None) -> JurisdictionRule:
+    """The rule that the company goes by, or the version asked for: of its own where there is such a one."""
+    code, _, version = text.partition(":")
+    known = JurisdictionRule.objects.known_to(company)
+    if version:
+        number = int(version) if version.isdecimal() and len(version) < 7 else 0
+        rules = known.filter(code__iexact=code.strip(), version=number)
+        found = rules.order_by(F("organisation").asc(nulls_last=True)).first()
+    else:
+        found = JurisdictionRule.objects.in_use_by(company).filter(code__iexact=code.strip()).first()
+    if found is None:
+        codes = known.order_by("code").values_list("code", flat=True).distinct()
         raise CommandError(
             f"RULE: found '{text}'; accepted is one of {', '.join(codes) or 'no rule at all'}, "
             "with :1 and the like for a version",

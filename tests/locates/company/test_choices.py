@@ -13,12 +13,11 @@ from tests.role_requests import ASKS
 
 AN_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 SELECT = re.compile(r'<select[^>]*\bname="([^"]+)"[^>]*>(.*?)</select>', re.DOTALL)
-OF_ALL = {"jurisdictionrule", "centreday"}
 WITH_IDS = [
     model
     for label in ("locates", "conflicts")
     for model in apps.get_app_config(label).get_models()
-    if isinstance(model._meta.pk, UUIDField) and model._meta.model_name not in OF_ALL
+    if isinstance(model._meta.pk, UUIDField)
 ]
 
 

@@ -69,6 +69,6 @@ def test_a_rule_stored_with_other_words_on_how_sure_it_is_gets_a_version_of_toda
         own["notice"]["term"]["count"] = 72
         JurisdictionRule.objects.filter(code="VA").update(clock=own)
         sureness.renew_sureness(apps, editor)
-    newest = JurisdictionRule.objects.newest()
+    newest = JurisdictionRule.objects.in_use_by(None)
     assert (newest.get(code="IN").version, newest.get(code="IN").clock) == (2, today)
     assert newest.get(code="VA").version == 1
