@@ -1,6 +1,19 @@
 """What can be refused about a release, as data; each error words itself once, in its ``str``."""
 
 from collections.abc import Sequence
+from typing import Protocol
+
+
+class Oddity(Protocol):
+    """What is asked, as `conflicts.rod_oddities` finds it."""
+
+    @property
+    def code(self) -> str:
+        """Which question it is."""
+
+    @property
+    def sentence(self) -> str:
+        """The question in words."""
 
 
 class ConflictsError(Exception):
@@ -70,3 +83,18 @@ class IncompleteRecordError(ConflictsError):
 
     def __str__(self) -> str:
         return "; ".join(self.faults)
+
+
+class RodAskedError(ConflictsError):
+    """A rod whose readings are asked about before they are kept: ``oddities``, each with its sentence."""
+
+    def __init__(self, oddities: Sequence[Oddity]) -> None:
+        super().__init__(oddities)
+        self.oddities = list(oddities)
+
+    def __str__(self) -> str:
+        return " ".join(one.sentence for one in self.oddities)
+
+
+class RodPlaceError(ConflictsError, ValueError):
+    """A rod or a withdrawal that was sent of a log that has gone on since: why, as a sentence."""

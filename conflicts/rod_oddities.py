@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from hashlib import sha256
 from math import atan, cos, degrees, hypot
 
 import numpy as np
@@ -35,6 +36,11 @@ class Oddity:
 
     code: OddityCode
     sentence: str
+
+    @property
+    def token(self) -> str:
+        """What stands for exactly this question, its figures included."""
+        return f"{self.code}:{sha256(self.sentence.encode()).hexdigest()[:16]}"
 
 
 def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> tuple[Oddity, ...]:

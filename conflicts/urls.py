@@ -5,6 +5,7 @@ from django.urls import path
 from conflicts.form_urls import urlpatterns as form_addresses
 from conflicts.plan_urls import urlpatterns as plan_addresses
 from conflicts.release_urls import urlpatterns as release_addresses
+from conflicts.rod_urls import urlpatterns as rod_addresses
 from conflicts.views import clearance_record
 from conflicts.views.ahead import ahead, ahead_state
 from conflicts.views.as_of import bore_as_of, bore_as_of_map, job_as_of, job_as_of_map
@@ -70,4 +71,5 @@ urlpatterns = [
     *plan_addresses,
     *release_addresses,
     *watch_addresses,
+    *rod_addresses,
 ]

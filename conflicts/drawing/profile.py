@@ -1,8 +1,10 @@
 """The profile of a bore as a picture to scale, and the words that go with it."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from conflicts.crossings import FoundCrossing
+from conflicts.drawing.profile_drilled import NamedPath, drilled_parts, lowest_m
 from conflicts.drawing.profile_figures import ProfileFigures, profile_figures
 from conflicts.drawing.profile_ground import ground_parts, hole_parts
 from conflicts.drawing.profile_lines import FacilityWords, line_parts
@@ -53,6 +55,7 @@ def draw_profile(
     is_true_scale: bool = False,
     shows_rods: bool = False,
     name: str = "",
+    drilled: Sequence[NamedPath] = (),
 ) -> ProfileDrawing:
     """Draw the profile of a bore among its lines.
 
@@ -68,8 +71,10 @@ def draw_profile(
         Joints in the hole, and the pitch at each and its change below.
     name : str
         Begins every name in the picture, where a page has more than one.
+    drilled : sequence of NamedPath
+        What was drilled, to lie over the plan.
     """
-    figures = profile_figures(scene, crossings)
+    figures = replace(profile_figures(scene, crossings), drilled_lows_m=tuple(lowest_m(drilled)))
     sheet = profile_sheet(
         figures,
         scene.inputs.job.show_units,
@@ -89,6 +94,7 @@ def draw_profile(
         station_axis(sheet, scene.path.length_m),
         element("g", *ground_parts(sheet, figures), clip_path=clip),
         element("g", *hole_parts(sheet, figures), clip_path=clip),
+        element("g", *drilled_parts(sheet, drilled), clip_path=clip),
         *line_parts(sheet, figures, words, ground, name),
         height_axis(sheet),
         *(joint_marks(sheet, rods) if rods is not None else ()),

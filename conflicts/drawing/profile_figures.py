@@ -93,6 +93,8 @@ class ProfileFigures:
         Edges of the finished hole.
     hole_error_m : float
         How much higher or lower the hole may lie.
+    drilled_lows_m : tuple of float
+        Lowest elevations of what was drilled.
     """
 
     ground_m: FloatArray
@@ -103,6 +105,7 @@ class ProfileFigures:
     pits: list[ShownPit]
     holes: list[ShownHole]
     lines: list[ShownLine]
+    drilled_lows_m: tuple[float, ...] = ()
 
     @property
     def stations_m(self) -> tuple[float, float]:
@@ -116,7 +119,7 @@ class ProfileFigures:
         """Lowest and highest elevation of anything shown."""
         lows = [float(self.hole_bottom_m[:, 1].min()) - self.hole_error_m]
         lows += [one.lowest_m for one in self.lines if one.lowest_m is not None]
-        lows += [one.bottom_m for one in self.holes]
+        lows += [*self.drilled_lows_m, *(one.bottom_m for one in self.holes)]
         lows += [one.bottom_m for one in self.pits if one.bottom_m is not None]
         highs = [float(self.ground_m[:, 1].max()), float(self.hole_top_m[:, 1].max())]
         return min(lows), max(highs)

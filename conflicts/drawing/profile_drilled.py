@@ -1,0 +1,68 @@
+"""What was drilled, over the plan of a profile: its path in the band it may lie in, and abandoned legs."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from conflicts.drawing.profile_ground import placed
+from conflicts.drawing.profile_sheet import Sheet
+from conflicts.drawing.svg import Element, element, points
+from conflicts.drilled import Drilled
+from locates.units import format_length, format_station
+
+HEAD_PX = 5.0
+
+# A path that was drilled, with the name of its leg; the one in the ground has none.
+NamedPath = tuple[str, Drilled]
+
+
+def drilled_parts(sheet: Sheet, paths: Sequence[NamedPath]) -> list[Element]:
+    """Paths that were drilled, abandoned legs with their names, then the one in the ground with its head."""
+    return [_leg(sheet, name, drilled) if name else _in_ground(sheet, drilled) for name, drilled in paths]
+
+
+def lowest_m(paths: Sequence[NamedPath]) -> list[float]:
+    """Lowest elevation at which each path may lie."""
+    return [min(float(joint.point_m[2] - joint.vertical_error_m) for joint in one.joints) for _, one in paths]
+
+
+def _in_ground(sheet: Sheet, drilled: Drilled) -> Element:
+    errors = np.interp(
+        drilled.path.stations_m,
+        [0.0, *(joint.own_station_m for joint in drilled.joints)],
+        [drilled.joints[0].vertical_error_m, *(joint.vertical_error_m for joint in drilled.joints)],
+    )
+    centre = _centre(drilled)
+    up = np.column_stack([np.zeros_like(errors), errors])
+    band = [*placed(sheet, centre + up), *reversed(placed(sheet, centre - up))]
+    [(x, y)] = placed(sheet, centre[-1:])
+    head = drilled.head
+    words = (
+        f"Drilled to station {format_station(head.station_m, sheet.show_units)}, "
+        f"{format_length(head.depth_m, sheet.show_units)} deep, {head.rod.number} rods"
+    )
+    return element(
+        "g",
+        element("title", words),
+        element("polygon", points=points(band), class_="drilled-band"),
+        element("polyline", points=points(placed(sheet, centre)), class_="drilled"),
+        element("circle", cx=x, cy=y, r=HEAD_PX, class_="drilled-head"),
+    )
+
+
+def _leg(sheet: Sheet, name: str, drilled: Drilled) -> Element:
+    centre = _centre(drilled)
+    x, y = placed(sheet, centre[-1:])[0]
+    return element(
+        "g",
+        element("title", f"{name}: pulled back, {drilled.head.rod.number} rods"),
+        element("polyline", points=points(placed(sheet, centre)), class_="abandoned"),
+        element(
+            "path", d=f"M{x - 5:.1f} {y - 5:.1f}l10 10M{x + 5:.1f} {y - 5:.1f}l-10 10", class_="abandoned-end"
+        ),
+        element("text", name, x=x + 9, y=y + 4, class_="note start"),
+    )
+
+
+def _centre(drilled: Drilled) -> np.ndarray:
+    return np.column_stack([drilled.stations_m, drilled.path.points_m[:, 2]])

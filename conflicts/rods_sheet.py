@@ -1,0 +1,113 @@
+"""What the page of the rods shows: the head beside the plan, the lines passed and ahead, the log."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from conflicts.assess import Computed
+from conflicts.crossings import FoundCrossing
+from conflicts.drilled import (
+    Drilled,
+    DrilledCrossing,
+    DrilledJoint,
+    checks_of_day,
+    drilled_crossings,
+    drilled_path,
+)
+from conflicts.engine.errors import EngineError
+from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
+from conflicts.walk_days import local_day
+
+
+@dataclass(frozen=True)
+class Leg:
+    """An abandoned leg, named by its order, as far as it can be drawn."""
+
+    name: str
+    first: int
+    last: int
+    reason: str
+    withdrawn_at: datetime
+    withdrawn_by: str
+    drilled: Drilled | None
+
+
+@dataclass(frozen=True)
+class RodsSheet:
+    """Everything on the page.
+
+    ``passed`` are crossings of the drilled path, ``ahead`` the plan's that the head has not come to.
+    ``joints`` are those of the log, the last rod first. ``missed`` are the plan's crossings behind the head
+    whose tolerance zone the drilled path stayed out of.
+    """
+
+    log: RodLog
+    drilled: Drilled | None
+    joints: Sequence[DrilledJoint]
+    passed: list[DrilledCrossing]
+    ahead: list[FoundCrossing]
+    missed: list[FoundCrossing]
+    legs: list[Leg]
+    checks_today: tuple[LocatorCheckInput, ...]
+
+    @property
+    def stops(self) -> list[DrilledCrossing]:
+        """Lines that the hole is not clear of."""
+        return [one for one in self.passed if one.stops]
+
+    @property
+    def undone(self) -> list[WithdrawnRods]:
+        """Entries that were taken back."""
+        return [one for one in self.log.withdrawn if not one.is_abandoned_leg]
+
+    @property
+    def next_number(self) -> int:
+        """Of the rod to be logged."""
+        return 1 if self.log.last is None else self.log.last.number + 1
+
+
+def rods_sheet(computed: Computed, log: RodLog, at: datetime) -> RodsSheet:
+    """The page of a bore's rods at a moment.
+
+    Parameters
+    ----------
+    computed : Computed
+        The plan.
+    log : RodLog
+    at : datetime
+        At which variances and the day's checks count.
+    """
+    scene = computed.scene
+    drilled = drilled_path(scene, log)
+    passed = [] if drilled is None else drilled_crossings(scene, drilled, at)
+    head_m = 0.0 if drilled is None else drilled.head.station_m
+    met = {one.crossing.mark.mark_id for one in passed}
+    rest = [one for one in computed.crossings if one.mark.mark_id not in met]
+    zone = scene.inputs.job.time_zone
+    return RodsSheet(
+        log=log,
+        drilled=drilled,
+        joints=() if drilled is None else drilled.joints[::-1],
+        passed=passed,
+        ahead=[one for one in rest if one.clearance.to_m > head_m],
+        missed=[one for one in rest if one.clearance.to_m <= head_m],
+        legs=[_leg(computed, log, place) for place in range(len(log.legs))],
+        checks_today=checks_of_day(log.checks, local_day(at, zone), zone),
+    )
+
+
+def _leg(computed: Computed, log: RodLog, place: int) -> Leg:
+    left = log.legs[place]
+    try:
+        drilled = drilled_path(computed.scene, log, (*left.before, *left.rods))
+    except EngineError:
+        drilled = None
+    return Leg(
+        name=f"Leg {place + 1}",
+        first=left.rods[0].number,
+        last=left.rods[-1].number,
+        reason=left.withdrawal.reason,
+        withdrawn_at=left.withdrawal.withdrawn_at,
+        withdrawn_by=left.withdrawal.withdrawn_by,
+        drilled=drilled,
+    )

@@ -1,0 +1,191 @@
+"""The rods of a bore, at the rig: logging one, taking rods back, checking the locating device."""
+
+from uuid import UUID, uuid4
+
+from django.contrib import messages
+from django.contrib.auth.decorators import permission_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST
+
+from conflicts.bore_states import BoreState
+from conflicts.desk.log_rod import check_locator, log_rod, scene_of, withdraw_rods
+from conflicts.drawing.profile import draw_profile
+from conflicts.drill_answer import drill_answer
+from conflicts.engine.errors import EngineError
+from conflicts.errors import RodAskedError, RodPlaceError
+from conflicts.forms.rods import LocatorCheckForm, PullBackForm, RodForm, next_rod
+from conflicts.gather_rods import gather_rods
+from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal, WithdrawalKind
+from conflicts.rods_sheet import RodsSheet, rods_sheet
+from conflicts.stop_rules import RULE_OF, StopCode
+from conflicts.views.facility_words import FACILITY_WORDS
+from conflicts.views.figureless import figureless
+from conflicts.views.signed_forms import new_id, signs
+from conflicts.watch_table import watch_table
+from locates.errors import RetiredMeanwhileError
+from locates.forms.permission import ask_to_write
+
+may_view = permission_required(("conflicts.view_bore", "conflicts.view_drilledrod"), raise_exception=True)
+get_or_post = require_http_methods(["GET", "HEAD", "POST"])
+
+
+def _bore_or_404(bore_id: UUID) -> Bore:
+    return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+
+
+@may_view
+@never_cache
+@get_or_post
+def rods(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Show the rods of a bore beside the plan, or log the next one."""
+    bore = _bore_or_404(bore_id)
+    if request.method == "POST":
+        ask_to_write(request, DrilledRod, "add")
+        return _log(request, bore)
+    last = gather_rods([bore])[bore.pk].last
+    form = RodForm(initial=next_rod(bore, last), bore=bore)
+    return _page(request, bore, form, uuid4())
+
+
+def _log(request: HttpRequest, bore: Bore) -> HttpResponse:
+    key = new_id(request, DrilledRod, bore=bore)
+    there = DrilledRod.objects.filter(pk=key, bore=bore).first()
+    if there is not None:
+        return _logged(request, there)
+    form = RodForm(request.POST, bore=bore)
+    asked: RodAskedError | None = None
+    if form.is_valid():
+        rod = form.rod(id=key, after_id=_uuid(request.POST.get("after", "")))
+        try:
+            return _logged(
+                request, log_rod(rod, by=request.user, confirmed=request.POST.get("confirmed", "").split())
+            )
+        except RodAskedError as error:
+            asked = error
+        except (RodPlaceError, EngineError, RetiredMeanwhileError) as error:
+            form.add_error(None, f"{str(error).rstrip('.')}.")
+    return _page(request, bore, form, key, asked)
+
+
+def _uuid(text: str) -> UUID | None:
+    try:
+        return UUID(text)
+    except ValueError:
+        return None
+
+
+def _logged(request: HttpRequest, rod: DrilledRod) -> HttpResponse:
+    messages.success(request, f"Logged: rod {rod.number}.")
+    return redirect("conflicts:rods", rod.bore_id)
+
+
+def _page(
+    request: HttpRequest, bore: Bore, form: RodForm, key: UUID, asked: RodAskedError | None = None
+) -> HttpResponse:
+    at = timezone.now()
+    try:
+        computed = scene_of(bore)
+        sheet = rods_sheet(computed, gather_rods([bore])[bore.pk], at)
+    except EngineError as error:
+        return figureless(request, BoreState(bore, refusal=str(error)), at)
+    assessed = computed.at(at)
+    table = watch_table(assessed, bore.pilot_diameter_m)
+    drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=_shown(sheet))
+    context = {
+        "section": "jobs",
+        "bore": bore,
+        "job": bore.job,
+        "form": form,
+        "new_id": key,
+        "asked": asked,
+        "sheet": sheet,
+        "table": table,
+        "answer": drill_answer(bore, table),
+        "no_release": RULE_OF[StopCode.NO_RELEASE],
+        "profile": drawn,
+        # Markup of ours, in which every text of a record is escaped.
+        "profile_svg": mark_safe(drawn.svg),  # noqa: S308
+        "profile_axis_svg": mark_safe(drawn.axis_svg),  # noqa: S308
+        "undo_id": uuid4(),
+        "at": at,
+    }
+    return render(request, "conflicts/rods.html", context)
+
+
+def _shown(sheet: RodsSheet) -> list[tuple[str, object]]:
+    """The paths to draw over the plan, abandoned legs first, with their names."""
+    legs = [(leg.name, leg.drilled) for leg in sheet.legs if leg.drilled is not None]
+    return legs if sheet.drilled is None else [*legs, ("", sheet.drilled)]
+
+
+@may_view
+@never_cache
+@require_POST
+def undo(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Take the last entry back: it was never so."""
+    bore = _bore_or_404(bore_id)
+    ask_to_write(request, RodWithdrawal, "add")
+    rod = get_object_or_404(DrilledRod, pk=_uuid(request.POST.get("rod", "")), bore=bore)
+    key = new_id(request, RodWithdrawal, rod=rod)
+    try:
+        withdraw_rods(RodWithdrawal(pk=key, rod=rod, kind=WithdrawalKind.UNDO), by=request.user)
+        messages.success(request, f"Taken back: the entry of rod {rod.number}. It stays on record as undone.")
+    except (RodPlaceError, RetiredMeanwhileError) as error:
+        messages.error(request, f"{str(error).rstrip('.')}.")
+    return redirect("conflicts:rods", bore.pk)
+
+
+@may_view
+@never_cache
+@get_or_post
+def pull_back(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Pull rods back, with the reason; they stay on record as an abandoned leg."""
+    bore = _bore_or_404(bore_id)
+    ask_to_write(request, RodWithdrawal, "add")
+    log = gather_rods([bore])[bore.pk]
+    rod = DrilledRod.objects.filter(pk=_uuid(request.POST.get("back_to", "")), bore=bore).first()
+    key = uuid4() if rod is None else new_id(request, RodWithdrawal, rod=rod)
+    if rod is not None and RodWithdrawal.objects.filter(pk=key, rod=rod).exists():
+        return redirect("conflicts:rods", bore.pk)
+    form = PullBackForm(
+        request.POST or None,
+        instance=RodWithdrawal(pk=key, rod=rod, kind=WithdrawalKind.PULL_BACK),
+        job=bore.job,
+        rods=log.rods,
+    )
+    if request.method == "POST" and form.is_valid() and signs(form, lambda: _pull(request, form)):
+        return redirect("conflicts:rods", bore.pk)
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "form": form, "new_id": key, "log": log}
+    return render(request, "conflicts/rods_pull_back.html", context)
+
+
+def _pull(request: HttpRequest, form: PullBackForm) -> None:
+    stored = withdraw_rods(form.instance, by=request.user)
+    messages.success(
+        request,
+        f"Pulled back: rods from {stored.rod.number} on stay on record as an abandoned leg. "
+        f"The next is rod {stored.rod.number} again.",
+    )
+
+
+@may_view
+@never_cache
+@get_or_post
+def locator_check(request: HttpRequest, bore_id: UUID) -> HttpResponse:
+    """Note what the locating device reads over a measured depth."""
+    bore = _bore_or_404(bore_id)
+    ask_to_write(request, LocatorCheck, "add")
+    key = new_id(request, LocatorCheck, bore=bore)
+    if LocatorCheck.objects.filter(pk=key, bore=bore).exists():
+        return redirect("conflicts:rods", bore.pk)
+    form = LocatorCheckForm(request.POST or None, instance=LocatorCheck(pk=key, bore=bore), job=bore.job)
+    is_sent = request.method == "POST" and form.is_valid()
+    if is_sent and signs(form, lambda: check_locator(form.instance, by=request.user)):
+        messages.success(request, f"Noted: {form.instance.device} at {form.instance.hole}.")
+        return redirect("conflicts:rods", bore.pk)
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "form": form, "new_id": key}
+    return render(request, "conflicts/locator_check.html", context)

@@ -1,0 +1,200 @@
+"""The page at the rig: a rod logged once, asked about, taken back, pulled back; whoever may not, may not."""
+
+from uuid import uuid4
+
+import pytest
+
+from conflicts.models import DrilledRod, LocatorCheck, RodWithdrawal
+from locates.models import LedgerEntry
+from tests import factories
+from tests.factories import person_in_role
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def bore():
+    return factories.small_job().bores.get()
+
+
+@pytest.fixture
+def foreman(client, bore):
+    client.force_login(person_in_role("Foreman", bore.job.organisation))
+    return client
+
+
+def page(bore, tail=""):
+    return f"/bores/{bore.pk}/rods/{tail}"
+
+
+def sent(bore, **values):
+    last = DrilledRod.objects.filter(bore=bore, withdrawal=None).order_by("-number").first()
+    plain = {
+        "new_id": str(uuid4()), "after": "" if last is None else str(last.pk), "depth": "12",
+        "depth_unit": "in", "pitch": "10", "going": "down", "length": "10 ft",
+    }  # fmt: skip
+    return {**plain, **values}
+
+
+def log(client, bore, **values):
+    return client.post(page(bore), sent(bore, **values))
+
+
+def test_a_rod_is_logged_with_its_entry_and_the_next_one_is_prefilled(foreman, bore):
+    answer = log(foreman, bore, roll="3", dot_station="0+09.9", dot_side="left", dot_offset="2 in")
+    assert answer.status_code == 302, answer.content.decode()
+    rod = DrilledRod.objects.get()
+    assert (rod.number, rod.after, rod.length_m) == (1, None, pytest.approx(3.048))
+    assert (rod.depth_m, rod.pitch_ratio) == pytest.approx((0.3048, -0.1))
+    assert rod.roll_rad == pytest.approx(1.5708, abs=1e-4)
+    assert (rod.dot_station_m, rod.dot_offset_m) == pytest.approx((3.01752, -0.0508))
+    assert rod.dot_latitude_deg > bore.alignment.coords[0][1]
+    assert LedgerEntry.objects.get(kind="rod").record_id == rod.pk
+    shown = foreman.get(page(bore)).content.decode()
+    assert "Log rod 2" in shown
+    assert f'name="after" value="{rod.pk}"' in shown
+    assert 'name="length" value="10 ft 0 in"' in shown
+    # Nothing that the device reads is filled in before it was read.
+    assert 'name="depth" value' not in shown
+    assert 'name="pitch" value' not in shown
+
+
+def test_a_rod_sent_twice_is_stored_once(foreman, bore):
+    form = sent(bore)
+    first, second = foreman.post(page(bore), form), foreman.post(page(bore), form)
+    assert (first.status_code, second.status_code) == (302, 302)
+    assert DrilledRod.objects.count() == 1
+
+
+def test_a_rod_sent_of_a_page_that_the_log_has_left_behind_is_not_stored(foreman, bore):
+    stale = sent(bore)
+    log(foreman, bore)
+    answer = foreman.post(page(bore), stale | {"new_id": str(uuid4()), "depth": "13"})
+    assert answer.status_code == 200
+    assert "Rod 1 is at the head now" in answer.content.decode()
+    assert 'value="13"' in answer.content.decode()
+    assert DrilledRod.objects.count() == 1
+
+
+def test_what_does_not_fit_is_asked_about_and_kept_as_it_was_confirmed(foreman, bore):
+    log(foreman, bore)
+    form = sent(bore, depth="60", pitch="10")
+    asked = foreman.post(page(bore), form)
+    words = asked.content.decode()
+    assert "Read again" in words
+    assert "does not go with the pitch" in words
+    assert DrilledRod.objects.count() == 1
+    token = " ".join(one.token for one in asked.context["asked"].oddities)
+    # Another reading is another question.
+    other = foreman.post(page(bore), form | {"confirmed": token, "depth": "70"})
+    assert "Read again" in other.content.decode()
+    assert DrilledRod.objects.count() == 1
+    assert foreman.post(page(bore), form | {"confirmed": token}).status_code == 302
+    [kept] = DrilledRod.objects.get(number=2).confirmed
+    assert kept["code"] == "depth_against_pitch"
+    assert "Kept though asked" in foreman.get(page(bore)).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"pitch": ""}, "This field is required"),
+        ({"pitch": "steep"}, "-12.5 %"),
+        ({"pitch": "-10", "going": "up"}, "accepted is one of both"),
+        ({"depth": "deep"}, "deep"),
+        ({"length": "0 ft"}, "a length above 0"),
+        ({"dot_station": "9+99.9", "dot_side": "on"}, "accepted is"),
+        ({"dot_station": "0+05"}, "Say where the dot lies"),
+        ({"dot_side": "left", "dot_offset": "2 in"}, "Write the station of the dot too"),
+        ({"heading": "north"}, "degrees clockwise"),
+    ],
+)
+def test_what_cannot_be_read_is_told_and_nothing_typed_is_lost(foreman, bore, values, words):
+    answer = log(foreman, bore, remarks="soft ground", **values)
+    assert answer.status_code == 200
+    assert words in answer.content.decode()
+    assert "soft ground" in answer.content.decode()
+    assert not DrilledRod.objects.exists()
+
+
+def test_an_entry_is_taken_back_and_stays_on_record(foreman, bore):
+    log(foreman, bore)
+    rod = DrilledRod.objects.get()
+    form = {"new_id": str(uuid4()), "rod": str(rod.pk)}
+    for _ in range(2):
+        assert foreman.post(page(bore, "undo/"), form).status_code == 302
+    assert RodWithdrawal.objects.get().kind == "undo"
+    shown = foreman.get(page(bore)).content.decode()
+    assert "Log rod 1" in shown
+    assert "Entries taken back" in shown
+
+
+def test_only_the_last_entry_is_undone(foreman, bore):
+    log(foreman, bore)
+    first = DrilledRod.objects.get()
+    log(foreman, bore, depth="24")
+    foreman.post(page(bore, "undo/"), {"new_id": str(uuid4()), "rod": str(first.pk)})
+    assert not RodWithdrawal.objects.exists()
+
+
+def test_rods_are_pulled_back_with_a_reason_and_drilled_again(foreman, bore):
+    for depth in ("12", "24", "36"):
+        log(foreman, bore, depth=depth)
+    second = DrilledRod.objects.get(number=2)
+    without = foreman.post(page(bore, "pull-back/"), {"new_id": str(uuid4()), "back_to": str(second.pk)})
+    assert without.status_code == 200
+    assert not RodWithdrawal.objects.exists()
+    form = {"new_id": str(uuid4()), "back_to": str(second.pk), "reason": "A cobble turned the head."}
+    for _ in range(2):
+        assert foreman.post(page(bore, "pull-back/"), form).status_code == 302
+    assert RodWithdrawal.objects.get().rod == second
+    again = log(foreman, bore, after=str(DrilledRod.objects.get(number=1).pk), depth="23")
+    assert again.status_code == 302
+    shown = foreman.get(page(bore)).content.decode()
+    assert "<b>Leg 1</b>, abandoned: rods 2 to 3" in shown
+    assert "A cobble turned the head." in shown
+    assert 'class="abandoned"' in shown
+    assert DrilledRod.objects.filter(bore=bore).count() == 4
+
+
+def test_without_a_release_it_is_said_large_and_the_rod_is_logged_all_the_same(foreman, bore):
+    shown = foreman.get(page(bore)).content.decode()
+    assert "Do not drill: No release is in force for this bore." in shown
+    assert log(foreman, bore).status_code == 302
+
+
+def test_a_hole_too_near_a_line_stops_large(foreman, bore):
+    rod = None
+    for _ in range(20):
+        rod = factories.DrilledRodFactory(bore=bore, after=rod, depth_m=1.3)
+    shown = foreman.get(page(bore)).content.decode()
+    assert "Stop: the hole as drilled is not clear of" in shown
+
+
+def test_the_device_is_checked_at_a_test_hole(foreman, bore):
+    hole = bore.job.test_holes.get()
+    form = {
+        "new_id": str(uuid4()), "hole": str(hole.pk), "device": "receiver 7",
+        "measured_depth_m": "60 in", "read_depth_m": "62 in",
+    }  # fmt: skip
+    assert "Not checked at a test hole today" in foreman.get(page(bore)).content.decode()
+    for _ in range(2):
+        answer = foreman.post(f"/bores/{bore.pk}/locator-checks/add/", form)
+        assert answer.status_code == 302, answer.content.decode()
+    assert LocatorCheck.objects.get().off_by_m == pytest.approx(0.0508)
+    assert "Not checked at a test hole today" not in foreman.get(page(bore)).content.decode()
+
+
+@pytest.mark.parametrize("role", ["Coordinator", "Safety manager"])
+def test_others_of_the_company_read_and_do_not_write(client, bore, role):
+    client.force_login(person_in_role(role, bore.job.organisation))
+    shown = client.get(page(bore))
+    assert shown.status_code == 200
+    assert "Log rod" not in shown.content.decode()
+    assert log(client, bore).status_code == 403
+
+
+def test_another_company_sees_nothing(client, bore):
+    client.force_login(person_in_role("Foreman", factories.OrganisationFactory()))
+    assert client.get(page(bore)).status_code == 404
+    assert log(client, bore).status_code == 404
