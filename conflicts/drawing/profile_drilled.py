@@ -45,6 +45,8 @@ def _in_ground(sheet: Sheet, drilled: Drilled) -> Element:
         "g",
         element("title", words),
         element("polygon", points=points(band), class_="drilled-band"),
+        # Edged with paper, so that it stands off the plan's hole under it.
+        element("polyline", points=points(placed(sheet, centre)), class_="drilled-edge"),
         element("polyline", points=points(placed(sheet, centre)), class_="drilled"),
         element("circle", cx=x, cy=y, r=HEAD_PX, class_="drilled-head"),
     )

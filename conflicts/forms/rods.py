@@ -33,7 +33,7 @@ class RodForm(forms.Form):
     """What the locating device reads at the end of a rod; bare numbers stand beside their unit."""
 
     depth = forms.CharField(label="Depth read", required=False)
-    depth_unit = forms.ChoiceField(label="Unit of the depth")
+    depth_unit = forms.ChoiceField(label="Unit")
     pitch = forms.CharField(label="Pitch, %")
     going = forms.ChoiceField(label="The head points", choices=GOING, widget=forms.RadioSelect)
     roll = forms.ChoiceField(label="Roll", choices=CLOCK, required=False)

@@ -1,0 +1,85 @@
+"""Rods logged by thumb: an odd one is asked about, one is undone, three are pulled back and drilled again."""
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from conflicts.assess import store_assessment
+from conflicts.models import Bore, DrilledRod, RodWithdrawal
+from tests.factories import small_job
+from tests.screens import PHONE
+
+pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
+
+# A finger needs so much, CSS pixels.
+TARGET_PX = 44
+
+
+@pytest.fixture
+def bore() -> Bore:
+    """A bore of rods of 10 ft that crosses one line, 10 % down from the surface."""
+    stored = small_job().bores.get()
+    store_assessment(stored.pk)
+    return stored
+
+
+@pytest.fixture
+def page(opened, bore) -> Page:
+    """The rods on the foreman's phone."""
+    started = opened("Foreman", reverse("conflicts:rods", args=[bore.pk]), viewport=PHONE, has_touch=True)
+    started.get_by_role("heading", name="Rods of").wait_for()
+    return started
+
+
+def log(page: Page, number: int, depth: str, pitch: str = "10") -> None:
+    """Two numbers and one tap: all else is there."""
+    page.get_by_label("Depth read").fill(depth)
+    page.get_by_label("Pitch, %").fill(pitch)
+    page.get_by_role("button", name=f"Log rod {number}").tap()
+
+
+def test_rods_are_logged_asked_about_undone_pulled_back_and_drilled_again(page, bore):
+    expect(page.get_by_role("alert")).to_contain_text("No release is in force")
+    for number, depth in enumerate(("12", "24", "36"), start=1):
+        log(page, number, depth)
+        expect(page.locator(".messages")).to_contain_text(f"Logged: rod {number}.")
+        expect(page.get_by_role("heading", name=f"Head, after rod {number}")).to_be_visible()
+    # A slip of a digit is asked about; corrected, it is stored as corrected.
+    log(page, 4, "84")
+    expect(page.get_by_role("heading", name="Read again")).to_be_visible()
+    assert DrilledRod.objects.count() == 3
+    log(page, 4, "48")
+    expect(page.locator(".messages")).to_contain_text("Logged: rod 4.")
+    # One that reads so is kept, with the question.
+    log(page, 5, "90")
+    page.get_by_role("button", name="It reads so: keep it").tap()
+    expect(page.locator(".messages")).to_contain_text("Logged: rod 5.")
+    assert DrilledRod.objects.get(number=5).confirmed
+    page.get_by_role("button", name="Undo rod 5").tap()
+    expect(page.locator(".messages")).to_contain_text("Taken back: the entry of rod 5.")
+    page.get_by_role("link", name="Pull back").tap()
+    page.get_by_label("Back to the end of").select_option(label="rod 1")
+    page.get_by_label("Reason").fill("A cobble turned the head.")
+    page.get_by_role("button", name="Pulled back").tap()
+    expect(page.locator(".messages")).to_contain_text("The next is rod 2 again.")
+    log(page, 2, "23")
+    expect(page.locator(".messages")).to_contain_text("Logged: rod 2.")
+    expect(page.locator(".leg")).to_contain_text("Leg 1, abandoned: rods 2 to 4")
+    expect(page.locator("svg.profile .abandoned")).to_have_count(1)
+    assert RodWithdrawal.objects.count() == 2
+    assert DrilledRod.objects.count() == 6
+
+
+def test_every_target_is_large_enough_and_nothing_is_wider_than_the_phone(page):
+    log(page, 1, "12")
+    expect(page.locator(".messages")).to_contain_text("Logged: rod 1.")
+    for summary in page.locator(".rod-form summary").all():
+        summary.tap()
+    targets = page.locator(
+        "main :is(button, .button, summary, select, input:not([type=hidden]):not([type=radio]))"
+    )
+    for target in targets.all():
+        assert target.bounding_box()["height"] >= TARGET_PX, target.evaluate("one => one.outerHTML")
+    for choice in page.locator(".choices label").all():
+        assert choice.bounding_box()["height"] >= TARGET_PX
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
