@@ -32,7 +32,7 @@ export function isOld(ageMs) {
  * @returns {string}
  */
 export function failureWords(failure) {
-  if (failure.redirected || failure.status === 401 || failure.status === 403) return "The login ended: log in again.";
+  if (failure.redirected || failure.status === 401 || failure.status === 403) return "The login ended: load this page again.";
   if (failure.status === 404) return "This bore is not here any more.";
   if (failure.status) return `The server answered with an error (${failure.status}).`;
   return "No network.";
@@ -66,9 +66,22 @@ class RigPage {
     this.answeredAt = Date.now();
     this.clock = "";
     this.failure = "";
-    this.said = "";
     this.wasOld = false;
-    this.answer = "";
+    this.asked = 0;
+    this.answer = this.words("answer.large");
+    // What stands on the page was read with it: only what differs is told.
+    const rod = this.words("rod");
+    const coming = this.words("coming.large");
+    this.said = saidWords({ answer: { large: this.answer }, coming: { large: coming }, rod: rod ? Number(rod) : null });
+  }
+
+  /**
+   * What a part of the page says.
+   * @param {string} path
+   * @returns {string}
+   */
+  words(path) {
+    return this.root.querySelector(`[data-told="${path}"]`)?.textContent ?? "";
   }
 
   /** Ask for the present sheet, then again. */
@@ -79,6 +92,7 @@ class RigPage {
   }
 
   async ask() {
+    const number = ++this.asked;
     try {
       const response = await fetch(this.root.dataset.aheadUrl ?? "", {
         headers: { Accept: "application/json" },
@@ -90,6 +104,8 @@ class RigPage {
         return;
       }
       const told = await response.json();
+      // An answer that was overtaken by a newer question is not shown over its answer.
+      if (number !== this.asked) return;
       this.answeredAt = Date.now();
       this.failure = "";
       this.clock = told.clock;
@@ -103,6 +119,8 @@ class RigPage {
   /** @param {any} sheet */
   show(sheet) {
     this.root.dataset.advice = sheet.advice;
+    const rod = this.root.querySelector("[data-rod]");
+    if (rod instanceof HTMLElement) rod.hidden = sheet.rod === null;
     this.answer = sheet.answer.large;
     for (const part of this.all("[data-told]")) this.write(part, at(sheet, part.dataset.told ?? ""));
     for (const list of this.all("[data-lines]")) {
@@ -151,9 +169,9 @@ class RigPage {
     const age = now - this.answeredAt;
     const old = isOld(age);
     const asOf = this.clock ? `As of ${this.clock}, ` : "";
-    const age_ = this.root.querySelector("[data-age]");
-    if (age_ instanceof HTMLElement && (this.clock || old)) {
-      this.write(age_, `${asOf}${ageWords(Math.max(0, age))}.`);
+    const told = this.root.querySelector("[data-age]");
+    if (told instanceof HTMLElement && (this.clock || old)) {
+      this.write(told, `${asOf}${ageWords(Math.max(0, age))}.`);
     }
     const device = this.root.querySelector("[data-device]");
     if (device instanceof HTMLElement) {
@@ -177,8 +195,7 @@ class RigPage {
   say(words) {
     const region = this.root.querySelector("[data-said]");
     if (words === this.said || !(region instanceof HTMLElement)) return;
-    // The first sheet was read with the page.
-    if (this.said !== "") region.textContent = words;
+    region.textContent = words;
     this.said = words;
   }
 

@@ -21,8 +21,8 @@ test("what is shown is old from half a minute on, and where the device's clock w
 
 test("why there is no answer is told in words", () => {
   assert.equal(failureWords({}), "No network.");
-  assert.equal(failureWords({ status: 200, redirected: true }), "The login ended: log in again.");
-  assert.equal(failureWords({ status: 403 }), "The login ended: log in again.");
+  assert.equal(failureWords({ status: 200, redirected: true }), "The login ended: load this page again.");
+  assert.equal(failureWords({ status: 403 }), "The login ended: load this page again.");
   assert.equal(failureWords({ status: 404 }), "This bore is not here any more.");
   assert.equal(failureWords({ status: 500 }), "The server answered with an error (500).");
 });
