@@ -12,7 +12,7 @@ ROW_PX, HEAD_PX = 46.0, 20.0
 ROD_STRIP_PX = HEAD_PX + 2.0 * ROW_PX
 # Figures that stand upright, and numbers that lie, no closer than this.
 STANDING_PX, LYING_PX = 14.0, 24.0
-TICK_PX = 4.0
+TICK_PX = 7.0
 
 
 def rods_of(scene: Scene) -> RodProfile | None:
