@@ -59,6 +59,7 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         ground = plan_ground(bore.pk)
         context["planned"] = shown_plan(ground.planned(), FACILITY_WORDS)
         context["releases"] = releases_to_lapse(bore)
+        context["inputs_digest"] = ground.data.recorded.digest()
     except EngineError as error:
         return render(request, "conflicts/profile_search.html", context | {"refusal": sentence(error)})
     asked = request.GET if "rod_length_m" in request.GET else None
@@ -103,6 +104,7 @@ def hand_page(request: HttpRequest, bore: Bore, plan: HandPlan, told: Sequence[s
     if sent is not None and not pitches.errors:
         return redirect(hand_address(bore.pk, plan.text, pitches.edits_text()))
     context = _context(bore) | _plan_context(bore, plan, shown)
+    context["inputs_digest"] = plan.profile.inputs.digest()
     context |= {"pitches": pitches, "told": told, "releases": releases_to_lapse(bore)}
     status = 400 if pitches.errors else 409 if told else 200
     return render(request, "conflicts/profile_by_hand.html", context, status=status)

@@ -7,6 +7,7 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from django.urls import reverse
 
+from conflicts.assess import current_digest
 from conflicts.desk.take_profile import plan_by_rods
 from conflicts.models import Bore, Reassessment
 from conflicts.plan_text import read_plan
@@ -57,7 +58,11 @@ def test_a_profile_is_found_and_told_rod_by_rod(page, bore):
     assert "to spare" in sheet.answer
     assert len(sheet.rods) == len(found.context["found"].rods.lengths_m) + 1
     assert any("under" in row.near for row in sheet.rods)
-    assert "not a permission to drill" in found.content.decode()
+    text = found.content.decode()
+    assert "not a permission to drill" in text
+    # A sheet on paper says of which records and of when it is.
+    assert current_digest(bore)[:12] in text
+    assert "Computed" in text
 
 
 def test_what_is_shown_back_is_the_recorded_figure_to_its_last_digit(page, bore):
