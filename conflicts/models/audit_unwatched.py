@@ -30,14 +30,13 @@ missing AS (
     JOIN (VALUES (1, 'pilot'), (2, 'reaming'), (3, 'pullback')) AS needed(place, pass_made)
         ON CASE WHEN c.passes IS NULL
             -- A hole that is not reamed has no such pass; of an unknown pilot it is taken to have one.
-            THEN (needed.pass_made <> 'reaming' OR b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m)
-                AND NOT EXISTS (
-                    SELECT 1 FROM last_watches w
-                    WHERE w.key = c.key AND w.pass_made = needed.pass_made AND w.seen)
+            THEN needed.pass_made <> 'reaming' OR b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m
             ELSE EXISTS (
                 SELECT 1 FROM jsonb_array_elements(c.passes) AS p(pass)
                 WHERE p.pass ->> 'pass' = needed.pass_made AND NOT (p.pass ->> 'seen')::boolean)
             END
+    LEFT JOIN last_watches w ON w.key = c.key AND w.pass_made = needed.pass_made AND w.seen
+    WHERE w.key IS NULL
     GROUP BY c.key
 )
 SELECT b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.verdict, c.release_id, x.passes,
