@@ -107,8 +107,14 @@ def test_everybody_can_read_it(opened, bore, viewport, scheme):
     assert found.violations_count == 0, found.generate_report()
 
 
-def test_by_the_keyboard_one_gets_to_the_strike_page(opened, bore):
+def test_by_the_keyboard_one_gets_to_the_rods_and_back_and_to_the_strike_page(opened, bore):
     page = page_of(opened, bore, viewport=DESK)
+    tab_to(page, page.get_by_role("link", name="Log the next rod"))
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name=f"Rods of {bore.name}").wait_for()
+    tab_to(page, page.get_by_role("link", name="Ahead of the head: steer, and until when"))
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="What comes next").wait_for()
     tab_to(page, page.get_by_role("link", name="A line is hit: what to do first"))
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="A line is hit").wait_for()
