@@ -179,7 +179,7 @@ def test_the_device_is_checked_at_a_test_hole(foreman, bore):
     }  # fmt: skip
     assert "Not checked at a test hole today" in foreman.get(page(bore)).content.decode()
     for _ in range(2):
-        answer = foreman.post(f"/bores/{bore.pk}/locator-checks/add/", form)
+        answer = foreman.post(f"/bores/{bore.pk}/locator-check/", form)
         assert answer.status_code == 302, answer.content.decode()
     assert LocatorCheck.objects.get().off_by_m == pytest.approx(0.0508)
     assert "Not checked at a test hole today" not in foreman.get(page(bore)).content.decode()
