@@ -79,7 +79,7 @@ class PlanSheet:
     brief : str
         The same in a few words.
     is_enough : bool
-        Every line of it has a known depth and what is required, and the rig can drill it.
+        Every line of it is clear, and the rig can drill it.
     facts : tuple of (str, str)
         What is told of it, and what that is.
     faults : tuple of str
@@ -110,12 +110,10 @@ def plan_sheet(given: PlannedProfile) -> PlanSheet:
     units = given.inputs.job.show_units
     lines = _lines(given, units)
     faults = (*given.faults, *_out_of_ground(given, units))
-    known = [one.margin_m for one in lines if one.margin_m is not None]
-    is_known = len(known) == len(lines)
     return PlanSheet(
         answer=f"It breaks a limit. {_answer(lines, units)}" if faults else _answer(lines, units),
         brief=_brief(lines, len(faults), units),
-        is_enough=is_known and not faults and min(known, default=0.0) >= 0.0,
+        is_enough=not faults and all(one.verdict is Verdict.CLEAR for one in lines),
         facts=_facts(given, units),
         faults=faults,
         rods=_rods(given, given.rods, units) if given.rods is not None else (),
@@ -165,6 +163,11 @@ def _answer(lines: Sequence[LineRow], units: str) -> str:
         others = "" if not unknown else "Of the others, "
         first = "the least margin" if unknown else "The least margin"
         parts.append(f"{others}{first} above what is required, in the worst case: {words}, at {least.name}.")
+    told = (Verdict.CLEAR, Verdict.SHORT, Verdict.OVERLAP)
+    doubted = [one for one in known if one.verdict not in told]
+    if doubted:
+        names = ", ".join(f"{one.name} ({one.verdict})" for one in doubted)
+        parts.append(f"Not clear all the same: {names}.")
     return " ".join(parts)
 
 

@@ -144,6 +144,13 @@ def test_a_line_left_unexposed_on_somebodys_word_is_never_called_missed(page, bo
     assert sheet.lines[0].margin == "unknown"
 
 
+def test_room_to_a_line_whose_mark_is_gone_is_not_called_clear(page, bore):
+    bore.job.marks.update(is_intact=False)
+    sheet = page(**asked_as_shown(page)).context["shown"].sheet
+    assert not sheet.is_enough
+    assert "Not clear all the same:" in sheet.answer
+
+
 def test_a_search_whose_time_is_over_says_so(page, monkeypatch):
     monkeypatch.setattr("conflicts.views.profile_plan.MOST_S", -1.0)
     answer = page(status=400, **asked_as_shown(page))
