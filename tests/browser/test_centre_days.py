@@ -8,7 +8,7 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from locates.models import CentreDay
-from tests.factories import seeded_rule
+from tests.factories import HomeOrganisationFactory, seeded_rule
 from tests.screens import DESK, PHONE, tab_to
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
@@ -18,7 +18,11 @@ LEAST_TARGET_PX = 44
 
 def kept(day: date, *, is_working: bool = True) -> CentreDay:
     return CentreDay.objects.create(
-        code="CA", day=day, is_working=is_working, words="told by the centre on the telephone on Monday"
+        organisation=HomeOrganisationFactory(),
+        code="CA",
+        day=day,
+        is_working=is_working,
+        words="told by the centre on the telephone on Monday",
     )
 
 
