@@ -1,6 +1,6 @@
 """Whose the records of bores are, for the gate before every page."""
 
-from conflicts.models import Bore, DamageReport, Pit, Release, Variance
+from conflicts.models import Bore, DamageReport, Pit, Release, RouteJoint, Variance
 from locates.company_gate import know_no_company, know_subject
 
 OF_BORE = "bore__job__organisation"
@@ -11,6 +11,7 @@ def make_known() -> None:
     know_subject("bore_id", Bore, "job__organisation")
     know_subject("damage_id", DamageReport, "job__organisation")
     know_subject("pit_id", Pit, OF_BORE)
+    know_subject("joint_id", RouteJoint, "job__organisation")
     know_subject("release_id", Release, OF_BORE)
     know_subject("variance_id", Variance, OF_BORE)
     know_no_company("pass_made", "a word")

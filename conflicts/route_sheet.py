@@ -8,6 +8,7 @@ from uuid import UUID
 
 import numpy as np
 import shapely
+from django.urls import reverse
 
 from conflicts.bore_states import BoreState
 from conflicts.drawing.route_plan import PlanBore, PlanGap, draw_route
@@ -15,13 +16,13 @@ from conflicts.drilled import drilled_path
 from conflicts.engine.errors import PathError
 from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
 from conflicts.gather_rods import gather_rods
-from conflicts.models import CloseOut, Pit
+from conflicts.models import CloseOut, JointHow, Pit, RouteJoint
 from conflicts.release import ReleaseState, Standing, newest_releases, standings_of
 from conflicts.rod_log import RodLog
 from conflicts.route.chains import Leg, Route, route_of
-from conflicts.route.ends import ENDS, RouteBore
+from conflicts.route.ends import ENDS, End, RouteBore, Stated
 from conflicts.route.footage import Drilled, Footage, Stage, footage_of
-from conflicts.route.joints import MEET_M
+from conflicts.route.joints import MEET_M, Joint
 from conflicts.route.signs import SIGNS
 from conflicts.route.words import (
     drilled_words,
@@ -51,13 +52,23 @@ class BoreNow:
     drilled: Drilled
 
 
+@dataclass(frozen=True)
+class JointShown:
+    """What is said of ends, with the address of the form that states it, and of what is stated already."""
+
+    words: str
+    is_sure: bool
+    state_address: str
+    stated_ids: tuple[UUID, ...] = ()
+
+
 @dataclass(frozen=True, eq=False)
 class RouteRow:
     """A bore in its chain, as the page shows it, and the words of what comes after it."""
 
     leg: Leg
     now: BoreNow
-    joint_words: str
+    joint: JointShown | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +76,7 @@ class RoutePiece:
     """A chain with its rows, and the words of the gap before it."""
 
     rows: tuple[RouteRow, ...]
-    gap_words: str
+    gap: JointShown | None
     length_m: float
     bored_m: float
     between_m: float
@@ -87,25 +98,28 @@ class RouteSheet:
     def pieces(self) -> list[RoutePiece]:
         """The chains in order."""
         units = self.job.show_units
-        gaps = ["", *(gap_words(gap, self.names, units) for gap in self.route.gaps)][: len(self.route.chains)]
+        gaps = [
+            None,
+            *(self._shown(gap_words(gap, self.names, units), gap.ends) for gap in self.route.gaps),
+        ]
         return [
             RoutePiece(
                 rows=tuple(
                     RouteRow(
                         leg,
                         self.bores[leg.bore.bore_id],
-                        "" if leg.joint is None else joint_words(leg.joint, self.names, units),
+                        None if leg.joint is None else self._joint(leg.joint),
                     )
                     for leg in chain.legs
                 ),
-                gap_words=gap,
+                gap=gap,
                 length_m=chain.length_m,
                 bored_m=chain.bored_m,
                 between_m=chain.between_m,
                 hole_length_m=chain.hole_length_m,
                 is_ring=chain.is_ring,
             )
-            for chain, gap in zip(self.route.chains, gaps, strict=True)
+            for chain, gap in zip(self.route.chains, gaps[: len(self.route.chains)], strict=True)
         ]
 
     @property
@@ -130,7 +144,7 @@ class RouteSheet:
         pits = tuple(pit for pit in leg.bore.pits if pit is not None)
         return PlanBore(leg.bore.name, stage, *SIGNS[stage], leg.bore.plan_m, pits)
 
-    @property
+    @cached_property
     def names(self) -> dict[UUID, str]:
         """Of the bores."""
         return {leg.bore.bore_id: leg.bore.name for leg in self.route.legs}
@@ -151,9 +165,29 @@ class RouteSheet:
         return meeting_rule_words(self.job.show_units)
 
     @property
-    def unjoined(self) -> list[str]:
+    def unjoined(self) -> list[JointShown]:
         """Ends at one place that are not joined, and why."""
-        return [unjoined_words(one, self.names, self.job.show_units) for one in self.route.unjoined]
+        return [
+            self._shown(
+                unjoined_words(one, self.names, self.job.show_units),
+                one.ends,
+                tuple(stated.stated_id for stated in one.stated),
+            )
+            for one in self.route.unjoined
+        ]
+
+    def _joint(self, joint: Joint) -> JointShown:
+        words = joint_words(joint, self.names, self.job.show_units)
+        stated_ids = () if joint.stated is None else (joint.stated.stated_id,)
+        return self._shown(words, joint.ends, stated_ids, is_sure=joint.is_sure)
+
+    def _shown(
+        self, words: str, ends: Sequence[End], stated_ids: tuple[UUID, ...] = (), *, is_sure: bool = False
+    ) -> JointShown:
+        first, second, *_ = [f"{self.names[end.bore_id]}:{end.end}" for end in ends]
+        query = {"first": first, "second": second}
+        address = reverse("conflicts:joint-add", args=[self.job.pk], query=query)
+        return JointShown(words, is_sure, address, stated_ids)
 
 
 def read_route(job: Job, states: Sequence[BoreState]) -> RouteSheet:
@@ -168,7 +202,10 @@ def read_route(job: Job, states: Sequence[BoreState]) -> RouteSheet:
     bores = [state.bore for state in states]
     now = {one.state.bore.pk: one for one in _bores_now(states)}
     frame = frame_about([bore.alignment.coords for bore in bores], job.mean_height_m) if bores else None
-    route = route_of(_route_bores(states, frame) if frame is not None else [])
+    if frame is None:
+        return RouteSheet(job, None, route_of([]), now, footage_of([]))
+    stated = [_stated(one) for one in RouteJoint.objects.filter(job=job)]
+    route = route_of(_route_bores(states, frame), stated)
     return RouteSheet(job, frame, route, now, footage_of(one.drilled for one in now.values()))
 
 
@@ -237,6 +274,11 @@ def _route_bores(states: Sequence[BoreState], frame: GroundFrame) -> list[RouteB
         )
         for state in states
     ]
+
+
+def _stated(joint: RouteJoint) -> Stated:
+    ends = (End(joint.first_bore_id, joint.first_end), End(joint.second_bore_id, joint.second_end))
+    return Stated(joint.pk, ends, joint.how != JointHow.APART, joint.how, joint.note)
 
 
 def _to_ground(frame: GroundFrame, positions: Sequence[tuple[float, float]]) -> np.ndarray:

@@ -49,7 +49,11 @@ ACTIONS = (
         _writes("locates.groundpoint", "locates.linework"),
         (COORDINATOR,),
     ),
-    RoleAction("Plan bores and their pits", _writes("conflicts.bore", "conflicts.pit"), (COORDINATOR,)),
+    RoleAction(
+        "Plan bores and their pits, and state how their ends are joined",
+        _writes("conflicts.bore", "conflicts.pit", "conflicts.routejoint"),
+        (COORDINATOR,),
+    ),
     RoleAction("Keep readers of confirmations", _writes("locates.textreader"), (COORDINATOR,)),
     RoleAction(
         "Note the days that a centre counts its own way", _writes("locates.centreday"), (COORDINATOR,)

@@ -122,6 +122,9 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
         job=job, name=f"{word}-B", product=f"{word} duct", planned_start_at=now, planned_finish_at=now + day
     )
     factories.PitFactory(bore=bore)
+    # The other bore is retired: of the job's live bores there is one.
+    spur = factories.BoreFactory(job=job, name=f"{word}-spur", product=f"{word} duct", retired_at=now)
+    factories.RouteJointFactory(job=job, first_bore=bore, second_bore=spur, note=f"{word} trench")
     factories.TextReaderFactory(organisation=organisation, name=f"{word} layout")
     _bring_files(job, people, word)
     sign_everything(bore, hole, people, word)

@@ -28,6 +28,7 @@ from conflicts.models import (
     Pit,
     RecordMaking,
     RodWithdrawal,
+    RouteJoint,
 )
 from locates.models import (
     CalendarFeed,
@@ -542,6 +543,20 @@ class PitFactory(DjangoModelFactory):
     end = "entry"
     depth_m = 1.0
     area = factory.LazyFunction(lambda: box(-2, -1, 0, 1))
+
+
+class RouteJointFactory(DjangoModelFactory):
+    """Two ends that lie apart, joined through an open trench."""
+
+    class Meta:
+        model = RouteJoint
+
+    job = factory.SubFactory(JobFactory)
+    first_bore = factory.SubFactory(BoreFactory, job=factory.SelfAttribute("..job"))
+    first_end = "exit"
+    second_bore = factory.SubFactory(BoreFactory, job=factory.SelfAttribute("..job"))
+    second_end = "entry"
+    how = "trench"
 
 
 class RecordMakingFactory(DjangoModelFactory):

@@ -82,6 +82,7 @@ ASKS: dict[str, tuple[Ask, ...]] = {
     **_records("locates:text-reader", permission="locates.textreader", ways=("add", "edit")),
     **_records("conflicts:bore", permission="conflicts.bore"),
     **_records("conflicts:pit", permission="conflicts.pit"),
+    **_records("conflicts:joint", permission="conflicts.routejoint"),
     "locates:rules": look(),
     "locates:rule": look(),
     "locates:rule-own": form("locates.add_jurisdictionrule"),

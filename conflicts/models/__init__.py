@@ -16,6 +16,7 @@ from conflicts.models.record_making import RecordMaking
 from conflicts.models.release import Release
 from conflicts.models.release_withdrawal import ReleaseWithdrawal
 from conflicts.models.rod_withdrawal import RodWithdrawal, WithdrawalKind
+from conflicts.models.route_joint import JointHow, RouteJoint
 from conflicts.models.variance import CheckCode, Variance, VarianceSubject
 from conflicts.models.variance_end import VarianceEnd
 from conflicts.models.variance_signature import VarianceSignature
@@ -35,6 +36,7 @@ __all__ = [
     "DamageKind",
     "DamageReport",
     "DrilledRod",
+    "JointHow",
     "LocatorCheck",
     "PassMade",
     "Passes",
@@ -46,6 +48,7 @@ __all__ = [
     "Release",
     "ReleaseWithdrawal",
     "RodWithdrawal",
+    "RouteJoint",
     "Variance",
     "VarianceEnd",
     "VarianceSignature",

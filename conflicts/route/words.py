@@ -118,7 +118,8 @@ def meeting_rule_words(units: str) -> str:
     reach = format_length(MEET_M, units)
     return (
         f"Two ends are joined where one pit serves both, or where they lie within {reach} of each other "
-        "in plan and in depth (common practice, no source)."
+        "in plan and in depth (common practice, no source). Whatever else joins or parts them, somebody "
+        "has to state."
     )
 
 

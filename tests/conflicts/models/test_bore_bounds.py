@@ -23,6 +23,7 @@ FACTORIES = {
     "bore": factories.BoreFactory,
     "rod_bore": factories.RodBoreFactory,
     "pit": factories.PitFactory,
+    "route_joint": factories.RouteJointFactory,
     "assessment": factories.AssessmentFactory,
     "crossing": factories.CrossingFactory,
 }
@@ -106,6 +107,10 @@ REFUSED = [
     ("pit_depth_m_not_negative", "pit", {"depth_m": -0.1}),
     ("pit_area_on_the_globe", "pit", {"area": Polygon(srid=4326)}),
     ("pit_area_sound", "pit", {"area": BOW_TIE}),
+    ("route_joint_first_end_known", "route_joint", {"first_end": "middle"}),
+    ("route_joint_second_end_known", "route_joint", {"second_end": ""}),
+    ("route_joint_how_known", "route_joint", {"how": "magic"}),
+    ("route_joint_of_two_bores", "route_joint", {"second_bore": F("first_bore")}),
     ("assessment_inputs_digest_sound", "assessment", {"inputs_digest": "0123"}),
     ("assessment_length_m_positive", "assessment", {"length_m": 0.0}),
     ("crossing_inputs_digest_sound", "crossing", {"inputs_digest": "X" * 64}),
@@ -138,6 +143,7 @@ REFUSED = [
 DOUBLED = [
     ("bore_name_once", "bore", ("job", "name")),
     ("pit_end_once", "pit", ("bore", "end")),
+    ("route_joint_once", "route_joint", ("first_bore", "first_end", "second_bore", "second_end")),
     ("conflicts_assessment_bore_id_key", "assessment", ("bore",)),
     ("crossing_sequence_once", "crossing", ("assessment", "sequence")),
 ]
