@@ -27,6 +27,7 @@ from conflicts.site_records import (
 )
 from conflicts.surface_check import dated_later, surface_faults
 from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
+from conflicts.variance_reasons import not_excused_check, not_excused_crossing
 from conflicts.variance_words import variance_words
 from conflicts.walk_days import local_day, not_so
 from locates.local_time import format_day, format_moment
@@ -37,7 +38,8 @@ from locates.units import format_station
 class Check:
     """One ground of a release. ``holds`` is true where it stops the release.
 
-    ``faults`` are all for which it holds, or would but for the variance ``excuse``.
+    ``faults`` are all for which it holds, or would but for the variance ``excuse``. ``not_excused`` says why
+    signed variances do not excuse them; the sentence says so too.
     """
 
     code: str
@@ -45,6 +47,7 @@ class Check:
     sentence: str
     faults: tuple[Fault, ...] = ()
     excuse: VarianceInput | None = None
+    not_excused: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,11 +75,17 @@ def release_checks(assessed: Assessed) -> list[Check]:
 
 def _excused(assessed: Assessed, check: Check) -> Check:
     keys = [fault.key for fault in check.faults]
+    zone = assessed.scene.inputs.job.time_zone
     excuse = variance_for_check(assessed.site, check.code, keys, assessed.at) if check.holds else None
     if excuse is None:
-        return check
-    words = f"{variance_words(excuse, assessed.scene.inputs.job.time_zone)} What it excuses: {check.sentence}"
+        why = not_excused_check(assessed.site, check.code, check.faults, assessed.at, zone)
+        return _unexcused(check, (why,)) if check.holds and why else check
+    words = f"{variance_words(excuse, zone)} What it excuses: {check.sentence}"
     return replace(check, holds=False, sentence=words, excuse=excuse)
+
+
+def _unexcused(check: Check, why: tuple[str, ...]) -> Check:
+    return replace(check, sentence=" ".join((check.sentence, *why)), not_excused=why)
 
 
 def _ticket_check(assessed: Assessed) -> Check:
@@ -114,7 +123,9 @@ def _crossing_check(assessed: Assessed) -> Check:
     passed = f"All {count} crossings are clear." if count > 1 else "The one crossing is clear."
     if under:
         passed = f"{count - len(under)} of {count} crossings clear. {' '.join(under)}"
-    return _check("crossings", faults, passed if count else "The bore meets no marked line.")
+    check = _check("crossings", faults, passed if count else "The bore meets no marked line.")
+    why = _not_excused_crossings(assessed)
+    return _unexcused(check, why) if why else check
 
 
 def crossing_excuse(assessed: Assessed, one: FoundCrossing) -> VarianceInput | None:
@@ -122,6 +133,22 @@ def crossing_excuse(assessed: Assessed, one: FoundCrossing) -> VarianceInput | N
     if one.verdict is Verdict.OVERLAP:
         return None
     return variance_for_clearance(assessed.site, crossing_now(one), assessed.at)
+
+
+def _not_excused_crossings(assessed: Assessed) -> tuple[str, ...]:
+    """A sentence for each crossing that is not clear, on why the last variance signed does not excuse it."""
+    job = assessed.scene.inputs.job
+    present = [crossing_now(one) for one in assessed.crossings]
+    found = []
+    for one, now in zip(assessed.crossings, present, strict=True):
+        if one.is_clear or crossing_excuse(assessed, one) is not None:
+            continue
+        why = not_excused_crossing(assessed.site, now, present, assessed.at, job.show_units, job.time_zone)
+        if why:
+            found.append(
+                f"{one.mark.ref} at {format_station(one.clearance.station_m, job.show_units)}: {why}"
+            )
+    return tuple(found)
 
 
 def crossing_now(one: FoundCrossing) -> CrossingNow:
@@ -157,7 +184,7 @@ def _day_check(assessed: Assessed) -> Check:
     ]
     if not walks:
         missing = f"No walk of {format_day(today)} is signed. Walk the bore, and check the locating device."
-        return _faulty(DAY, [Fault(NOBODY_WALKED, missing)], "")
+        return _faulty(DAY, [Fault(f"{NOBODY_WALKED}{today.isoformat()}", missing)], "")
     last = walks[-1]
     when = f"{format_moment(last.walked_at, zone)} by {last.walked_by}"
     wrong = not_so(last)

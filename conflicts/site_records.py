@@ -27,8 +27,9 @@ class VarianceInput:
     ``subject`` is "check", "crossing" or "watch"; a check is told by its code, a crossing by the id of its
     mark, its kind and about where along the bore, a watch by its pass besides.
 
-    The rest is what stood when it was signed: the keys of the check's faults, or the crossing's verdict and
-    figures. None, or an empty verdict, is unknown and excuses nothing.
+    The rest is what stood when it was signed: the keys of the check's faults, of the pass's stops the ids of
+    their watches, or the crossing's verdict and figures. None, or an empty verdict, is unknown and excuses
+    nothing.
     """
 
     variance_id: str
@@ -108,8 +109,12 @@ class SiteRecords:
 # The check of the crossings is excused crossing by crossing, never as a whole.
 CROSSINGS = "crossings"
 
-# Of the day's walk nothing is excused but that nobody made it: an answer "no" is settled at the site.
-DAY, NOBODY_WALKED = "day", "nobody_walked"
+# Of the day's walk nothing is excused but that nobody made it, on the very day: an answer "no" is settled at
+# the site.
+DAY, NOBODY_WALKED = "day", "nobody_walked "
+
+# Verdicts on a crossing that may be excused: never one that is not known, nor a hole that meets a line.
+EXCUSABLE = ("unexposed", "stale", "short")
 
 # Of two margins that are equal but for this none is less.
 MARGIN_SLACK_M = 1e-6
@@ -138,7 +143,7 @@ def variance_for_check(
     """
     if code in site.never_waived or code == CROSSINGS or not faults:
         return None
-    if code == DAY and set(faults) != {NOBODY_WALKED}:
+    if code == DAY and not all(is_day_unwalked(key) for key in faults):
         return None
     return _longest(
         one
@@ -149,6 +154,11 @@ def variance_for_check(
         and set(faults) <= set(one.faults)
         and one.is_in_force(at)
     )
+
+
+def is_day_unwalked(key: str) -> bool:
+    """Whether the fault of a key is that nobody walked the bore on a day, which the key names."""
+    return key.startswith(NOBODY_WALKED)
 
 
 @dataclass(frozen=True)
@@ -187,14 +197,14 @@ def variance_for_clearance(site: SiteRecords, now: CrossingNow, at: datetime) ->
     return _longest(
         one
         for one in _of_crossing(site, "crossing", now, at)
-        if one.verdict == now.verdict and _is_no_worse(now, one)
+        if one.verdict in EXCUSABLE and one.verdict == now.verdict and is_no_worse(now, one)
     )
 
 
 def variance_for_watch(
-    site: SiteRecords, lies: CrossingExtent, pass_made: str, at: datetime
+    site: SiteRecords, lies: CrossingExtent, pass_made: str, stops: Collection[str], at: datetime
 ) -> VarianceInput | None:
-    """The variance in force for seeing one pass go by one crossing.
+    """The variance in force for seeing one pass go by one crossing, with the stops that stand in it.
 
     Parameters
     ----------
@@ -203,6 +213,8 @@ def variance_for_watch(
         Of the crossing, also of one that is not there any more.
     pass_made : str
         "pilot", "reaming" or "pullback".
+    stops : collection of str
+        Ids of the watches of it of which a stop rule stands; each has to be among those of the signing.
     at : datetime
 
     Returns
@@ -210,7 +222,11 @@ def variance_for_watch(
     VarianceInput or None
         Of several the one that lasts longest.
     """
-    return _longest(one for one in _of_crossing(site, "watch", lies, at) if one.pass_made == pass_made)
+    return _longest(
+        one
+        for one in _of_crossing(site, "watch", lies, at)
+        if one.pass_made == pass_made and one.faults is not None and set(stops) <= set(one.faults)
+    )
 
 
 def _of_crossing(site: SiteRecords, subject: str, lies: CrossingExtent, at: datetime) -> list[VarianceInput]:
@@ -226,7 +242,7 @@ def _of_crossing(site: SiteRecords, subject: str, lies: CrossingExtent, at: date
     ]
 
 
-def _is_no_worse(now: CrossingNow, then: VarianceInput) -> bool:
+def is_no_worse(now: CrossingNow, then: VarianceInput) -> bool:
     """Whether the margin is at least that of the signing; a worst case not known then must be so still."""
     if then.required_m is None:
         return False

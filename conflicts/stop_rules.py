@@ -6,7 +6,10 @@ After the design's "While drilling". What the site's records tell is evaluated; 
 from dataclasses import dataclass
 from enum import StrEnum
 
+from conflicts.faults import Fault
 from conflicts.site_records import WatchInput
+from locates.local_time import format_moment
+from locates.units import format_length
 
 
 class StopCode(StrEnum):
@@ -101,6 +104,28 @@ def stops_of_watch(watch: WatchInput) -> tuple[StopRule, ...]:
     ):
         found.append(RULE_OF[StopCode.HEAD_BELOW_HOLE])
     return tuple(found)
+
+
+def stop_fault(watch: WatchInput, units: str, time_zone: str) -> Fault:
+    """A watch that set off a stop rule, as a variance for its pass is bound to it.
+
+    Parameters
+    ----------
+    watch : WatchInput
+    units : {"feet", "metric"}
+    time_zone : str
+        IANA name.
+    """
+    read = []
+    if watch.gap_m is not None:
+        required = format_length(watch.required_m, units, "up")
+        read.append(f"gap {format_length(watch.gap_m, units, 'down')}, {required} required")
+    if watch.head_depth_m is not None and watch.hole_bottom_m is not None:
+        bottom = format_length(watch.hole_bottom_m, units)
+        read.append(f"head read {format_length(watch.head_depth_m, units)} deep, hole dug to {bottom}")
+    rules = " ".join(rule.when for rule in stops_of_watch(watch))
+    when = format_moment(watch.watched_at, time_zone)
+    return Fault(watch.watch_id, f"Watched {when} by {watch.watched_by}: {'; '.join(read)}. {rules}")
 
 
 def bottom_is_unknown(watch: WatchInput) -> bool:

@@ -11,7 +11,7 @@ from locates.units import format_length
 
 @dataclass(frozen=True)
 class VarianceFacts:
-    """The faults of a check; or verdict, worst case and required separation of a crossing, in metres.
+    """A check's faults or a pass's stops; or verdict, worst case and required separation of a crossing, m.
 
     ``faults`` is None and ``verdict`` empty where nothing is known of them: that excuses nothing.
     """
@@ -41,7 +41,7 @@ def variance_words(variance: VarianceInput, time_zone: str) -> str:
     return f"Under a variance signed by {variance.signed_by}, until {until}: {variance.reason.rstrip('. ')}."
 
 
-UNBOUND = "Not known what stood when it was signed: it excuses nothing."
+UNBOUND = "It is not known what stood when it was signed: it excuses nothing."
 
 
 def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) -> str:
@@ -59,9 +59,7 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
         "feet" or "metres".
     """
     if subject == "watch":
-        return (
-            f"The {pass_made} of this crossing alone." if pass_made else "It names no pass: it excuses none."
-        )
+        return _of_pass(pass_made, facts.faults)
     if subject == "check":
         if facts.faults is None:
             return UNBOUND
@@ -76,3 +74,14 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
         f"{facts.verdict.capitalize()}, with {worst} in the worst case and "
         f"{format_length(facts.required_m, units, 'up')} required. Another verdict or a lesser margin holds."
     )
+
+
+def _of_pass(pass_made: str, stops: tuple[Fault, ...] | None) -> str:
+    if not pass_made:
+        return "It names no pass: it excuses none."
+    if stops is None:
+        return UNBOUND
+    told = " ".join(one.words for one in stops)
+    if told:
+        return f"The {pass_made} of this crossing alone, with what stopped it. {told}"
+    return f"The {pass_made} of this crossing alone, seen or not; a stop that is set off later stands."

@@ -1,7 +1,7 @@
 """Each crossing of a bore by each pass: what was watched, what stops the crew, what is missing."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from conflicts.checks import Assessed, crossing_now
@@ -9,7 +9,6 @@ from conflicts.crossings import FoundCrossing
 from conflicts.sentences import station_words
 from conflicts.site_records import (
     CrossingExtent,
-    SiteRecords,
     VarianceInput,
     WatchInput,
     last_camera,
@@ -34,7 +33,7 @@ class PassWatched:
     """One pass of one crossing: its watches in order of time, those that stop it, the variance for it.
 
     A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
-    that saw nothing settles nothing. A variance that was signed before a stop knew nothing of it.
+    that saw nothing settles nothing. A variance excuses those stops that its signer was told of.
     """
 
     pass_made: str
@@ -201,7 +200,7 @@ def crossing_places(assessed: Assessed) -> list[CrossingReach]:
     ----------
     assessed : Assessed
     """
-    near_m = _near_m(assessed)
+    near_m = same_place_m(assessed)
     return [
         CrossingReach(
             one.mark.mark_id,
@@ -217,11 +216,9 @@ def crossing_places(assessed: Assessed) -> list[CrossingReach]:
 def _pass(
     assessed: Assessed, one: FoundCrossing, pass_made: str, watches: Sequence[WatchInput]
 ) -> PassWatched:
-    site = assessed.site
     stopping = _stopping(watches)
-    if stopping:
-        site = _told_of(site, stopping[-1])
-    excuse = variance_for_watch(site, crossing_now(one), pass_made, assessed.at)
+    stops = [watch.watch_id for watch in stopping]
+    excuse = variance_for_watch(assessed.site, crossing_now(one), pass_made, stops, assessed.at)
     return PassWatched(pass_made, tuple(watches), stopping, excuse)
 
 
@@ -230,7 +227,7 @@ def _stands(lost: WatchInput, assessed: Assessed) -> bool:
     if not stops_of_watch(lost):
         return False
     known = [one for one in assessed.site.watches if one.watched_at <= assessed.at]
-    near_m = _near_m(assessed)
+    near_m = same_place_m(assessed)
     return not any(
         one.seen
         and (one.mark_id, one.kind, one.pass_made) == (lost.mark_id, lost.kind, lost.pass_made)
@@ -240,22 +237,22 @@ def _stands(lost: WatchInput, assessed: Assessed) -> bool:
 
 
 def _lost_stop(assessed: Assessed, lost: WatchInput) -> StandingStop:
-    near_m = _near_m(assessed)
+    near_m = same_place_m(assessed)
     place = CrossingExtent(lost.mark_id, lost.kind, lost.station_m - near_m, lost.station_m + near_m)
-    excuse = variance_for_watch(_told_of(assessed.site, lost), place, lost.pass_made, assessed.at)
+    excuse = variance_for_watch(assessed.site, place, lost.pass_made, [lost.watch_id], assessed.at)
     passed = PassWatched(lost.pass_made, (lost,), (lost,), excuse)
     return StandingStop(lost.mark_ref, lost.station_m, passed, is_lost=True)
 
 
-def _near_m(assessed: Assessed) -> float:
-    """How far the same place may be off: by what the bore steers beside, and by the tolerance zone."""
+def same_place_m(assessed: Assessed) -> float:
+    """How far the same place may be off: by what the bore steers beside, and by the tolerance zone.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
     job = assessed.scene.inputs.job
     return job.bore_horizontal_m + job.tolerance_zone_m
-
-
-def _told_of(site: SiteRecords, stop: WatchInput) -> SiteRecords:
-    """The records with only those variances that were signed after a stop: others knew nothing of it."""
-    return replace(site, variances=tuple(one for one in site.variances if one.signed_at >= stop.watched_at))
 
 
 def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:

@@ -34,6 +34,7 @@ PURE_ROOMS = (
     "conflicts.rod_oddities",
     "conflicts.watch_table",
     "conflicts.way_ahead",
+    "conflicts.variance_reasons",
     "conflicts.variance_words",
     "conflicts.planned_profile",
     "conflicts.plan_sheet",

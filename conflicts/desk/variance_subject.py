@@ -1,65 +1,116 @@
 """What a variance is for, as it is now: what whoever signs it answers for, and binds it to."""
 
+from collections.abc import Iterable
 from datetime import datetime
 from math import isfinite
 from typing import NamedTuple
 
 from conflicts.bore_states import computed_states
-from conflicts.checks import Assessed, release_checks
+from conflicts.checks import Assessed, crossing_now, release_checks
 from conflicts.crossings import FoundCrossing
-from conflicts.models import Variance, VarianceSubject
-from conflicts.site_records import WatchInput
-from conflicts.stop_rules import stops_of_watch
+from conflicts.models import Bore, Variance, VarianceSubject
+from conflicts.site_records import VarianceInput, WatchInput
+from conflicts.stop_rules import stop_fault
+from conflicts.variance_reasons import why_not_of_check, why_not_of_clearance
 from conflicts.variance_words import VarianceFacts
-from conflicts.watch_table import lost_stops
+from conflicts.watch_table import lost_stops, same_place_m, watch_table
+
+NOWHERE = "No crossing of this line lies there now, so it excuses none."
 
 
 class SubjectNow(NamedTuple):
-    """What is told of it, what a signature binds it to, and the place of its crossing where it is of one."""
+    """What is told of it, what a signature binds it to, and the place of its crossing where it is of one.
+
+    ``why_not`` says why it excuses nothing though it is signed; empty where it does, and without a signature.
+    """
 
     words: str
     facts: VarianceFacts
     place: int | None = None
+    why_not: str = ""
 
 
 def subject_now(variance: Variance, at: datetime) -> SubjectNow:
     """The check, or the crossing that lies where the variance names it, as the records are now."""
-    [state] = computed_states([variance.bore], at)
+    [now] = subjects_now(variance.bore, [variance], at)
+    return now
+
+
+def subjects_now(bore: Bore, variances: Iterable[Variance], at: datetime) -> list[SubjectNow]:
+    """The same for variances of one bore, which is computed once."""
+    [state] = computed_states([bore], at)
     if state.assessed is None:
-        words = f"It cannot be computed: {state.refusal or 'the bore is retired'}."
-        return SubjectNow(words, VarianceFacts())
-    return subject_of(variance, state.assessed)
+        why = f"it cannot be computed: {state.refusal or 'the bore is retired'}"
+        return [
+            SubjectNow(f"{why[:1].upper()}{why[1:]}.", VarianceFacts(), why_not=_where_signed(one, why))
+            for one in variances
+        ]
+    return [subject_of(one, state.assessed) for one in variances]
 
 
 def subject_of(variance: Variance, assessed: Assessed) -> SubjectNow:
-    """The same in an assessment. A watch has no facts: it is bound to its pass."""
+    """The same in an assessment."""
+    signed = next((one for one in assessed.site.variances if one.variance_id == str(variance.pk)), None)
     if variance.subject == VarianceSubject.CHECK:
-        [check] = [one for one in release_checks(assessed) if one.code == variance.check_code]
-        return SubjectNow(check.sentence, VarianceFacts(faults=check.faults))
+        return _of_check(variance, signed, assessed)
+    crossing = (str(variance.mark_id), variance.kind, variance.station_m)
     for place, one in enumerate(assessed.crossings):
         lies = one.clearance
-        is_it = (one.mark.mark_id, lies.kind) == (str(variance.mark_id), variance.kind)
+        is_it = (one.mark.mark_id, lies.kind) == crossing[:2]
         if is_it and lies.from_m <= variance.station_m <= lies.to_m:
-            is_watch = variance.subject == VarianceSubject.WATCH
-            facts = VarianceFacts() if is_watch else _facts(one)
-            return SubjectNow(f"{str(one.verdict).capitalize()}. {one.sentence}", facts, place)
-    for stop in lost_stops(assessed):
-        if _is_of(variance, stop):
-            rules = " ".join(rule.when for rule in stops_of_watch(stop))
-            words = f"A stop in the {stop.pass_made}, at a crossing that is not there any more. {rules}"
-            return SubjectNow(words, VarianceFacts())
-    return SubjectNow("No crossing of this line lies there now, so it excuses none.", VarianceFacts())
+            words = f"{str(one.verdict).capitalize()}. {one.sentence}"
+            if variance.subject == VarianceSubject.WATCH:
+                return SubjectNow(words, _of_pass(variance, assessed, place), place)
+            return SubjectNow(words, _facts(one), place, _why_not_crossing(signed, one, assessed))
+    why_not = _where_signed(variance, "no crossing of this line lies there now")
+    stops = _lost_of(variance, assessed) if variance.subject == VarianceSubject.WATCH else []
+    if stops:
+        words = f"A stop in the {variance.pass_made}, at a crossing that is not there any more."
+        return SubjectNow(words, _stopped(stops, assessed))
+    return SubjectNow(NOWHERE, VarianceFacts(), why_not=why_not)
 
 
-def _is_of(variance: Variance, stop: WatchInput) -> bool:
-    """Whether a variance is for the watch of a crossing that is not there any more."""
-    asked = (str(variance.mark_id), variance.kind, variance.station_m, variance.pass_made)
-    return variance.subject == VarianceSubject.WATCH and asked == (
-        stop.mark_id,
-        stop.kind,
-        stop.station_m,
-        stop.pass_made,
-    )
+def _of_check(variance: Variance, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:
+    [check] = [one for one in release_checks(assessed) if one.code == variance.check_code]
+    zone = assessed.scene.inputs.job.time_zone
+    why_not = ""
+    if signed is not None and check.faults:
+        why_not = why_not_of_check(signed, assessed.site, check.faults, assessed.at, zone)
+    return SubjectNow(check.sentence, VarianceFacts(faults=check.faults), why_not=why_not)
+
+
+def _why_not_crossing(signed: VarianceInput | None, one: FoundCrossing, assessed: Assessed) -> str:
+    job = assessed.scene.inputs.job
+    if signed is None or one.is_clear:
+        return ""
+    return why_not_of_clearance(signed, crossing_now(one), assessed.at, job.show_units, job.time_zone)
+
+
+def _of_pass(variance: Variance, assessed: Assessed, place: int) -> VarianceFacts:
+    """The stops that stand in the pass of a crossing, and those of a lost one that was at the same place."""
+    passes = watch_table(assessed, None).crossings[place].passes
+    found = [watch for one in passes if one.pass_made == variance.pass_made for watch in one.stopping]
+    return _stopped([*found, *_lost_of(variance, assessed)], assessed)
+
+
+def _lost_of(variance: Variance, assessed: Assessed) -> list[WatchInput]:
+    """The stops of its pass, at its place, that belong to no present crossing."""
+    asked, near_m = (str(variance.mark_id), variance.kind, variance.pass_made), same_place_m(assessed)
+    return [
+        one
+        for one in lost_stops(assessed)
+        if (one.mark_id, one.kind, one.pass_made) == asked
+        and abs(one.station_m - variance.station_m) <= near_m
+    ]
+
+
+def _stopped(stops: Iterable[WatchInput], assessed: Assessed) -> VarianceFacts:
+    job = assessed.scene.inputs.job
+    return VarianceFacts(faults=tuple(stop_fault(one, job.show_units, job.time_zone) for one in stops))
+
+
+def _where_signed(variance: Variance, why: str) -> str:
+    return why if hasattr(variance, "signature") else ""
 
 
 def _facts(one: FoundCrossing) -> VarianceFacts:

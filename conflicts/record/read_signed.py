@@ -84,7 +84,7 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
         signatures=signatures_of(rows.releases, rows.variances, close_out, at),
         closed_out=closed,
         by_crossing=_by_crossing(bore, assessed, rows, photos),
-        variances=variances_of(rows.variances, at, photos),
+        variances=variances_of(rows.variances, assessed, photos),
         walks=tuple(_walk(one, photos) for one in rows.walks),
         lost_watches=tuple(_watch(one) for one in rows.watches if _place_of(one, assessed) is None),
         damage=tuple(_damage(one, photos) for one in rows.damage),

@@ -1,17 +1,20 @@
 """The variances of a bore, for its clearance record."""
 
 from collections.abc import Iterable
-from datetime import datetime
 
+from conflicts.checks import Assessed
+from conflicts.desk.variance_subject import subject_of
 from conflicts.models import Variance
 from conflicts.record.read_photos import Photos
 from conflicts.record.sheet import RecordVariance
 from locates.units import format_station
 
 
-def variances_of(variances: Iterable[Variance], at: datetime, photos: Photos) -> tuple[RecordVariance, ...]:
-    """Each variance with how it stands at a moment."""
-    return tuple(_variance(one, at, photos) for one in variances)
+def variances_of(
+    variances: Iterable[Variance], assessed: Assessed, photos: Photos
+) -> tuple[RecordVariance, ...]:
+    """Each variance with how it stands at the moment of an assessment."""
+    return tuple(_variance(one, assessed, photos) for one in variances)
 
 
 def subject_words(variance: Variance) -> str:
@@ -23,7 +26,7 @@ def subject_words(variance: Variance) -> str:
     return f"{what}: {variance.mark.ref}, {variance.kind}, at station {station}"
 
 
-def _variance(variance: Variance, at: datetime, photos: Photos) -> RecordVariance:
+def _variance(variance: Variance, assessed: Assessed, photos: Photos) -> RecordVariance:
     signature = getattr(variance, "signature", None)
     return RecordVariance(
         subject=subject_words(variance),
@@ -36,12 +39,13 @@ def _variance(variance: Variance, at: datetime, photos: Photos) -> RecordVarianc
         valid_from=None if signature is None else signature.valid_from,
         valid_until=None if signature is None else signature.valid_until,
         bound_to="" if signature is None else variance.bound_words(),
-        standing=_standing(variance, at),
+        standing=_standing(variance, assessed),
         photos=photos.of(variance.pk),
     )
 
 
-def _standing(variance: Variance, at: datetime) -> str:
+def _standing(variance: Variance, assessed: Assessed) -> str:
+    at = assessed.at
     signature, end = getattr(variance, "signature", None), getattr(variance, "end", None)
     if signature is None or signature.signed_at > at:
         return "Not signed: it excuses nothing."
@@ -49,4 +53,7 @@ def _standing(variance: Variance, at: datetime) -> str:
         return f"Ended by {end.ended_by_name}: {end.reason}"
     if at < signature.valid_from:
         return "Not in force yet."
-    return "In force as of this record." if at < signature.valid_until else "Over."
+    if signature.valid_until <= at:
+        return "Over."
+    why_not = subject_of(variance, assessed).why_not
+    return f"Excuses nothing as of this record: {why_not}." if why_not else "In force as of this record."

@@ -11,11 +11,13 @@ from django.views.decorators.http import require_safe
 
 from conflicts.assess import assess
 from conflicts.bore_states import bore_state as state_of
+from conflicts.checks import Assessed, release_checks
 from conflicts.cover_rows import cover_rows
 from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
+from conflicts.site_records import CROSSINGS
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 from conflicts.views.figureless import figureless
@@ -57,6 +59,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         context |= {
             "answer": drill_answer(found, table),
             "table": table,
+            "crossings_not_excused": _crossings_not_excused(state.assessed),
             "is_true_scale": is_true_scale,
             "rows": cover_rows([state])[found.pk],
             "profile": drawn,
@@ -66,6 +69,11 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         }
         return render(request, "conflicts/bore.html", context)
     return figureless(request, state, at)
+
+
+def _crossings_not_excused(assessed: Assessed) -> tuple[str, ...]:
+    [check] = [one for one in release_checks(assessed) if one.code == CROSSINGS]
+    return check.not_excused
 
 
 @may_view

@@ -1,6 +1,6 @@
 """May this bore be drilled? Signing a release, reading one, and taking it back."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -11,6 +11,8 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from conflicts.bore_states import computed_states
+from conflicts.checks import release_checks
 from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
@@ -103,19 +105,28 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
             messages.success(request, f"Taken back: the release of {found.bore.name}.")
             return redirect("conflicts:release", found.pk)
     entry = LedgerEntry.objects.filter(kind=Release.LEDGER_KIND, record_id=found.pk).first()
+    at = timezone.now()
     context = {
         "section": "jobs",
         "release": found,
         "bore": found.bore,
         "job": found.bore.job,
         "standing": standing_of(found),
+        "not_excused": [] if found.shift_until <= at else _not_excused(found.bore, at),
         "entry": entry,
         "damage_reports": DamageReport.objects.of_bores([found.bore]),
         "form": form,
         "new_id": uuid4() if request.method != "POST" else key,
-        "at": timezone.now(),
+        "at": at,
     }
     return render(request, "conflicts/release.html", context)
+
+
+def _not_excused(bore: Bore, at: datetime) -> list[str]:
+    """What holds a bore though a variance was signed for it, with why: a release that rested on it lapsed."""
+    [state] = computed_states([bore], at)
+    checks = [] if state.assessed is None else release_checks(state.assessed)
+    return [check.sentence for check in checks if check.not_excused]
 
 
 @may_view

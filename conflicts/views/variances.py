@@ -11,7 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from conflicts.desk.variance import end_variance, request_variance, sign_variance
-from conflicts.desk.variance_subject import subject_now
+from conflicts.desk.variance_subject import subject_now, subjects_now
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
 from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
 from conflicts.variance_words import bound_words
@@ -29,8 +29,12 @@ get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 def variances(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """List what was asked to be excused of a bore, and what became of it."""
     bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
-    listed = Variance.objects.filter(bore=bore).with_course()
-    context = {"section": "jobs", "bore": bore, "job": bore.job, "variances": listed, "at": timezone.now()}
+    listed = list(Variance.objects.filter(bore=bore).with_course())
+    at = timezone.now()
+    if listed:
+        for one, now in zip(listed, subjects_now(bore, listed, at), strict=True):
+            one.why_not = now.why_not
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "variances": listed, "at": at}
     return render(request, "conflicts/variances.html", context)
 
 

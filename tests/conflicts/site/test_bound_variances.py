@@ -6,17 +6,24 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from conflicts.assess import assess
+from conflicts.assess import assess, store_assessment
+from conflicts.bore_states import computed_states
+from conflicts.desk.record_watch import record_watch
 from conflicts.desk.variance import request_variance, sign_variance
 from conflicts.desk.variance_subject import subject_now
 from conflicts.errors import VarianceError
-from conflicts.models import Release, Variance, VarianceSignature
+from conflicts.models import CrossingWatch, Release, Variance, VarianceSignature
+from conflicts.record.read import read_kept_records
 from conflicts.release import ReleaseState, sign_release, standing_of
+from conflicts.variance_words import bound_words
+from conflicts.watch_table import standing_stops, watch_table
 from locates.models import Mark, SurfaceFeature, TestHole
 from tests import factories
 from tests.site_of_today import bore_of_today
 
 pytestmark = pytest.mark.django_db
+
+PILOT = "pilot"
 
 
 @pytest.fixture
@@ -173,3 +180,95 @@ def test_what_it_is_bound_to_is_in_the_ledger_and_on_its_pages(client, bore):
     ):
         text = client.get(address).content.decode()
         assert "Another verdict or a lesser margin holds." in text
+
+
+def page(client, name, key):
+    return " ".join(client.get(reverse(f"conflicts:{name}", args=[key])).content.decode().split())
+
+
+def test_the_pages_say_why_it_excuses_no_more(client, bore):
+    bore.job.requirements.update(crossing_m=2.0)
+    signature = of_crossing(bore)
+    release = released(bore)
+    assert "does not excuse it" not in str(assess(bore, timezone.now()))
+    bore.job.requirements.update(crossing_m=2.5)
+    store_assessment(bore.pk)
+    why = "6 ft 6 3/4 in was required when it was signed, now it is 8 ft 2 1/2 in"
+    told = f"the variance signed by {signature.signed_by_name} does not excuse it: {why}."
+    assert told in holding(bore)["crossings"]
+    client.force_login(factories.person_in_role("Safety manager"))
+    assert told in page(client, "bore", bore.pk)
+    assert told in page(client, "release", release.pk)
+    for name, key in (("variances", bore.pk), ("variance", signature.variance_id)):
+        text = page(client, name, key)
+        assert f"and excuses nothing now: {why}" in text
+        assert "in force until" not in text
+    [kept] = read_kept_records(bore.pk).signed.variances
+    assert kept.standing == f"Excuses nothing as of this record: {why}."
+
+
+def test_a_check_says_of_which_fault_its_variance_knew_nothing(client, bore):
+    pedestal(bore)
+    of_check(bore, "surface")
+    store_assessment(bore.pk)
+    factories.TestHoleFactory(job=bore.job, mark=None, ref="TH-77", position=factories.point(70, 3))
+    store_assessment(bore.pk)
+    words = "does not excuse it: it was not signed for this: Test hole TH-77 found a line that nobody marked."
+    assert words in holding(bore)["surface"]
+    client.force_login(factories.person_in_role("Safety manager"))
+    assert words in page(client, "bore", bore.pk)
+
+
+def test_a_walk_that_nobody_made_is_excused_on_that_day_alone(bore):
+    other = factories.small_job(time_zone=bore.job.time_zone).bores.get()
+    of_check(other, "day")
+    checks = [
+        {one["code"]: one for one in assess(other, timezone.now() + timedelta(days=days))["checks"]}
+        for days in (0, 1)
+    ]
+    assert [one["day"]["holds"] for one in checks] == [False, True]
+    assert "it was not signed for this: No walk of" in checks[1]["day"]["sentence"]
+
+
+def watched(bore, gap_m):
+    crossing = {"mark": Mark.objects.get(), "kind": "crossing", "station_m": 50.0}
+    watch = CrossingWatch(bore=bore, pass_made=PILOT, seen=True, gap_m=gap_m, **crossing)
+    return record_watch(watch, by=factories.PersonFactory())
+
+
+def of_pilot(bore):
+    crossing = {"mark": Mark.objects.get(), "kind": "crossing", "station_m": 50.0}
+    return ask(bore, subject="watch", pass_made=PILOT, **crossing)
+
+
+def is_stopped(bore):
+    [state] = computed_states([bore], timezone.now())
+    return bool(standing_stops(state.assessed))
+
+
+def test_a_stop_that_comes_between_showing_and_signing_is_shown_first(bore):
+    asked = of_pilot(bore)
+    shown = subject_now(asked, timezone.now()).facts.digest
+    watched(bore, 0.1)
+    with pytest.raises(VarianceError, match="has changed since this page was shown"):
+        sign(asked, shown=shown)
+    now = subject_now(asked, timezone.now())
+    assert "The gap measured in the test hole is less than required." in bound_words(
+        "watch", now.facts, PILOT, "metric"
+    )
+    sign(asked, shown=now.facts.digest)
+    assert not is_stopped(bore)
+    watched(bore, 0.2)
+    assert is_stopped(bore)
+
+
+def test_a_watch_excused_where_no_crossing_lay_is_not_excused_once_one_lies_there(bore):
+    asked = of_pilot(bore)
+    mark = Mark.objects.get()
+    TestHole.objects.all().delete()
+    Mark.objects.update(geometry=factories.line((50, 300), (50, 400)))
+    signature = sign(asked)
+    assert signature.faults is None
+    Mark.objects.update(geometry=mark.geometry)
+    [state] = computed_states([bore], timezone.now())
+    assert [one.excuse for one in watch_table(state.assessed, None).crossings[0].passes] == [None] * 3

@@ -23,6 +23,7 @@ from conflicts.site_records import (
 
 NOON = datetime(2026, 11, 10, 12, tzinfo=UTC)
 HOUR, MICROSECOND = timedelta(hours=1), timedelta(microseconds=1)
+TODAY = f"{NOBODY_WALKED}2026-11-10"
 hours = st.integers(-4, 4).map(lambda count: NOON + count * HOUR)
 
 VARIANCE = VarianceInput(
@@ -35,7 +36,8 @@ OF_CROSSING = replace(
     verdict="short", worst_case_m=0.2, required_m=0.3,
 )  # fmt: skip
 OF_WATCH = replace(
-    OF_CROSSING, **{"subject": "watch", "pass_made": "pilot", "verdict": "", "required_m": None}
+    OF_CROSSING,
+    **{"subject": "watch", "pass_made": "pilot", "verdict": "", "required_m": None, "faults": ("w-1", "w-2")},
 )
 LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.2, 0.3)
 
@@ -119,10 +121,11 @@ def test_where_no_fault_was_kept_at_the_signing_none_is_excused(then):
 
 def test_of_the_days_walk_nothing_is_excused_but_that_nobody_made_it():
     lost = "On the walk the marks were not all intact."
-    of_day = site(replace(VARIANCE, check_code="day", faults=(NOBODY_WALKED, lost)))
-    assert of_check(of_day, "day", faults=(NOBODY_WALKED,)) is not None
+    of_day = site(replace(VARIANCE, check_code="day", faults=(TODAY, lost)))
+    assert of_check(of_day, "day", faults=(TODAY,)) is not None
     assert of_check(of_day, "day", faults=(lost,)) is None
-    assert of_check(of_day, "day", faults=(NOBODY_WALKED, lost)) is None
+    assert of_check(of_day, "day", faults=(TODAY, lost)) is None
+    assert of_check(of_day, "day", faults=(f"{NOBODY_WALKED}2026-11-11",)) is None
 
 
 @pytest.mark.parametrize("verdict", ["unexposed", "stale", "overlap", ""])
@@ -161,13 +164,24 @@ def test_figures_that_were_not_kept_at_the_signing_excuse_nothing():
 
 def test_a_watch_is_excused_for_the_pass_that_is_named_and_for_no_other():
     def of_watch(found, pass_made):
-        return variance_for_watch(found, LIES, pass_made, NOON)
+        return variance_for_watch(found, LIES, pass_made, (), NOON)
 
     assert of_watch(site(OF_WATCH), "pilot") is OF_WATCH
     assert of_watch(site(OF_WATCH), "reaming") is None
     assert of_watch(site(replace(OF_WATCH, **{"pass_made": ""})), "pilot") is None
     assert of_watch(site(replace(OF_CROSSING, **{"pass_made": "pilot"})), "pilot") is None
     assert of_crossing(site(replace(OF_CROSSING, subject="watch"))) is None
+
+
+def test_a_pass_that_stopped_is_excused_for_the_stops_of_the_signing_and_for_no_other():
+    def of_stops(found, *stops):
+        return variance_for_watch(found, LIES, "pilot", stops, NOON)
+
+    assert of_stops(site(OF_WATCH), "w-2", "w-1") is OF_WATCH
+    assert of_stops(site(OF_WATCH), "w-1", "w-3") is None
+    assert of_stops(site(replace(OF_WATCH, faults=None))) is None
+    assert of_stops(site(replace(OF_WATCH, faults=()))) is not None
+    assert of_stops(site(replace(OF_WATCH, faults=())), "w-1") is None
 
 
 def test_a_variance_that_says_no_place_excuses_no_crossing():

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
+from conflicts.desk.variance_subject import subject_now
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, Variance, VarianceSignature
 from locates.local_time import write_local
 from locates.models import LedgerEntry, Mark, Photo, TestHole
@@ -199,10 +200,12 @@ def ask(bore, pass_made):
 
 
 def sign(variance, at):
-    VarianceSignature.objects.create(
+    signature = VarianceSignature(
         variance=variance, signed_by=person_in_role("Safety manager"), signed_by_name="M. Ode",
         signed_at=at, valid_from=at, valid_until=at + timedelta(days=1),
     )  # fmt: skip
+    signature.bind(subject_now(variance, at).facts)
+    signature.save()
 
 
 def test_a_variance_settles_only_a_stop_that_it_was_signed_after(foreman, bore):
