@@ -96,8 +96,18 @@ def draw_route(bores: Sequence[PlanBore], gaps: Sequence[PlanGap], show_units: s
     parts += [part for gap in gaps for part in _gap(gap, to_px(gap.ends_m), placer)]
     parts += _scale(px_per_m, height, show_units)
     return element(
-        "svg", *parts, viewbox=f"0 0 {WIDTH_PX:g} {height:.1f}", class_="route-drawing", role="img"
+        "svg",
+        *parts,
+        viewbox=f"0 0 {WIDTH_PX:g} {height:.1f}",
+        class_="route-drawing",
+        role="img",
+        aria_label=_words(bores),
     ).text()
+
+
+def _words(bores: Sequence[PlanBore]) -> str:
+    """What the picture shows, for whoever does not see it."""
+    return f"Bores in plan: {'; '.join(f'{bore.name}, {bore.words}' for bore in bores)}."
 
 
 def _box_m(bores: Sequence[PlanBore]) -> tuple[FloatArray, FloatArray]:

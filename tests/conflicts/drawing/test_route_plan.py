@@ -40,6 +40,12 @@ def test_each_bore_has_its_shape_its_name_and_its_word():
     ]
 
 
+def test_the_picture_says_in_words_how_each_bore_stands():
+    svg = draw_route([bore("West", (0, 0), (90, 10)), bore("East", (95, 10), (190, 40))], [], "feet")
+    root = ElementTree.fromstring(svg)  # noqa: S314 - made here
+    assert root.get("aria-label") == "Bores in plan: West, not released; East, not released."
+
+
 def test_the_bar_is_as_long_as_it_says():
     svg = draw_route([bore("A", (0, 0), (100, 0)), bore("B", (100, 0), (160, 30))], [], "metric")
     [label] = [one.text for one in elements(svg, "text") if "north" in one.text]
