@@ -13,6 +13,7 @@ from conflicts.engine.verdict import Verdict
 from conflicts.faults import Fault, said
 from conflicts.inputs import MarkInput, TestHoleInput
 from conflicts.profile_check import profile_faults
+from conflicts.rests_on import mark_fault, plan_fault, record_key
 from conflicts.scene import Scene
 from conflicts.site_records import (
     DAY,
@@ -74,14 +75,22 @@ def release_checks(assessed: Assessed) -> list[Check]:
 
 
 def _excused(assessed: Assessed, check: Check) -> Check:
-    keys = [fault.key for fault in check.faults]
+    faults = excusable_faults(assessed, check)
+    keys = [fault.key for fault in faults]
     zone = assessed.scene.inputs.job.time_zone
     excuse = variance_for_check(assessed.site, check.code, keys, assessed.at) if check.holds else None
     if excuse is None:
-        why = not_excused_check(assessed.site, check.code, check.faults, assessed.at, zone)
+        why = not_excused_check(assessed.site, check.code, faults, assessed.at, zone)
         return _unexcused(check, (why,)) if check.holds and why else check
     words = f"{variance_words(excuse, zone)} What it excuses: {check.sentence}"
     return replace(check, holds=False, sentence=words, excuse=excuse)
+
+
+def excusable_faults(assessed: Assessed, check: Check) -> tuple[Fault, ...]:
+    """A check's faults, and the plan of the bore where they are of a place; empty where it passes."""
+    if not check.faults or check.code == DAY:
+        return check.faults
+    return (*check.faults, plan_fault(assessed.scene.inputs))
 
 
 def _unexcused(check: Check, why: tuple[str, ...]) -> Check:
@@ -132,13 +141,13 @@ def crossing_excuse(assessed: Assessed, one: FoundCrossing) -> VarianceInput | N
     """The variance in force for the clearance of one crossing; none makes a hole that meets a line good."""
     if one.verdict is Verdict.OVERLAP:
         return None
-    return variance_for_clearance(assessed.site, crossing_now(one), assessed.at)
+    return variance_for_clearance(assessed.site, crossing_now(assessed, one), assessed.at)
 
 
 def _not_excused_crossings(assessed: Assessed) -> tuple[str, ...]:
     """A sentence for each crossing that is not clear, on why the last variance signed does not excuse it."""
     job = assessed.scene.inputs.job
-    present = [crossing_now(one) for one in assessed.crossings]
+    present = [crossing_now(assessed, one) for one in assessed.crossings]
     found = []
     for one, now in zip(assessed.crossings, present, strict=True):
         if one.is_clear or crossing_excuse(assessed, one) is not None:
@@ -151,7 +160,7 @@ def _not_excused_crossings(assessed: Assessed) -> tuple[str, ...]:
     return tuple(found)
 
 
-def crossing_now(one: FoundCrossing) -> CrossingNow:
+def crossing_now(assessed: Assessed, one: FoundCrossing) -> CrossingNow:
     """A crossing as variances are held against it."""
     clearance = one.clearance
     return CrossingNow(
@@ -162,6 +171,7 @@ def crossing_now(one: FoundCrossing) -> CrossingNow:
         str(one.verdict),
         clearance.worst_case_m,
         one.required_m,
+        (mark_fault(one.mark), plan_fault(assessed.scene.inputs)),
     )
 
 
@@ -216,8 +226,9 @@ def _watch_hole_check(assessed: Assessed) -> Check:
             closed[named] = None
             state, words = "closed", f"Closed: {named}."
         # A further crossing of a line, and one whose holes are others, is another fault than was excused.
-        dug = [f"{hole.ref} {hole.measured_at.isoformat()} {hole.position}" for hole in holes]
-        faults.append(Fault(f"{state} {which} {met[which]} {dug}", words))
+        faults.append(
+            Fault(f"{state} {which} {met[which]} {mark_fault(one.mark).key} {record_key(holes)}", words)
+        )
     told = []
     if without:
         told.append(f"No test hole to watch the head pass {', '.join(without)}.")

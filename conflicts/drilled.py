@@ -11,6 +11,7 @@ from conflicts.engine.drilled_path import RawPath, path_through, raw_path, sprea
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
+from conflicts.rests_on import mark_fault, plan_fault
 from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
 from conflicts.scene import Scene
 from conflicts.site_records import CrossingNow, variance_for_clearance
@@ -306,7 +307,14 @@ def _drilled_crossing(scene: Scene, drilled: Drilled, one: FoundCrossing, at: da
         for own_m in (figures.from_m, figures.station_m, figures.to_m)
     )
     now = CrossingNow(
-        one.mark.mark_id, figures.kind, from_m, to_m, one.verdict, figures.worst_case_m, one.required_m
+        one.mark.mark_id,
+        figures.kind,
+        from_m,
+        to_m,
+        one.verdict,
+        figures.worst_case_m,
+        one.required_m,
+        (mark_fault(one.mark), plan_fault(scene.inputs)),
     )
     variance = None if one.verdict == "overlap" else variance_for_clearance(scene.inputs.site, now, at)
     is_whole = figures.to_m < drilled.path.length_m - 1e-6

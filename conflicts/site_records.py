@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import isfinite
 
+from conflicts.faults import Fault
+
 
 @dataclass(frozen=True)
 class WalkInput:
@@ -28,8 +30,8 @@ class VarianceInput:
     mark, its kind and about where along the bore, a watch by its pass besides.
 
     The rest is what stood when it was signed: the keys of the check's faults, of the pass's stops the ids of
-    their watches, or the crossing's verdict and figures. None, or an empty verdict, is unknown and excuses
-    nothing.
+    their watches, or of the crossing's records with its verdict and figures. None, or an empty verdict, is
+    unknown and excuses nothing.
     """
 
     variance_id: str
@@ -116,7 +118,7 @@ DAY, NOBODY_WALKED = "day", "nobody_walked "
 # Verdicts on a crossing that may be excused: never one that is not known, nor a hole that meets a line.
 EXCUSABLE = ("unexposed", "stale", "short")
 
-# Of two margins that are equal but for this none is less.
+# Of two figures that are equal but for this none is less.
 MARGIN_SLACK_M = 1e-6
 
 NO_SITE_RECORDS = SiteRecords()
@@ -173,15 +175,19 @@ class CrossingExtent:
 
 @dataclass(frozen=True)
 class CrossingNow(CrossingExtent):
-    """What a variance is held against: a crossing as it lies and stands now, in metres."""
+    """What a variance is held against: a crossing as it lies and stands now, in metres.
+
+    ``rests_on`` are the records behind it, its mark and the bore's plan.
+    """
 
     verdict: str
     worst_case_m: float | None
     required_m: float
+    rests_on: tuple[Fault, ...]
 
 
 def variance_for_clearance(site: SiteRecords, now: CrossingNow, at: datetime) -> VarianceInput | None:
-    """The variance in force for the clearance of a crossing: of its verdict, and of no better margin.
+    """The variance in force for the clearance of a crossing: of its verdict and records, no worse figure.
 
     Parameters
     ----------
@@ -197,7 +203,11 @@ def variance_for_clearance(site: SiteRecords, now: CrossingNow, at: datetime) ->
     return _longest(
         one
         for one in _of_crossing(site, "crossing", now, at)
-        if one.verdict in EXCUSABLE and one.verdict == now.verdict and is_no_worse(now, one)
+        if one.verdict in EXCUSABLE
+        and one.verdict == now.verdict
+        and one.faults is not None
+        and {fault.key for fault in now.rests_on} <= set(one.faults)
+        and is_no_worse(now, one)
     )
 
 
@@ -243,14 +253,15 @@ def _of_crossing(site: SiteRecords, subject: str, lies: CrossingExtent, at: date
 
 
 def is_no_worse(now: CrossingNow, then: VarianceInput) -> bool:
-    """Whether the margin is at least that of the signing; a worst case not known then must be so still."""
+    """Whether worst case and margin are at least those then; one not known then must be so still."""
     if then.required_m is None:
         return False
     if now.worst_case_m is None or not isfinite(now.worst_case_m):
         return then.worst_case_m is None and now.required_m <= then.required_m + MARGIN_SLACK_M
     if then.worst_case_m is None:
         return False
-    return now.worst_case_m - now.required_m >= then.worst_case_m - then.required_m - MARGIN_SLACK_M
+    nearer_m = then.worst_case_m - now.worst_case_m
+    return max(nearer_m, nearer_m + now.required_m - then.required_m) <= MARGIN_SLACK_M
 
 
 def last_camera(site: SiteRecords, mark_id: str, stage: str, at: datetime) -> CameraInput | None:

@@ -8,6 +8,7 @@ import shapely
 from conflicts.engine.line import project_on
 from conflicts.faults import Fault
 from conflicts.inputs import TestHoleInput
+from conflicts.rests_on import record_key
 from conflicts.scene import Scene, SceneLine
 from locates.local_time import format_moment
 from locates.units import format_length
@@ -44,7 +45,7 @@ def feature_faults(scene: Scene) -> list[Fault]:
                 f"Surface feature {feature.ref} ({what}, {kind}) near the bore is explained by no mark of "
                 "its type. Have the line located, or sign it off."
             )
-            faults.append(Fault(f"{words} {feature.position}", words))
+            faults.append(Fault(f"{words} {record_key(feature)}", words))
     return faults
 
 
@@ -94,8 +95,8 @@ def is_explained(facility_type: str, explained_by_type: str | None, signed_off_r
 
 
 def _of_hole(hole: TestHoleInput, words: str) -> Fault:
-    """A fault of one hole: moved, or dug at another time, it is another."""
-    return Fault(f"{words} {hole.position} {hole.measured_at.isoformat()}", words)
+    """A fault of one hole: with any figure of it changed it is another."""
+    return Fault(f"{words} {record_key(hole)}", words)
 
 
 def _beside_its_mark(scene: Scene, line: SceneLine) -> list[Fault]:

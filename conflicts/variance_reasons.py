@@ -52,7 +52,12 @@ def why_not_of_check(
         return "nothing of this check held when it was signed"
     if variance.check_code == DAY and any(not is_day_unwalked(one.key) for one in faults):
         return "only a walk that nobody made is excused, never one that answers no"
-    new = [one.words for one in faults if one.key not in variance.faults]
+    return _unsigned(faults, variance.faults)
+
+
+def _unsigned(faults: Sequence[Fault], signed: Sequence[str]) -> str:
+    """What stands now and was not signed for; empty where all was."""
+    new = [one.words for one in faults if one.key not in signed]
     if not new:
         return ""
     more = len(new) - MOST_FAULTS_TOLD
@@ -84,14 +89,14 @@ def why_not_of_clearance(
         return out_of_time
     if not lies_within(variance, now):
         return _elsewhere(variance, units)
-    if not variance.verdict or variance.required_m is None:
+    if not variance.verdict or variance.required_m is None or variance.faults is None:
         return NOT_KEPT
     if variance.verdict not in EXCUSABLE:
         return f"the crossing was {variance.verdict} when it was signed"
     if variance.verdict != now.verdict:
         return f"the verdict was {variance.verdict} when it was signed, now it is {now.verdict}"
     if is_no_worse(now, variance):
-        return ""
+        return _unsigned(now.rests_on, variance.faults)
     return _lesser_margin(variance, now, variance.required_m, units)
 
 

@@ -11,7 +11,7 @@ from locates.units import format_length
 
 @dataclass(frozen=True)
 class VarianceFacts:
-    """A check's faults or a pass's stops; or verdict, worst case and required separation of a crossing, m.
+    """A check's faults or a pass's stops; or records, verdict, worst case and required of a crossing, m.
 
     ``faults`` is None and ``verdict`` empty where nothing is known of them: that excuses nothing.
     """
@@ -65,14 +65,16 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
             return UNBOUND
         told = " ".join(one.words for one in facts.faults)
         return told or "Nothing of this check held: it excuses nothing."
-    if not facts.verdict or facts.required_m is None:
+    if not facts.verdict or facts.required_m is None or facts.faults is None:
         return UNBOUND
     if facts.verdict in ("clear", "overlap"):
         return f"The crossing was {facts.verdict}: it excuses nothing."
     worst = "unknown" if facts.worst_case_m is None else format_length(facts.worst_case_m, units, "down")
+    records = " ".join(one.words for one in facts.faults)
     return (
         f"{facts.verdict.capitalize()}, with {worst} in the worst case and "
-        f"{format_length(facts.required_m, units, 'up')} required. Another verdict or a lesser margin holds."
+        f"{format_length(facts.required_m, units, 'up')} required. {records} "
+        "Another verdict, a lesser gap or margin, or a changed record holds."
     )
 
 

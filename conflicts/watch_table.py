@@ -218,7 +218,7 @@ def _pass(
 ) -> PassWatched:
     stopping = _stopping(watches)
     stops = [watch.watch_id for watch in stopping]
-    excuse = variance_for_watch(assessed.site, crossing_now(one), pass_made, stops, assessed.at)
+    excuse = variance_for_watch(assessed.site, crossing_now(assessed, one), pass_made, stops, assessed.at)
     return PassWatched(pass_made, tuple(watches), stopping, excuse)
 
 

@@ -1,4 +1,4 @@
-"""How tests empty tables and write over signed rows, which the database refuses everybody else."""
+"""How tests empty tables and write over signed and told rows, which the database refuses everybody else."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,7 +12,7 @@ DECLARE
 BEGIN
     FOR one IN
         SELECT tgrelid::regclass AS held, tgname FROM pg_trigger
-        WHERE tgname IN ('refuse_rewriting', 'refuse_emptying')
+        WHERE tgname IN ('refuse_rewriting', 'refuse_emptying', 'told_stays')
     LOOP
         EXECUTE format('ALTER TABLE %s {switch} TRIGGER %I', one.held, one.tgname);
     END LOOP;

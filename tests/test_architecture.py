@@ -27,6 +27,7 @@ PURE_ROOMS = (
     "conflicts.ahead_sheet",
     "conflicts.ahead_stops",
     "conflicts.closing_grounds",
+    "conflicts.rests_on",
     "conflicts.site_records",
     "conflicts.stop_rules",
     "conflicts.rod_log",

@@ -6,7 +6,7 @@ from math import isfinite
 from typing import NamedTuple
 
 from conflicts.bore_states import computed_states
-from conflicts.checks import Assessed, crossing_now, release_checks
+from conflicts.checks import Assessed, crossing_now, excusable_faults, release_checks
 from conflicts.crossings import FoundCrossing
 from conflicts.models import Bore, Variance, VarianceSubject
 from conflicts.site_records import VarianceInput, WatchInput
@@ -61,7 +61,7 @@ def subject_of(variance: Variance, assessed: Assessed) -> SubjectNow:
             words = f"{str(one.verdict).capitalize()}. {one.sentence}"
             if variance.subject == VarianceSubject.WATCH:
                 return SubjectNow(words, _of_pass(variance, assessed, place), place)
-            return SubjectNow(words, _facts(one), place, _why_not_crossing(signed, one, assessed))
+            return SubjectNow(words, _facts(one, assessed), place, _why_not_crossing(signed, one, assessed))
     why_not = _where_signed(variance, "no crossing of this line lies there now")
     stops = _lost_of(variance, assessed) if variance.subject == VarianceSubject.WATCH else []
     if stops:
@@ -73,17 +73,19 @@ def subject_of(variance: Variance, assessed: Assessed) -> SubjectNow:
 def _of_check(variance: Variance, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:
     [check] = [one for one in release_checks(assessed) if one.code == variance.check_code]
     zone = assessed.scene.inputs.job.time_zone
-    why_not = ""
-    if signed is not None and check.faults:
-        why_not = why_not_of_check(signed, assessed.site, check.faults, assessed.at, zone)
-    return SubjectNow(check.sentence, VarianceFacts(faults=check.faults), why_not=why_not)
+    why_not, faults = "", excusable_faults(assessed, check)
+    if signed is not None and faults:
+        why_not = why_not_of_check(signed, assessed.site, faults, assessed.at, zone)
+    return SubjectNow(check.sentence, VarianceFacts(faults=faults), why_not=why_not)
 
 
 def _why_not_crossing(signed: VarianceInput | None, one: FoundCrossing, assessed: Assessed) -> str:
     job = assessed.scene.inputs.job
     if signed is None or one.is_clear:
         return ""
-    return why_not_of_clearance(signed, crossing_now(one), assessed.at, job.show_units, job.time_zone)
+    return why_not_of_clearance(
+        signed, crossing_now(assessed, one), assessed.at, job.show_units, job.time_zone
+    )
 
 
 def _of_pass(variance: Variance, assessed: Assessed, place: int) -> VarianceFacts:
@@ -113,8 +115,9 @@ def _where_signed(variance: Variance, why: str) -> str:
     return why if hasattr(variance, "signature") else ""
 
 
-def _facts(one: FoundCrossing) -> VarianceFacts:
-    """Verdict and figures of a crossing; a worst case that is not a number is kept as unknown."""
+def _facts(one: FoundCrossing, assessed: Assessed) -> VarianceFacts:
+    """Records, verdict and figures of a crossing; a worst case that is not a number is kept as unknown."""
     worst_m = one.clearance.worst_case_m
     known_m = worst_m if worst_m is not None and isfinite(worst_m) else None
-    return VarianceFacts(verdict=str(one.verdict), worst_case_m=known_m, required_m=one.required_m)
+    rests_on = crossing_now(assessed, one).rests_on
+    return VarianceFacts(rests_on, str(one.verdict), known_m, one.required_m)

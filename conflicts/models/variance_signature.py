@@ -16,8 +16,8 @@ from locates.models.bounds import finite, in_order, not_negative, one_of, writte
 class VarianceSignature(SignedRecord):
     """From its moment on, and no longer than its end, the variance is in force. Never signed by who asked.
 
-    It keeps what stood when it was signed, the check's faults or the crossing's verdict and figures, and
-    excuses nothing else.
+    It keeps what stood when it was signed, the check's faults or the crossing's records, verdict and figures,
+    and excuses nothing else.
     """
 
     LEDGER_KIND: ClassVar[str] = "variance"

@@ -179,7 +179,7 @@ def test_what_it_is_bound_to_is_in_the_ledger_and_on_its_pages(client, bore):
         reverse("conflicts:variances", args=[bore.pk]),
     ):
         text = client.get(address).content.decode()
-        assert "Another verdict or a lesser margin holds." in text
+        assert "Another verdict, a lesser gap or margin, or a changed record holds." in text
 
 
 def page(client, name, key):
@@ -272,3 +272,69 @@ def test_a_watch_excused_where_no_crossing_lay_is_not_excused_once_one_lies_ther
     Mark.objects.update(geometry=mark.geometry)
     [state] = computed_states([bore], timezone.now())
     assert [one.excuse for one in watch_table(state.assessed, None).crossings[0].passes] == [None] * 3
+
+
+def crosses_unexposed(bore):
+    """A crossing that nothing exposes and whose depth nobody knows, excused."""
+    TestHole.objects.all().delete()
+    SurfaceFeature.objects.all().delete()
+    return of_crossing(bore)
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [{"facility_type": "electric"}, {"is_intact": False}, {"geometry": factories.line((50, -14), (50, 15))}],
+)
+def test_a_line_of_unknown_depth_is_excused_until_its_mark_is_changed(bore, changed):
+    crosses_unexposed(bore)
+    assert "crossings" not in holding(bore)
+    before = {name: getattr(bore.job.marks.get(), name) for name in changed}
+    Mark.objects.update(**changed)
+    assert "it was not signed for this: The mark" in holding(bore)["crossings"]
+    Mark.objects.update(**before)
+    assert "crossings" not in holding(bore)
+
+
+def test_a_mark_that_is_stale_again_is_not_the_one_that_was_excused(bore):
+    now = timezone.now()
+    Mark.objects.update(re_marked_at=now - timedelta(hours=2))
+    TestHole.objects.update(measured_at=now - timedelta(days=1))
+    assert of_crossing(bore).verdict == "stale"
+    assert "crossings" not in holding(bore)
+    Mark.objects.update(is_intact=False, re_marked_at=now)
+    assert "Stale" in holding(bore)["crossings"]
+
+
+def test_less_required_excuses_no_lesser_worst_case(bore):
+    bore.job.requirements.update(crossing_m=2.0)
+    of_crossing(bore)
+    assert holding(bore) == {}
+    bore.job.requirements.update(crossing_m=0.305)
+    TestHole.objects.update(depth_to_top_m=2.2)
+    assert "the gap in the worst case was" in holding(bore)["crossings"]
+
+
+def test_what_lies_beside_the_bore_is_excused_no_more_once_the_bore_is_brought_to_it(bore):
+    factories.TestHoleFactory(job=bore.job, mark=None, position=factories.point(70, 14))
+    of_check(bore, "surface")
+    assert holding(bore) == {}
+    bore.alignment = factories.line((0, 0), (70, 13.9), (100, 0))
+    bore.save()
+    assert "The plan of the bore as it is recorded" in holding(bore)["surface"]
+
+
+def test_a_stray_line_measured_again_is_another_than_was_excused(bore):
+    stray = factories.TestHoleFactory(job=bore.job, mark=None, position=factories.point(70, 3))
+    of_check(bore, "surface")
+    assert holding(bore) == {}
+    stray.depth_to_top_m = 2.2
+    stray.save()
+    assert set(holding(bore)) == {"surface"}
+
+
+def test_a_line_that_is_moved_along_the_bore_has_no_hole_to_watch_it_there_either(bore):
+    crosses_unexposed(bore)
+    of_check(bore, "watch_holes")
+    assert "watch_holes" not in holding(bore)
+    Mark.objects.update(geometry=factories.line((90, -15), (90, 15)))
+    assert "watch_holes" in holding(bore)

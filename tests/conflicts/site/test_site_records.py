@@ -8,6 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from conflicts.faults import Fault
 from conflicts.site_records import (
     NO_SITE_RECORDS,
     NOBODY_WALKED,
@@ -32,14 +33,15 @@ VARIANCE = VarianceInput(
     valid_until=NOON + HOUR, ended_at=None, faults=("H-1 closed", "H-2 closed"),
 )  # fmt: skip
 OF_CROSSING = replace(
-    VARIANCE, subject="crossing", check_code="", mark_id="gas", kind="crossing", station_m=50.0, faults=None,
-    verdict="short", worst_case_m=0.2, required_m=0.3,
+    VARIANCE, subject="crossing", check_code="", mark_id="gas", kind="crossing", station_m=50.0,
+    faults=("mark 1", "plan 1"), verdict="short", worst_case_m=0.2, required_m=0.3,
 )  # fmt: skip
 OF_WATCH = replace(
     OF_CROSSING,
     **{"subject": "watch", "pass_made": "pilot", "verdict": "", "required_m": None, "faults": ("w-1", "w-2")},
 )
-LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.2, 0.3)
+MARK, PLAN = Fault("mark 1", "The mark W-1."), Fault("plan 1", "The plan of the bore.")
+LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.2, 0.3, (MARK, PLAN))
 
 
 def site(*variances, **values):
@@ -142,6 +144,17 @@ def test_a_crossing_is_excused_while_its_margin_is_no_less_to_a_micrometre(worst
     signed = replace(OF_CROSSING, worst_case_m=worst_m, required_m=required_m)
     excuse = of_crossing(site(signed), worst_case_m=now_m, required_m=required_m)
     assert (excuse is signed) == (lesser <= Fraction(1, 10**6))
+
+
+def test_a_lesser_worst_case_is_worse_though_less_is_required():
+    assert of_crossing(site(OF_CROSSING), worst_case_m=0.1, required_m=0.1) is None
+
+
+def test_a_crossing_is_excused_while_its_records_are_those_of_the_signing():
+    assert of_crossing(site(OF_CROSSING), rests_on=(MARK, PLAN)) is OF_CROSSING
+    for changed in ((MARK, Fault("plan 2", PLAN.words)), (Fault("mark 2", MARK.words), PLAN)):
+        assert of_crossing(site(OF_CROSSING), rests_on=changed) is None
+    assert of_crossing(site(replace(OF_CROSSING, faults=None))) is None
 
 
 def test_a_greater_required_separation_is_a_lesser_margin():

@@ -31,10 +31,11 @@ OF_CHECK = VarianceInput(
     valid_until=NOON + HOUR, ended_at=None, faults=("H-1 closed.", "H-2 closed."),
 )  # fmt: skip
 OF_CROSSING = replace(
-    OF_CHECK, subject="crossing", check_code="", mark_id="gas", kind="crossing", station_m=50.0, faults=None,
-    verdict="short", worst_case_m=0.3, required_m=0.5,
+    OF_CHECK, subject="crossing", check_code="", mark_id="gas", kind="crossing", station_m=50.0,
+    faults=("mark 1", "plan 1"), verdict="short", worst_case_m=0.3, required_m=0.5,
 )  # fmt: skip
-LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.3, 0.5)
+MARK, PLAN = Fault("mark 1", "The mark W-1."), Fault("plan 1", "The plan of the bore.")
+LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.3, 0.5, (MARK, PLAN))
 
 GAP = "the gap in the worst case"
 TODAY = f"{NOBODY_WALKED}2026-11-10"
@@ -92,6 +93,9 @@ def of_crossing(variance=OF_CROSSING, units="metric", **now):
         ({"worst_case_m": 0.299_999_5, "required_m": 0.500_000_6},
          f"{GAP} was 0.300 m when it was signed, now it is 0.299 m; 0.500 m was required, now it is 0.501 m"),
         ({"verdict": "unexposed"}, "the verdict was short when it was signed, now it is unexposed"),
+        ({"worst_case_m": 0.1, "required_m": 0.1},
+         f"{GAP} was 0.300 m when it was signed, now it is 0.100 m; 0.500 m was required, now it is 0.100 m"),
+        ({"rests_on": (Fault("mark 2", MARK.words), PLAN)}, "it was not signed for this: The mark W-1"),
         ({"verdict": "overlap"}, "the verdict was short when it was signed, now it is overlap"),
     ],
 )  # fmt: skip

@@ -1,0 +1,39 @@
+"""The records that a variance rests on: one that is changed afterwards is another than was signed for."""
+
+from dataclasses import replace
+from hashlib import sha256
+
+from conflicts.faults import Fault
+from conflicts.inputs import BoreInputs, MarkInput
+
+PLAN_WORDS = "The plan of the bore as it is recorded."
+
+
+def plan_fault(inputs: BoreInputs) -> Fault:
+    """The plan of a bore: its line, its profile, its size and its pits."""
+    plan = (
+        inputs.alignment,
+        inputs.final_diameter_m,
+        inputs.ground,
+        inputs.profile_by,
+        inputs.profile,
+        inputs.rods,
+        inputs.pits,
+    )
+    return Fault(f"plan {record_key(plan)}", PLAN_WORDS)
+
+
+def mark_fault(mark: MarkInput) -> Fault:
+    """A mark without its test holes: whatever they change shows in the verdict and the figures."""
+    return Fault(f"mark {record_key(replace(mark, holes=()))}", f"The mark {mark.ref} as it is recorded.")
+
+
+def record_key(record: object) -> str:
+    """The first 16 hexadecimal digits of the SHA-256 of a record's values; another one where any is changed.
+
+    Parameters
+    ----------
+    record : object
+        Of immutable values, whose text holds every digit of them.
+    """
+    return sha256(repr(record).encode()).hexdigest()[:16]
