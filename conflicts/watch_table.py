@@ -330,8 +330,8 @@ def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]
 def _last_pullback(rows: Sequence[CrossingWatched]) -> datetime | None:
     """When the conduit was last watched anywhere on the bore, for it moves in every line until then.
 
-    Where a variance stands for all of those watches, when anything was.
+    Where a variance stands for such a watch it may have moved until that was signed.
     """
-    watched = [one for row in rows for one in row.passes]
-    pulled = [one.watch.watched_at for one in watched if one.watch and one.pass_made == LAST_PASS]
-    return max(pulled or [one.watch.watched_at for one in watched if one.watch], default=None)
+    pulled = [one for row in rows for one in row.passes if one.pass_made == LAST_PASS]
+    watched = [one.watch.watched_at for one in pulled if one.watch]
+    return max([*watched, *(one.excuse.signed_at for one in pulled if one.excuse)], default=None)

@@ -83,7 +83,7 @@ def sign_variance(
             raise VarianceError(f"It is signed already, by {there.signed_by_name}.")
         if VarianceEnd.objects.filter(variance=variance).exists():
             raise VarianceError("It was refused or ended: who still needs it asks anew.")
-        if variance.requested_by_id == by.pk:
+        if _is_same_person(variance.requested_by, by):
             raise VarianceError("Who asks for a variance never signs it: another safety manager does.")
         signature.signed_by, signature.signed_by_name = by, name_of(by)
         watched = CrossingWatch.objects.filter(bore=variance.bore_id).aggregate(at=Max("watched_at"))
@@ -91,6 +91,10 @@ def sign_variance(
         signature.valid_from = max(signature.valid_from or signature.signed_at, signature.signed_at)
         if signature.valid_until <= signature.valid_from:
             raise VarianceError("Its end is past: accepted is a moment to come.")
+        if signature.valid_from - signature.signed_at > LONGEST_VARIANCE:
+            raise VarianceError(
+                f"It would begin too late: accepted are {LONGEST_VARIANCE.days} days ahead at most."
+            )
         if signature.valid_until - signature.valid_from > LONGEST_VARIANCE:
             raise VarianceError(f"It would last too long: accepted are {LONGEST_VARIANCE.days} days at most.")
         now = subject_now(variance, signature.signed_at)
@@ -121,6 +125,12 @@ def end_variance(end: VarianceEnd, *, by: AbstractBaseUser, at: datetime | None 
         end.ended_at = at or dated_after(moments_now(), end.variance.requested_at, signed_at)
         _store(end, by)
     return end
+
+
+def _is_same_person(asked: AbstractBaseUser, signs: AbstractBaseUser) -> bool:
+    """Whether two accounts are one, or have the same e-mail address."""
+    addresses = {one.email.strip().casefold() for one in (asked, signs)}
+    return asked.pk == signs.pk or (len(addresses) == 1 and addresses != {""})
 
 
 def _store(record: models.Model, by: AbstractBaseUser) -> None:

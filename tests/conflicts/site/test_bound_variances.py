@@ -338,3 +338,22 @@ def test_a_line_that_is_moved_along_the_bore_has_no_hole_to_watch_it_there_eithe
     assert "watch_holes" not in holding(bore)
     Mark.objects.update(geometry=factories.line((90, -15), (90, 15)))
     assert "watch_holes" in holding(bore)
+
+
+def test_another_account_with_the_same_address_is_who_asked(bore):
+    pedestal(bore)
+    asks, signs = (factories.PersonFactory(email=one) for one in ("ann@oak.example", "Ann@Oak.Example "))
+    asked = Variance(bore=bore, reason="Two people look.", subject="check", check_code="surface")
+    request_variance(asked, by=asks)
+    signature = VarianceSignature(variance=asked, valid_until=timezone.now() + timedelta(days=2))
+    with pytest.raises(VarianceError, match="never signs it"):
+        sign_variance(signature, by=signs)
+    assert sign_variance(signature, by=factories.PersonFactory(email="")).pk
+
+
+def test_a_variance_begins_within_ninety_days(bore):
+    pedestal(bore)
+    asked, late = ask(bore, subject="check", check_code="surface"), timezone.now() + timedelta(days=91)
+    signature = VarianceSignature(variance=asked, valid_from=late, valid_until=late + timedelta(days=1))
+    with pytest.raises(VarianceError, match="90 days ahead at most"):
+        sign_variance(signature, by=factories.PersonFactory())

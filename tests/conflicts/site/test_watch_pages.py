@@ -278,6 +278,20 @@ def test_a_camera_before_the_conduit_passed_another_line_is_too_early(foreman, b
     assert "before the pullback. Look again." in page(foreman, "close-out", bore)
 
 
+def test_a_camera_before_an_excused_pullback_is_too_early(foreman, bore):
+    Mark.objects.update(facility_type="sewer_drain")
+    store_assessment(bore.pk)
+    for pass_made in PASSES:
+        sign(ask(bore, pass_made), timezone.now())
+    looked = {"bore": bore, "mark": Mark.objects.get(), "stage": "after", "inspected_by": "Lowmoor Pipe",
+              "recorded_by": factories.PersonFactory(), "recorded_by_name": "R. Pell",
+              "result": "no_damage"}  # fmt: skip
+    CameraInspection.objects.create(**looked, inspected_at=timezone.now() - timedelta(days=300))
+    assert "before the pullback. Look again." in page(foreman, "close-out", bore)
+    CameraInspection.objects.create(**looked, inspected_at=timezone.now())
+    assert "What is missing" not in page(foreman, "close-out", bore)
+
+
 def test_a_watch_follows_its_line_and_one_of_a_line_that_is_gone_is_said(foreman, bore):
     enter(foreman, bore, "pilot")
     Mark.objects.update(geometry=factories.line((52, -15), (52, 15)))
