@@ -129,7 +129,10 @@ def undo(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Take the last entry back: it was never so."""
     bore = _bore_or_404(bore_id)
     ask_to_write(request, RodWithdrawal, "add")
-    rod = get_object_or_404(DrilledRod, pk=_uuid(request.POST.get("rod", "")), bore=bore)
+    rod = DrilledRod.objects.filter(pk=_uuid(request.POST.get("rod", "")), bore=bore).first()
+    if rod is None:
+        messages.error(request, "Nothing is taken back: the page named no rod of this bore.")
+        return redirect("conflicts:rods", bore.pk)
     key = new_id(request, RodWithdrawal, rod=rod)
     try:
         withdraw_rods(RodWithdrawal(pk=key, rod=rod, kind=WithdrawalKind.UNDO), by=request.user)

@@ -31,7 +31,7 @@ AT_THE_RIG = {
     "locates:test-hole-edit",
 }
 # Of a company or a person, and of no job.
-OF_NO_JOB = {"locates:text-reader-edit", "locates:mail"}
+OF_NO_JOB = {"locates:text-reader-edit", "locates:mail", "locates:rule"}
 
 
 @pytest.fixture
