@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
@@ -61,6 +62,11 @@ class Assessed:
     cover: TicketCover
     site: SiteRecords = NO_SITE_RECORDS
 
+    @cached_property
+    def plan(self) -> Fault:
+        """The plan of the bore, by which a variance tells whether it was changed."""
+        return plan_fault(self.scene.inputs)
+
 
 def assessed_at(
     scene: Scene, crossings: list[FoundCrossing], at: datetime, site: SiteRecords = NO_SITE_RECORDS
@@ -90,7 +96,7 @@ def excusable_faults(assessed: Assessed, check: Check) -> tuple[Fault, ...]:
     """A check's faults, and the plan of the bore where they are of a place; empty where it passes."""
     if not check.faults or check.code == DAY:
         return check.faults
-    return (*check.faults, plan_fault(assessed.scene.inputs))
+    return (*check.faults, assessed.plan)
 
 
 def _unexcused(check: Check, why: tuple[str, ...]) -> Check:
@@ -171,7 +177,7 @@ def crossing_now(assessed: Assessed, one: FoundCrossing) -> CrossingNow:
         str(one.verdict),
         clearance.worst_case_m,
         one.required_m,
-        (mark_fault(one.mark), plan_fault(assessed.scene.inputs)),
+        (mark_fault(one.mark), assessed.plan),
     )
 
 

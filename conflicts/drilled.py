@@ -11,6 +11,7 @@ from conflicts.engine.drilled_path import RawPath, path_through, raw_path, sprea
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
+from conflicts.faults import Fault
 from conflicts.rests_on import mark_fault, plan_fault
 from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
 from conflicts.scene import Scene
@@ -297,10 +298,13 @@ def drilled_crossings(scene: Scene, drilled: Drilled, at: datetime) -> list[Dril
         At which variances count.
     """
     found = find_crossings(replace(scene, path=drilled.path), drilled.errors_between)
-    return [_drilled_crossing(scene, drilled, one, at) for one in found]
+    plan = plan_fault(scene.inputs)
+    return [_drilled_crossing(scene, drilled, one, plan, at) for one in found]
 
 
-def _drilled_crossing(scene: Scene, drilled: Drilled, one: FoundCrossing, at: datetime) -> DrilledCrossing:
+def _drilled_crossing(
+    scene: Scene, drilled: Drilled, one: FoundCrossing, plan: Fault, at: datetime
+) -> DrilledCrossing:
     figures = one.clearance
     from_m, station_m, to_m = (
         float(np.interp(own_m, drilled.path.stations_m, drilled.stations_m))
@@ -314,7 +318,7 @@ def _drilled_crossing(scene: Scene, drilled: Drilled, one: FoundCrossing, at: da
         one.verdict,
         figures.worst_case_m,
         one.required_m,
-        (mark_fault(one.mark), plan_fault(scene.inputs)),
+        (mark_fault(one.mark), plan),
     )
     variance = None if one.verdict == "overlap" else variance_for_clearance(scene.inputs.site, now, at)
     is_whole = figures.to_m < drilled.path.length_m - 1e-6

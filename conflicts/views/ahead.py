@@ -4,7 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 from conflicts.look_ahead import look_ahead_of
 from conflicts.models import Bore
 from conflicts.stop_rules import STOP_RULES
-from conflicts.views.access import may_view
+from conflicts.views.access import bore_or_404, may_view
 from locates.local_time import format_clock
 
 
@@ -21,7 +21,7 @@ from locates.local_time import format_clock
 @require_safe
 def ahead(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show the three things large, the stops, and every crossing ahead."""
-    bore, at = _bore_or_404(bore_id), timezone.now()
+    bore, at = bore_or_404(bore_id), timezone.now()
     sheet = look_ahead_of(bore, at)
     context = {
         "section": "jobs",
@@ -40,13 +40,9 @@ def ahead(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @require_safe
 def ahead_state(request: HttpRequest, bore_id: UUID) -> JsonResponse:
     """Tell the page what it should show now."""
-    bore, at = _bore_or_404(bore_id), timezone.now()
+    bore, at = bore_or_404(bore_id), timezone.now()
     sheet = look_ahead_of(bore, at)
     return JsonResponse({"clock": _clock(bore, at), "sheet": sheet.document()})
-
-
-def _bore_or_404(bore_id: UUID) -> Bore:
-    return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
 
 
 def _clock(bore: Bore, at: datetime) -> str:

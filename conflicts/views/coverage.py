@@ -6,7 +6,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
@@ -18,7 +18,7 @@ from conflicts.desk.call_sheet import call_points, corners_to_read
 from conflicts.desk.draft_ticket import draft_ticket, to_draft
 from conflicts.models import Bore
 from conflicts.needs_today import LATE
-from conflicts.views.access import may_view
+from conflicts.views.access import bore_or_404, may_view
 from locates.forms.form_page import show_form
 from locates.forms.permission import ask_to_write
 from locates.forms.ticket import TicketForm, ticket_page
@@ -56,7 +56,7 @@ def coverage(request: HttpRequest) -> HttpResponse:
 def ticket_draft(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show a new ticket's form filled in for the ground of a bore that no ticket covers until its finish."""
     ask_to_write(request, Ticket, "add")
-    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    bore = bore_or_404(bore_id)
     state = bore_state(bore, timezone.now())
     if state.assessed is None:
         messages.error(request, "The bore is being recalculated, so its cover is not known. Try again then.")

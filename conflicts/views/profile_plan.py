@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
@@ -22,15 +22,11 @@ from conflicts.plan_text import NoPlanError
 from conflicts.plan_view import HandPlan, ShownPlan, by_hand, compared, holes_wanted, shown_plan
 from conflicts.profile_document import relaxation_sentences, why_none
 from conflicts.release import releases_to_lapse
-from conflicts.views.access import may_view
+from conflicts.views.access import bore_or_404, may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 
 # A search is not waited for longer than this, s; the page says so.
 MOST_S = 10.0
-
-
-def _bore(bore_id: UUID) -> Bore:
-    return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
 
 
 def _context(bore: Bore) -> dict:
@@ -53,7 +49,7 @@ def _status(error: EngineError) -> int:
 @require_safe
 def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Ask what a profile must keep, and search it: the address holds what was asked."""
-    bore = _bore(bore_id)
+    bore = bore_or_404(bore_id)
     context = _context(bore)
     try:
         ground = plan_ground(bore.pk)
@@ -86,7 +82,7 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def profile_by_hand(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Change pitches of a profile; what is sent leads to the address of what it makes."""
-    bore = _bore(bore_id)
+    bore = bore_or_404(bore_id)
     sent = request.POST if request.method == "POST" else request.GET
     try:
         plan = by_hand(plan_ground(bore.pk), sent.get("plan", ""), sent.get("edits", ""))
@@ -138,7 +134,7 @@ def _query(text: str, edits: str) -> str:
 @require_safe
 def profile_figures(request: HttpRequest, bore_id: UUID) -> JsonResponse:
     """Give the figures of a profile with pitches changed by hand; one more change where it is asked for."""
-    bore = _bore(bore_id)
+    bore = bore_or_404(bore_id)
     try:
         plan = by_hand(
             lately_read(bore.pk),
@@ -181,7 +177,7 @@ def profile_figures(request: HttpRequest, bore_id: UUID) -> JsonResponse:
 @require_safe
 def profile_compare(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show a profile beside the planned one, beside its own beginning, or beside one kept before."""
-    bore = _bore(bore_id)
+    bore = bore_or_404(bore_id)
     context = _context(bore)
     try:
         context |= compared(plan_ground(bore.pk), request.GET, FACILITY_WORDS)

@@ -18,6 +18,7 @@ from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
 from conflicts.models import Bore, DamageReport, Release, ReleaseWithdrawal
 from conflicts.release import grounds_of, sign_release, standing_of
+from conflicts.views.access import bore_or_404
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs
 from conflicts.watch_table import stop_words
 from locates.forms.permission import ask_to_write
@@ -34,7 +35,7 @@ SHIFT = timedelta(hours=10)
 @get_or_post
 def sign(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show what holds a bore, or the form that releases it; and sign it."""
-    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, Release, "add")
     key = new_id(request, Release, bore=bore)
     there = Release.objects.filter(pk=key, bore=bore).first()

@@ -5,7 +5,7 @@ from uuid import UUID, uuid4
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
@@ -22,6 +22,7 @@ from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal, WithdrawalKind
 from conflicts.rods_sheet import RodsSheet, rods_sheet
 from conflicts.stop_rules import RULE_OF, StopCode
+from conflicts.views.access import bore_or_404
 from conflicts.views.facility_words import FACILITY_WORDS
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs
@@ -33,16 +34,12 @@ may_view = permission_required(("conflicts.view_bore", "conflicts.view_drilledro
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 
 
-def _bore_or_404(bore_id: UUID) -> Bore:
-    return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
-
-
 @may_view
 @never_cache
 @get_or_post
 def rods(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show the rods of a bore beside the plan, or log the next one."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     if request.method == "POST":
         ask_to_write(request, DrilledRod, "add")
         return _log(request, bore)
@@ -127,7 +124,7 @@ def _shown(sheet: RodsSheet) -> list[tuple[str, object]]:
 @require_POST
 def undo(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Take the last entry back: it was never so."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, RodWithdrawal, "add")
     rod = DrilledRod.objects.filter(pk=_uuid(request.POST.get("rod", "")), bore=bore).first()
     if rod is None:
@@ -147,7 +144,7 @@ def undo(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @get_or_post
 def pull_back(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Pull rods back, with the reason; they stay on record as an abandoned leg."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, RodWithdrawal, "add")
     log = gather_rods([bore])[bore.pk]
     rod = DrilledRod.objects.filter(pk=_uuid(request.POST.get("back_to", "")), bore=bore).first()
@@ -180,7 +177,7 @@ def _pull(request: HttpRequest, form: PullBackForm) -> None:
 @get_or_post
 def locator_check(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Note what the locating device reads over a measured depth."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, LocatorCheck, "add")
     key = new_id(request, LocatorCheck, bore=bore)
     if LocatorCheck.objects.filter(pk=key, bore=bore).exists():

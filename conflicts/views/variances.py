@@ -13,8 +13,9 @@ from django.views.decorators.http import require_http_methods, require_safe
 from conflicts.desk.variance import end_variance, request_variance, sign_variance
 from conflicts.desk.variance_subject import subject_now, subjects_now
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
-from conflicts.models import Bore, Variance, VarianceEnd, VarianceSignature
+from conflicts.models import Variance, VarianceEnd, VarianceSignature
 from conflicts.variance_words import bound_words
+from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
 from locates.forms.permission import ask_to_write
@@ -28,7 +29,7 @@ get_or_post = require_http_methods(["GET", "HEAD", "POST"])
 @require_safe
 def variances(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """List what was asked to be excused of a bore, and what became of it."""
-    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    bore = bore_or_404(bore_id)
     listed = list(Variance.objects.filter(bore=bore).with_course())
     at = timezone.now()
     if listed:
@@ -43,7 +44,7 @@ def variances(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @get_or_post
 def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Ask for a variance."""
-    bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, Variance, "add")
     key = new_id(request, Variance, bore=bore)
     there = Variance.objects.filter(pk=key, bore=bore).first()

@@ -5,7 +5,7 @@ from uuid import UUID, uuid4
 from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
@@ -20,6 +20,7 @@ from conflicts.drill_answer import drill_answer
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import RULE_OF, STOP_RULES, StopCode, bottom_is_unknown
+from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
 from conflicts.watch_matching import CrossingPlace, crossing_of_watch
@@ -28,10 +29,6 @@ from locates.forms.permission import ask_to_write
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_crossingwatch"), raise_exception=True)
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
-
-
-def _bore_or_404(bore_id: UUID) -> Bore:
-    return get_object_or_404(Bore.objects.select_related("job__jurisdiction"), pk=bore_id)
 
 
 def _shown(request: HttpRequest) -> CrossingPlace | None:
@@ -61,7 +58,7 @@ def _row(
 @require_safe
 def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show every crossing by every pass, what stops the crew first."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     at = timezone.now()
     state = bore_state(bore, at)
     if state.assessed is None:
@@ -88,7 +85,7 @@ def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @get_or_post
 def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) -> HttpResponse:
     """Enter one watch: seen or not, and the gap."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, CrossingWatch, "add")
     if pass_made not in PassMade.values:
         raise Http404("There is no such pass.")
@@ -145,7 +142,7 @@ def _record(request: HttpRequest, form: WatchForm) -> None:
 @get_or_post
 def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Record a camera inspection of a line that the bore meets."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, CameraInspection, "add")
     state, key = state_of_form(request, bore), new_id(request, CameraInspection, bore=bore)
     if state.assessed is None:
@@ -179,7 +176,7 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @get_or_post
 def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show what is missing before a bore is closed out, and sign the close-out."""
-    bore = _bore_or_404(bore_id)
+    bore = bore_or_404(bore_id)
     ask_to_write(request, CloseOut, "add")
     at = timezone.now()
     state = state_of_form(request, bore)
