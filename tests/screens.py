@@ -5,7 +5,7 @@ from contextlib import contextmanager
 
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Locator, Page, Response
 
 from conflicts.models import Reassessment
 from conflicts.reassess import run
@@ -20,7 +20,8 @@ def hear_complaints(page: Page, complaints: list[str]) -> None:
     """Collect what a page warns of and what fails in it.
 
     A note for information is no complaint: Chromium writes one when somebody, or a test, turns to a field
-    before the page has put the focus there by itself.
+    before the page has put the focus there by itself. Nor is it one that a page lacks what was still on its
+    way when somebody left it, so a page is left by its address only once it has loaded.
     """
 
     def hear(message: ConsoleMessage) -> None:
@@ -29,6 +30,13 @@ def hear_complaints(page: Page, complaints: list[str]) -> None:
 
     page.on("console", hear)
     page.on("pageerror", lambda error: complaints.append(str(error)))
+    go_now = page.goto
+
+    def go_once_loaded(address: str, **options) -> Response | None:
+        page.wait_for_load_state("load")
+        return go_now(address, **options)
+
+    page.goto = go_once_loaded
 
 
 @contextmanager

@@ -20,6 +20,9 @@ const CLOSEST_FIT = 21; // zoom at which a fit stops, 7 cm to a pixel at the equ
 /** @param {Place} place */
 const leafletPlace = ([longitude, latitude]) => [latitude, longitude];
 
+/** Whether the library and its settings came: on a poor line a part of a page can stay out. */
+export const canDraw = () => Boolean(/** @type {any} */ (window).L?.Map?.djangoMap);
+
 export class SiteMap {
   /** @param {HTMLElement} view @param {unknown[]} [layers] django-leaflet's tile layers: none, one or more */
   constructor(view, layers = []) {

@@ -2,11 +2,14 @@
 // The map of a job or of a bore: loads its data, draws it, and lets the list, the profile and the map point alike.
 
 import { followPosition } from "../base/map_locate.js";
-import { SiteMap } from "../base/map.js";
+import { SiteMap, canDraw } from "../base/map.js";
 import { keepCoordinates, keepScale, moveByButtons, placeText } from "../base/map_tools.js";
 import { isTooSmall, stretchAhead } from "./map_ahead.js";
 import { Drawn } from "./map_drawn.js";
 import { loadMap } from "./map_loading.js";
+
+const UNDRAWN =
+  "The map could not be drawn: a part of this page did not come. Load it again. The tables hold the same records.";
 
 /** @type {WeakMap<Element, Promise<SiteMap | null>>} */
 const started = new WeakMap();
@@ -27,6 +30,10 @@ async function start(section) {
   const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (section.querySelector(`.${name}`));
   const data = await loadMap(section.dataset.mapUrl ?? "", part("map-status"));
   if (!data) return null;
+  if (!canDraw()) {
+    part("map-status").textContent = UNDRAWN;
+    return null;
+  }
   const map = new SiteMap(part("map-view"), JSON.parse(section.dataset.mapLayers ?? "[]"));
   map.metresPerDegree = data.metresPerDegree;
   const own = data.bores.filter((bore) => !data.isOfBore || bore.id === data.boreId);

@@ -142,3 +142,13 @@ def test_pictures_under_the_map_come_from_the_address_that_was_named(
     assert pictures
     assert all(int(url.split("/")[3]) <= 18 for url in pictures)
     assert opened.complaints == []
+
+
+def test_a_page_whose_map_library_did_not_come_says_so_and_breaks_nothing(map_site, map_visit):
+    opened = map_visit(**PHONE)
+    opened.page.route("**/leaflet.js", lambda route: route.fulfill(status=200, body=""))
+    opened.page.route("**/leaflet.extras.js", lambda route: route.fulfill(status=200, body=""))
+    opened.page.goto(map_site.url + map_site.job)
+    expect(opened.page.locator(".map-status")).to_contain_text("The map could not be drawn")
+    expect(opened.page.get_by_role("region", name="Marks", exact=True)).to_be_visible()
+    assert opened.complaints == []
