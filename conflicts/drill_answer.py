@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from conflicts.models import Bore, CloseOut, Release
-from conflicts.release import Standing, newest_releases, standing_of
+from conflicts.release import ReleaseState, Standing, newest_releases, standing_of
 from conflicts.watch_table import WatchTable
 
 
@@ -23,6 +23,15 @@ class DrillAnswer:
     def is_released(self) -> bool:
         """Whether a release has not come to its end, and the bore is not closed out; a stop may stand."""
         return self.close_out is None and self.standing is not None and self.standing.is_underway
+
+    @property
+    def is_ahead(self) -> bool:
+        """Whether the release is signed for a shift that has not begun."""
+        return (
+            self.close_out is None
+            and self.standing is not None
+            and self.standing.state is ReleaseState.NOT_YET
+        )
 
     @property
     def is_yes(self) -> bool:
