@@ -1,4 +1,4 @@
-"""A release whose shift has not begun: every page says that it is signed, for when, and that it is no yes yet."""
+"""A release whose shift has not begun: the bore's page says that it is signed, for when, and no yes."""
 
 from datetime import timedelta
 
@@ -8,11 +8,12 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 
 from conflicts.drill_answer import drill_answer
-from conflicts.models import CrossingWatch, Release
+from conflicts.models import Release
 from conflicts.release import grounds_of, sign_release
 from conflicts.watch_table import watch_table
 from locates.local_time import format_moment
 from locates.models import Mark
+from tests.conflicts.audit.signed_stories import watch
 from tests.factories import PersonFactory, person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -60,13 +61,7 @@ def test_it_is_no_yes(bore, ahead):
 
 
 def test_a_stop_that_stands_is_said_beside_it(client, bore, ahead):
-    watched = CrossingWatch(
-        bore=bore, mark=Mark.objects.get(), kind="crossing", station_m=50.0, pass_made="pilot"
-    )
-    watched.seen, watched.gap_m, watched.required_m = True, 0.01, 0.3
-    watched.watched_by, watched.watched_by_name = PersonFactory(), "Bram Orley"
-    watched.watched_at = timezone.now()
-    watched.save()
+    watch(bore, Mark.objects.get(), gap_m=0.01, at=timezone.now())
     text = told(client, bore)
     assert "Do not drill yet." in text
     assert "A stop rule stands besides." in text
