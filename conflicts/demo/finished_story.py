@@ -4,6 +4,7 @@ All in the past, each at its moment of April 21, 2026; the ledger says besides w
 """
 
 import json
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ from django.core.files.base import ContentFile
 
 from conflicts.demo.hole_pictures import HolePicture, draw_hole
 from conflicts.demo.people import DemoPeople
+from conflicts.demo.rod_story import check_of_device, rods_of_pilot
 from conflicts.demo.signing import sign
 from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_camera
@@ -23,8 +25,10 @@ from conflicts.models import (
     CloseOut,
     CrossingWatch,
     DailyWalk,
+    DrilledRod,
     PassMade,
     Release,
+    RodWithdrawal,
 )
 from conflicts.models.signed import name_of
 from conflicts.release import sign_release
@@ -59,7 +63,13 @@ def tell_finished_job(job: Job, people: DemoPeople) -> None:
     bore = job.bores.get()
     _photograph_holes(job, people)
     _walk(bore, people)
-    _watch(_release(bore, people), people)
+    sign(check_of_device(bore, people, _at(7, 25)), by=people.foreman)
+    release = _release(bore, people)
+    # What was seen and logged of the pilot happened by turns.
+    seen = [(one.watched_at, one) for one in _watches(release, people)]
+    logged = [(_moment(one), one) for one in rods_of_pilot(bore, people, _at(8, 0))]
+    for _, record in sorted([*seen, *logged], key=lambda one: one[0]):
+        sign(record, by=people.foreman)
     _look_into_sewer(bore, people)
     _close_out(bore, people)
     _fill_holes(job, people)
@@ -102,12 +112,16 @@ def _release(bore: Bore, people: DemoPeople) -> Release:
     return sign_release(release, by=people.foreman, at=_at(7, 40))
 
 
-def _watch(release: Release, people: DemoPeople) -> None:
-    """Each pass at each crossing, in order of station, with the gap that was left."""
+def _moment(record: DrilledRod | RodWithdrawal) -> datetime:
+    return record.logged_at if isinstance(record, DrilledRod) else record.withdrawn_at
+
+
+def _watches(release: Release, people: DemoPeople) -> Iterator[CrossingWatch]:
+    """Each pass at each crossing, in order of station, with the gap that was left; not stored yet."""
     marks = {mark.ref: mark for mark in release.bore.job.marks.all()}
     for pass_made, begins_at, minutes, closer_m in PASSES:
         for place, crossing in enumerate(release.document["crossings"]):
-            watch = CrossingWatch(
+            yield CrossingWatch(
                 bore=release.bore,
                 mark=marks[crossing["mark_ref"]],
                 kind=crossing["kind"],
@@ -120,7 +134,6 @@ def _watch(release: Release, people: DemoPeople) -> None:
                 watched_by_name=name_of(people.foreman),
                 watched_at=begins_at + place * minutes,
             )
-            sign(watch, by=people.foreman)
 
 
 def _look_into_sewer(bore: Bore, people: DemoPeople) -> None:
