@@ -1,14 +1,14 @@
 """What every page with a form that signs does alike: the id that a form carries, and its errors."""
 
 from collections.abc import Callable
+from datetime import datetime
 from uuid import UUID, uuid4
 
 from django import forms
 from django.db.models import Model
 from django.http import HttpRequest
-from django.utils import timezone
 
-from conflicts.bore_states import BoreState, bore_state, computed_states
+from conflicts.bore_states import BoreState, computed_states
 from conflicts.engine.errors import EngineError
 from conflicts.errors import ConflictsError, NothingShownError, ReleaseHeldError
 from conflicts.models import Bore
@@ -31,11 +31,9 @@ def new_id(request: HttpRequest, kind: type[SignedRecord], **home: Model) -> UUI
     return uuid4() if kind.objects.filter(pk=sent).exclude(**home).exists() else sent
 
 
-def state_of_form(request: HttpRequest, bore: Bore) -> BoreState:
-    """How a bore stands; computed anew for what is sent, so that nobody's answers wait for a worker."""
-    if request.method == "POST":
-        return computed_states([bore], timezone.now())[0]
-    return bore_state(bore, timezone.now())
+def state_of_form(bore: Bore, at: datetime) -> BoreState:
+    """How a bore stands, computed there and then: neither a form nor what was typed waits for a worker."""
+    return computed_states([bore], at)[0]
 
 
 def is_sent_whole(request: HttpRequest, form: forms.BaseForm, *, field: str, shown: object) -> bool:

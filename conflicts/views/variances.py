@@ -50,10 +50,11 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     there = Variance.objects.filter(pk=key, bore=bore).first()
     if there is not None:
         return redirect("conflicts:variance", there.pk)
-    state = state_of_form(request, bore)
+    at = timezone.now()
+    state = state_of_form(bore, at)
     if state.assessed is None:
-        return figureless(request, state, timezone.now())
-    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": timezone.now()}
+        return figureless(request, state, at)
+    context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": at}
     form = VarianceForm(
         request.POST if request.method == "POST" else None,
         request.FILES or None,

@@ -10,7 +10,6 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from conflicts.bore_states import bore_state
 from conflicts.checks import Assessed
 from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.close_out import what_is_missing
@@ -60,9 +59,9 @@ def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Show every crossing by every pass, what stops the crew first."""
     bore = bore_or_404(bore_id)
     at = timezone.now()
-    state = bore_state(bore, at)
+    state = state_of_form(bore, at)
     if state.assessed is None:
-        return figureless(request, state, timezone.now())
+        return figureless(request, state, at)
     table = watch_table(state.assessed, bore.pilot_diameter_m)
     answer = drill_answer(bore, table)
     context = {
@@ -89,9 +88,10 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     ask_to_write(request, CrossingWatch, "add")
     if pass_made not in PassMade.values:
         raise Http404("There is no such pass.")
-    state = state_of_form(request, bore)
+    at = timezone.now()
+    state = state_of_form(bore, at)
     if state.assessed is None:
-        return figureless(request, state, timezone.now())
+        return figureless(request, state, at)
     shown, key = _shown(request), new_id(request, CrossingWatch, bore=bore)
     if CrossingWatch.objects.filter(pk=key, bore=bore).exists():
         return redirect("conflicts:watches", bore.pk)
@@ -144,9 +144,10 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Record a camera inspection of a line that the bore meets."""
     bore = bore_or_404(bore_id)
     ask_to_write(request, CameraInspection, "add")
-    state, key = state_of_form(request, bore), new_id(request, CameraInspection, bore=bore)
+    at = timezone.now()
+    state, key = state_of_form(bore, at), new_id(request, CameraInspection, bore=bore)
     if state.assessed is None:
-        return figureless(request, state, timezone.now())
+        return figureless(request, state, at)
     if CameraInspection.objects.filter(pk=key, bore=bore).exists():
         return redirect("conflicts:watches", bore.pk)
     form = CameraForm(
@@ -179,9 +180,9 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     bore = bore_or_404(bore_id)
     ask_to_write(request, CloseOut, "add")
     at = timezone.now()
-    state = state_of_form(request, bore)
+    state = state_of_form(bore, at)
     if state.assessed is None:
-        return figureless(request, state, timezone.now())
+        return figureless(request, state, at)
     form = CloseOutForm(
         request.POST or None,
         instance=CloseOut(pk=new_id(request, CloseOut, bore=bore), bore_id=bore.pk),
