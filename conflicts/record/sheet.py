@@ -11,7 +11,9 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 4
+RECORD_VERSION = 5
+
+MOST_HOLES_WRITTEN_LARGE = 2
 
 NO_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)
 
@@ -119,6 +121,13 @@ class RecordCrossing:
     watches: tuple[RecordWatch, ...]
     cameras: tuple[RecordCamera, ...]
     photos: tuple[RecordPhoto, ...]
+
+    @property
+    def has_room(self) -> bool:
+        """Whether so little stands with it that its page can be written larger."""
+        return len(self.holes) <= MOST_HOLES_WRITTEN_LARGE and not (
+            self.watches or self.cameras or self.photos
+        )
 
 
 @dataclass(frozen=True)
