@@ -24,6 +24,7 @@ from conflicts.gather import gather
 from conflicts.ground_changes import GroundChange, changes_since_each, last_event_id
 from conflicts.models import Bore, Release
 from conflicts.models.signed import name_of
+from conflicts.site_records import VarianceInput
 from conflicts.walk_days import local_day
 from conflicts.watch_table import stop_words
 from locates.canonical import canonical_text, digest_of
@@ -79,6 +80,14 @@ class Grounds:
     def holding(self) -> list[Check]:
         """The checks that stop it."""
         return [check for check in self.checks if check.holds]
+
+    @property
+    def excuses(self) -> list[VarianceInput]:
+        """The variances but for which a check would hold, each once, by their ids."""
+        used = [check.excuse for check in self.checks]
+        used += [crossing_excuse(self.assessed, one) for one in self.assessed.crossings if not one.is_clear]
+        found = {one.variance_id: one for one in used if one is not None}
+        return [found[key] for key in sorted(found)]
 
     @property
     def digest(self) -> str:
@@ -179,6 +188,8 @@ def sign_release(
         release.document = grounds.document
         release.inputs_digest = grounds.document["inputs_digest"]
         release.grounds_digest = grounds.digest
+        release.crossing_marks = [one.mark.mark_id for one in grounds.assessed.crossings]
+        release.excused_by = [one.variance_id for one in grounds.excuses]
         release.last_event_id = known
         release.signed_by = by
         release.signed_by_name = name_of(by)
@@ -331,14 +342,12 @@ def ends_at(release: Release, grounds: Grounds) -> datetime:
     zone, assessed = release.bore.job.time_zone, grounds.assessed
     finish_at = assessed.scene.inputs.planned_finish_at
     tickets = [one.expires_at for one in assessed.cover.in_force if one.expires_at is not None]
-    used = [check.excuse for check in grounds.checks]
-    used += [crossing_excuse(assessed, one) for one in assessed.crossings if not one.is_clear]
     return min(
         release.shift_until,
         _midnight_after(release.signed_at, zone),
         *tickets,
         *([] if finish_at is None else [finish_at]),
-        *(one.until for one in used if one is not None),
+        *(one.until for one in grounds.excuses),
     )
 
 

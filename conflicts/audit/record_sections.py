@@ -66,12 +66,18 @@ def _subject(one: Any) -> str:
 
 
 def _excused(release: Any) -> str:
-    """What variances that were in force when a release was signed excused, and who signed them."""
-    return "; ".join(
-        f"{_subject(one)} ({one.signature.signed_by_name})"
-        for one in release.bore.variances.all()
-        if _in_force(one, release.signed_at)
-    )
+    """The variances that a release rests on, with who signed them.
+
+    Where it was signed before that was kept: those in force then, and that it is not known which counted.
+    """
+    signed = release.bore.variances.all()
+    if release.excused_by is None:
+        found = [one for one in signed if _in_force(one, release.signed_at)]
+        unsure = "in force then, not known whether it counted: "
+    else:
+        found = [one for one in signed if str(one.pk) in release.excused_by]
+        unsure = ""
+    return "; ".join(f"{unsure}{_subject(one)} ({one.signature.signed_by_name})" for one in found)
 
 
 def _in_force(variance: Any, at: datetime) -> bool:

@@ -17,15 +17,25 @@ from conflicts.models.rod_withdrawal import WithdrawalKind
 # A rod that was pulled back was in the ground; one that was entered wrongly never was.
 ENTERED_RIGHTLY = Q(withdrawal__isnull=True) | ~Q(withdrawal__kind=WithdrawalKind.UNDO)
 
-# A document names a line by its reference: of the marks of one reference the one is meant that was live then,
-# and that is the first to be retired after it.
+# A document names a line by its reference. A release keeps the marks besides; where it does not, of the marks
+# of one reference the one is meant that was live then, and that is the first to be retired after it.
 MARK_THEN = """
     LEFT JOIN LATERAL (
         SELECT m.id FROM locates_mark m JOIN conflicts_bore b ON b.job_id = m.job_id
         WHERE b.id = {of}.bore_id AND m.ref = c.crossing ->> 'mark_ref'
             AND (m.retired_at IS NULL OR m.retired_at > {of}.{at})
         ORDER BY m.retired_at NULLS LAST LIMIT 1
-    ) AS mark ON true
+    ) AS mark ON {unless}
+"""
+MARK_OF_RELEASED = "coalesce((r.crossing_marks ->> (c.ordinal - 1)::integer)::uuid, mark.id)"
+MARK_OF_RELEASE = MARK_THEN.format(of="r", at="signed_at", unless="r.crossing_marks IS NULL")
+
+# How far the same place of a bore may be off (`crossing_places`).
+NEAR = """
+    SELECT b.id AS bore_id,
+        j.bore_horizontal_m + coalesce(j.tolerance_zone_m, r.tolerance_zone_m, 0) AS near_m
+    FROM conflicts_bore b JOIN locates_job j ON j.id = b.job_id
+    JOIN locates_jurisdictionrule r ON r.id = j.jurisdiction_id
 """
 
 # The crossings of a bore that is closed out are those of its close-out, with the passes that it knew; of any
@@ -34,19 +44,16 @@ MARK_THEN = """
 DRILLED_CROSSINGS = f"""
 drilled AS MATERIALIZED ({{bores}}),
 near AS MATERIALIZED (
-    -- How far the same place may be off (`crossing_places`).
-    SELECT b.id AS bore_id,
-        j.bore_horizontal_m + coalesce(j.tolerance_zone_m, r.tolerance_zone_m, 0) AS near_m
-    FROM drilled d JOIN conflicts_bore b ON b.id = d.id
-    JOIN locates_job j ON j.id = b.job_id JOIN locates_jurisdictionrule r ON r.id = j.jurisdiction_id
+    {NEAR}
+    WHERE b.id IN (SELECT id FROM drilled)
 ),
 last_release AS (
-    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document, r.signed_at
+    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document, r.crossing_marks, r.signed_at
     FROM conflicts_release r WHERE r.bore_id IN (SELECT id FROM drilled)
     ORDER BY r.bore_id, r.signed_at DESC, r.id
 ),
 released AS MATERIALIZED (
-    SELECT r.bore_id, r.id AS release_id, c.ordinal, mark.id AS mark_id,
+    SELECT r.bore_id, r.id AS release_id, c.ordinal, {MARK_OF_RELEASED} AS mark_id,
         c.crossing ->> 'mark_ref' AS mark_ref, c.crossing ->> 'kind' AS kind,
         (c.crossing ->> 'station_m')::float8 AS station_m,
         (c.crossing ->> 'from_m')::float8 AS from_m, (c.crossing ->> 'to_m')::float8 AS to_m,
@@ -56,14 +63,14 @@ released AS MATERIALIZED (
         c.crossing ->> 'verdict' AS verdict
     FROM last_release r
     CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings') WITH ORDINALITY AS c(crossing, ordinal)
-    {MARK_THEN.format(of="r", at="signed_at")}
+    {MARK_OF_RELEASE}
 ),
 closed AS MATERIALIZED (
     SELECT o.bore_id, mark.id AS mark_id, c.crossing ->> 'mark_ref' AS mark_ref,
         c.crossing ->> 'kind' AS kind, (c.crossing ->> 'station_m')::float8 AS station_m,
         c.crossing -> 'passes' AS passes
     FROM conflicts_closeout o CROSS JOIN LATERAL jsonb_array_elements(o.grounds -> 'crossings') AS c(crossing)
-    {MARK_THEN.format(of="o", at="closed_at")}
+    {MARK_THEN.format(of="o", at="closed_at", unless="true")}
     WHERE o.bore_id IN (SELECT id FROM drilled)
 ),
 present AS MATERIALIZED (
@@ -172,11 +179,15 @@ def ask_of_drilled(filters: AuditFilters, question: str, values: dict[str, Any])
     """The rows of a statement about the crossings of the drilled bores that filters choose."""
     bores, bore_values = chosen_sql(drilled_bores(filters), "bore")
     asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **bore_values, **values}
+    # Only the select of the bores is put in, with names of parameters; every value goes as one of these.
+    return rows_uncompiled(question.replace("{bores}", bores), asked)
+
+
+def rows_uncompiled(sql: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+    """The rows of a statement; to compile one of so many parts takes longer than to run it."""
     with transaction.atomic(), connection.cursor() as cursor:
-        # To compile a statement of so many parts takes longer than to run it.
         cursor.execute("SET LOCAL jit = off")
-        # Only the select of the bores is put in, with names of parameters; every value goes as one of these.
-        cursor.execute(question.replace("{bores}", bores), asked)
+        cursor.execute(sql, values)
         return cursor.fetchall()
 
 

@@ -5,17 +5,18 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import connection
-
 from conflicts.audit.figures import MarginFigures
+from conflicts.models.audit_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, NEAR, rows_uncompiled
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_records import all_releases, all_watches
 from conflicts.models.chosen_rows import chosen_sql
 
 # What a release required is in its own document, what a watch required in the watch: the records may have
-# changed since. A watch is of the crossing of its mark and kind nearest by, in the last release before it.
-MARGINS = """
-WITH chosen_releases AS MATERIALIZED ({releases}), chosen_watches AS MATERIALIZED ({watches}),
+# changed since. A watch is of the crossing of its mark and kind nearest in station in the last release before
+# it, of those within whose reach it lies, and of none where two are equally near (`crossing_of_watch`).
+MARGINS = f"""
+WITH chosen_releases AS MATERIALIZED ({{releases}}), chosen_watches AS MATERIALIZED ({{watches}}),
+near AS MATERIALIZED ({NEAR}),
 watches AS MATERIALIZED (
     SELECT w.*, m.ref AS mark_ref, last.id AS release_id
     FROM chosen_watches c
@@ -27,61 +28,78 @@ watches AS MATERIALIZED (
     ) AS last ON true
 ),
 released AS MATERIALIZED (
-    SELECT r.id, r.bore_id, r.signed_at, r.signed_by_name, c.ordinal, c.crossing ->> 'mark_ref' AS mark_ref,
+    SELECT r.id, r.bore_id, r.signed_at, r.signed_by_name, r.excused_by, c.ordinal,
+        {MARK_OF_RELEASED} AS mark_id, c.crossing ->> 'mark_ref' AS mark_ref,
         c.crossing ->> 'kind' AS kind, c.crossing ->> 'verdict' AS verdict,
         (c.crossing ->> 'station_m')::float8 AS station_m,
+        (c.crossing ->> 'from_m')::float8 AS from_m, (c.crossing ->> 'to_m')::float8 AS to_m,
         (c.crossing ->> 'required_m')::float8 AS required_m,
         (c.crossing ->> 'worst_case_m')::float8 AS worst_case_m
     FROM conflicts_release r
     CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings')
         WITH ORDINALITY AS c(crossing, ordinal)
+    {MARK_OF_RELEASE}
     WHERE r.id IN (SELECT id FROM chosen_releases UNION SELECT release_id FROM watches)
 ),
 watched AS (
-    SELECT DISTINCT ON (w.id) w.*, r.verdict, r.station_m AS released_m
-    FROM watches w
-    LEFT JOIN released r ON r.id = w.release_id AND r.mark_ref = w.mark_ref AND r.kind = w.kind
-    ORDER BY w.id, abs(r.station_m - w.station_m), r.ordinal
+    SELECT x.* FROM (
+        SELECT w.id AS watch_id, r.verdict, r.from_m, r.to_m,
+            rank() OVER (PARTITION BY w.id ORDER BY abs(r.station_m - w.station_m)) AS place,
+            count(*) OVER (PARTITION BY w.id, abs(r.station_m - w.station_m)) AS alike
+        FROM watches w
+        JOIN released r ON r.id = w.release_id AND r.mark_id = w.mark_id AND r.kind = w.kind
+        JOIN near n ON n.bore_id = w.bore_id
+        WHERE w.station_m BETWEEN r.from_m - n.near_m AND r.to_m + n.near_m
+    ) AS x WHERE x.place = 1 AND x.alike = 1
 ),
 margins AS (
-    SELECT r.id, r.ordinal, false AS is_measured, r.bore_id, r.mark_ref, r.kind, '' AS pass_made, r.verdict,
-        r.station_m, r.worst_case_m AS left_m, r.required_m, r.worst_case_m - r.required_m AS margin_m,
-        r.signed_at AS at, r.signed_by_name AS person, r.id AS release_id, r.station_m AS released_m
+    SELECT r.id, r.ordinal, false AS is_measured, r.bore_id, r.mark_id, r.mark_ref, r.kind, '' AS pass_made,
+        r.verdict, r.station_m, r.worst_case_m AS left_m, r.required_m,
+        r.worst_case_m - r.required_m AS margin_m, r.signed_at AS at, r.signed_by_name AS person,
+        r.from_m, r.to_m, r.excused_by
     FROM released r WHERE r.id IN (SELECT id FROM chosen_releases)
     UNION ALL
-    SELECT w.id, 0, true, w.bore_id, w.mark_ref, w.kind, w.pass_made, coalesce(w.verdict, ''), w.station_m,
-        w.gap_m, w.required_m, w.gap_m - w.required_m, w.watched_at, w.watched_by_name, w.release_id,
-        w.released_m
-    FROM watched w
+    SELECT w.id, 0, true, w.bore_id, w.mark_id, w.mark_ref, w.kind, w.pass_made, coalesce(r.verdict, ''),
+        w.station_m, w.gap_m, w.required_m, w.gap_m - w.required_m, w.watched_at, w.watched_by_name,
+        r.from_m, r.to_m, NULL
+    FROM watches w LEFT JOIN watched r ON r.watch_id = w.id
 ),
 narrowed AS (
     SELECT x.*, coalesce(x.margin_m, '-Infinity') AS place FROM margins x
     WHERE (%(mark_ref)s = '' OR lower(x.mark_ref) = lower(%(mark_ref)s))
         AND (%(verdict)s = '' OR x.verdict = %(verdict)s)
 )
-"""
+"""  # noqa: S608 - constants
 
-ROWS = """
-SELECT x.id, x.ordinal, x.is_measured, x.mark_ref, x.kind, x.pass_made, x.verdict, x.station_m, x.left_m,
-    x.required_m, x.margin_m, x.at, x.person, EXISTS (
-        SELECT 1 FROM conflicts_variance v JOIN locates_mark m ON m.id = v.mark_id
-        JOIN conflicts_variancesignature s ON s.variance_id = v.id
-        LEFT JOIN conflicts_varianceend e ON e.variance_id = v.id
-        WHERE v.bore_id = x.bore_id AND v.subject = 'crossing' AND m.ref = x.mark_ref AND v.kind = x.kind
-            AND x.at >= s.valid_from AND x.at < least(s.valid_until, e.ended_at)
-            AND s.verdict = x.verdict
+# A variance for the clearance is one of the crossing's mark, kind and verdict, signed for a place within it,
+# of no worse margin and in force then, as `variance_for_clearance` has it; a release says which it rests on,
+# but for those signed before that was kept. One for the watch excuses a gap that its signer was shown.
+UNDER_VARIANCE = """
+SELECT 1 FROM conflicts_variance v
+JOIN conflicts_variancesignature s ON s.variance_id = v.id
+LEFT JOIN conflicts_varianceend e ON e.variance_id = v.id
+WHERE v.bore_id = x.bore_id AND v.mark_id = x.mark_id AND v.kind = x.kind AND (
+    v.subject = 'crossing' AND v.station_m BETWEEN x.from_m AND x.to_m AND CASE
+        WHEN x.excused_by IS NOT NULL THEN x.excused_by ? v.id::text
+        ELSE x.at >= s.valid_from AND x.at < least(s.valid_until, e.ended_at) AND s.verdict = x.verdict
+            AND x.verdict NOT IN ('clear', 'overlap')
             AND (x.is_measured OR coalesce(
                 x.margin_m >= s.worst_case_m - s.required_m - 1e-6,
                 x.margin_m IS NULL AND s.worst_case_m IS NULL AND x.required_m <= s.required_m + 1e-6))
-            AND NOT EXISTS (
-                -- Another crossing of the same line, to which the variance is nearer.
-                SELECT 1 FROM released o
-                WHERE o.id = x.release_id AND o.mark_ref = x.mark_ref AND o.kind = x.kind
-                    AND abs(o.station_m - v.station_m) < abs(x.released_m - v.station_m))
-    ), b.id, b.name, j.name, j.time_zone, j.show_units
-FROM ({listed}) AS x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
-ORDER BY {order}
+        END
+    OR x.is_measured AND v.subject = 'watch' AND v.pass_made = x.pass_made
+        AND s.valid_from < least(s.valid_until, e.ended_at) AND EXISTS (
+            SELECT 1 FROM jsonb_array_elements(CASE jsonb_typeof(s.faults) WHEN 'array' THEN s.faults END)
+                AS f(fault) WHERE f.fault ->> 0 = x.id::text))
 """
+
+ROWS = f"""
+SELECT x.id, x.ordinal, x.is_measured, x.mark_ref, x.kind, x.pass_made, x.verdict, x.station_m, x.left_m,
+    x.required_m, x.margin_m, x.at, x.person, EXISTS ({UNDER_VARIANCE}), b.id, b.name, j.name, j.time_zone,
+    j.show_units
+FROM ({{listed}}) AS x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
+ORDER BY {{order}}
+"""  # noqa: S608 - constants
 
 # An unknown margin stands before all known ones.
 LEAST_FIRST = """
@@ -189,8 +207,6 @@ def _asked(filters: AuditFilters, question: str, values: dict[str, Any]) -> list
     releases, release_values = chosen_sql(all_releases(filters), "release")
     watches, watch_values = chosen_sql(all_watches(filters), "watch")
     # Only names of tables and columns are put in; every value goes as a parameter.
-    sql = MARGINS.format(releases=releases, watches=watches) + question
+    sql = MARGINS.replace("{releases}", releases).replace("{watches}", watches) + question
     asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **release_values, **watch_values}
-    with connection.cursor() as cursor:
-        cursor.execute(sql, {**asked, **values})
-        return cursor.fetchall()
+    return rows_uncompiled(sql, {**asked, **values})

@@ -33,11 +33,24 @@ class Release(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "release"
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("crossing_marks", "excused_by")
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="releases")
     document = models.JSONField("assessment", help_text="The assessment document, whole, as it was signed.")
     inputs_digest = models.CharField("digest of the inputs", max_length=64)
     grounds_digest = models.CharField("digest of the grounds", max_length=64)
+    crossing_marks = models.JSONField(
+        "marks of the crossings",
+        null=True,
+        blank=True,
+        help_text="The id of the mark of each crossing of the assessment, in its order.",
+    )
+    excused_by = models.JSONField(
+        "variances it rests on",
+        null=True,
+        blank=True,
+        help_text="The ids of those but for which a check would have held.",
+    )
     last_event_id = models.BigIntegerField(
         help_text="The last change of any record that was known then: a later one of its grounds ends it."
     )

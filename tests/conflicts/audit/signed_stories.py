@@ -40,7 +40,8 @@ def crossing(ref, *, kind="crossing", station_m=50.0, worst_m=0.5, required_m=0.
     }
 
 
-def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=()):
+def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=(), marks=None, excused_by=None):
+    """A release; ``marks`` and ``excused_by`` are nothing where it was signed before these were kept."""
     held = [{"code": code, "holds": True, "sentence": "Held."} for code in checks]
     document = {
         "checks": [*held, {"code": "profile", "holds": False, "sentence": "Passed."}],
@@ -49,6 +50,8 @@ def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=()):
     return Release.objects.create(
         bore=bore,
         document=document,
+        crossing_marks=None if marks is None else [str(one.pk) for one in marks],
+        excused_by=None if excused_by is None else [str(one.pk) for one in excused_by],
         last_event_id=last_event_id(),
         inputs_digest=DIGEST,
         grounds_digest=DIGEST[::-1],

@@ -121,18 +121,33 @@ def test_each_part_tells_its_story(manager, story):
     assert "The reel nicked the pipe." in page(manager, section="damage")
 
 
-def test_a_release_names_the_variances_that_were_in_force_when_it_was_signed_and_its_withdrawal(manager):
+def test_a_release_names_the_variances_that_it_rests_on_and_its_withdrawal(manager):
     bore, mark = bore_with_mark()
     used = variance(bore, mark)
     sign_variance(used, at=AT)
     ended = variance(bore, mark, subject="watch")
     sign_variance(ended, at=AT)
     end_variance(ended, at=AT + timedelta(hours=1))
-    variance(bore, mark)
-    withdraw(release(bore, [crossing("G-1")], at=AT + timedelta(hours=2)))
+    sign_variance(variance(bore, mark), at=AT)
+    rests_on = {"marks": [mark], "excused_by": [used]}
+    withdraw(release(bore, [crossing("G-1")], at=AT + timedelta(hours=2), **rests_on))
     (row,) = rows_of(manager, section="releases")
     assert row["excused_by_variance"] == "the clearance of a crossing: G-1, crossing (Cora Tims)"
     assert row["withdrawal"] == "Tue Nov 10, 2026, 12:00 pm EST by Cora Tims: Rain."
+
+
+def test_of_a_release_that_did_not_keep_its_variances_those_in_force_are_named_as_unsure(manager):
+    bore, mark = bore_with_mark()
+    sign_variance(variance(bore, mark), at=AT)
+    ended = variance(bore, mark, subject="watch")
+    sign_variance(ended, at=AT)
+    end_variance(ended, at=AT + timedelta(hours=1))
+    variance(bore, mark)
+    release(bore, [crossing("G-1")], at=AT + timedelta(hours=2))
+    (row,) = rows_of(manager, section="releases")
+    assert row["excused_by_variance"] == (
+        "in force then, not known whether it counted: the clearance of a crossing: G-1, crossing (Cora Tims)"
+    )
 
 
 def test_whether_a_release_stands_is_computed_when_asked(manager):

@@ -18,7 +18,7 @@ from tests.conflicts.audit.signed_stories import (
     variance,
     watch,
 )
-from tests.factories import OrganisationFactory
+from tests.factories import MarkFactory, OrganisationFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -56,8 +56,8 @@ def test_a_gap_is_held_to_what_was_required_on_the_watch_and_has_the_verdict_of_
     ]
     release(bore, twice, at=AT)
     release(bore, [crossing("G-1", station_m=60.0, verdict="stale")], at=AT + timedelta(hours=5))
-    watch(bore, mark, gap_m=0.5, required_m=0.45, station_m=55.0, at=AT + timedelta(hours=1))
-    watch(bore, mark, gap_m=0.5, required_m=0.05, station_m=55.0, at=AT + timedelta(hours=6))
+    watch(bore, mark, gap_m=0.5, required_m=0.45, station_m=59.0, at=AT + timedelta(hours=1))
+    watch(bore, mark, gap_m=0.5, required_m=0.05, station_m=59.0, at=AT + timedelta(hours=6))
     measured = [(row.required_m, row.verdict) for row in listed(bore.job) if row.is_measured]
     assert measured == [(0.45, "clear"), (0.05, "stale")]
 
@@ -70,6 +70,33 @@ def test_a_watch_with_no_release_before_it_has_no_verdict():
     assert measured.verdict == ""
 
 
+def verdicts_of_watches(job):
+    return [row.verdict for row in sorted(listed(job), key=lambda row: row.at) if row.is_measured]
+
+
+def test_a_watch_is_of_a_crossing_within_whose_reach_it_lies_and_of_none_between_two():
+    bore, mark = bore_with_mark()
+    near_m = bore.job.bore_horizontal_m + bore.job.jurisdiction.tolerance_zone_m
+    pair = [crossing("G-1", station_m=50.0, verdict="short"), crossing("G-1", station_m=52.0)]
+    release(bore, pair)
+    for hour, station_m in enumerate((49.0 - near_m, 48.99 - near_m, 50.9, 51.0, 51.1), 1):
+        watch(bore, mark, station_m=station_m, at=AT + timedelta(hours=hour))
+    assert verdicts_of_watches(bore.job) == ["short", "", "short", "", "clear"]
+
+
+def test_a_watch_is_of_the_crossing_of_its_mark_whatever_the_marks_are_called_since():
+    bore, mark = bore_with_mark("G-1")
+    other = MarkFactory(job=bore.job, ref="G-2")
+    both = [crossing("G-1", verdict="short"), crossing("G-2", verdict="stale")]
+    release(bore, both, marks=[mark, other])
+    for one, ref in ((mark, "G-3"), (other, "G-1"), (mark, "G-2")):
+        one.ref = ref
+        one.save()
+    watch(bore, mark, at=AT + timedelta(hours=1))
+    watch(bore, other, at=AT + timedelta(hours=2))
+    assert verdicts_of_watches(bore.job) == ["short", "stale"]
+
+
 SHORT = {"verdict": "short", "worst_case_m": 0.2, "required_m": 0.3}
 
 
@@ -77,17 +104,47 @@ def under_variance(job):
     return {(row.mark_ref, row.station_m, row.is_measured) for row in listed(job) if row.is_under_variance}
 
 
-def test_a_crossing_is_under_variance_while_one_is_in_force_and_it_is_the_nearest_of_its_line():
+def test_a_crossing_is_under_variance_while_one_is_in_force_that_was_signed_for_a_place_within_it():
     bore, mark = bore_with_mark()
-    asked = variance(bore, mark, station_m=58.0)
+    asked = variance(bore, mark, station_m=59.5)
     short = {"worst_m": 0.2, "verdict": "short"}
     both = [crossing("G-1", station_m=20.0, **short), crossing("G-1", station_m=60.0, **short)]
     release(bore, both, at=AT + timedelta(hours=2))
-    watch(bore, mark, station_m=57.0, at=AT + timedelta(hours=3))
-    watch(bore, mark, station_m=22.0, at=AT + timedelta(hours=3))
+    watch(bore, mark, station_m=58.7, at=AT + timedelta(hours=3))
+    watch(bore, mark, station_m=21.0, at=AT + timedelta(hours=3))
     assert under_variance(bore.job) == set()
     sign_variance(asked, at=AT + timedelta(hours=1), **SHORT)
-    assert under_variance(bore.job) == {("G-1", 60.0, False), ("G-1", 57.0, True)}
+    assert under_variance(bore.job) == {("G-1", 60.0, False), ("G-1", 58.7, True)}
+
+
+@pytest.mark.parametrize("station_m", [48.9, 51.1])
+def test_a_variance_signed_for_a_place_outside_a_crossing_covers_it_not(station_m):
+    bore, mark = bore_with_mark()
+    sign_variance(variance(bore, mark, station_m=station_m), at=AT, **SHORT)
+    release(bore, [crossing("G-1", worst_m=0.2, verdict="short")], at=AT + timedelta(hours=2))
+    assert under_variance(bore.job) == set()
+
+
+def test_of_the_variances_in_force_those_cover_a_released_crossing_that_its_release_rests_on():
+    bore, mark = bore_with_mark()
+    used, idle = variance(bore, mark), variance(bore, mark)
+    for one in (used, idle):
+        sign_variance(one, at=AT, **SHORT)
+    short = [crossing("G-1", worst_m=0.2, verdict="short")]
+    release(bore, short, at=AT + timedelta(hours=2), marks=[mark], excused_by=[])
+    assert under_variance(bore.job) == set()
+    release(bore, short, at=AT + timedelta(hours=3), marks=[mark], excused_by=[used])
+    assert under_variance(bore.job) == {("G-1", 50.0, False)}
+
+
+def test_a_gap_is_under_the_variance_for_its_watch_whose_signer_was_shown_it():
+    bore, mark = bore_with_mark()
+    shown, later = (watch(bore, mark, gap_m=0.1, at=AT + timedelta(hours=hour)) for hour in (1, 3))
+    asked = variance(bore, mark, subject="watch", pass_made="pilot")
+    assert under_variance(bore.job) == set()
+    sign_variance(asked, at=AT + timedelta(hours=2), faults=[[str(shown.pk), "The gap is short."]])
+    assert [row.id for row in listed(bore.job) if row.is_under_variance] == [shown.pk]
+    assert later.pk in {row.id for row in listed(bore.job)}
 
 
 def test_a_variance_that_ended_or_was_for_a_watch_covers_no_clearance():
