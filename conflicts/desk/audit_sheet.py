@@ -13,6 +13,7 @@ from conflicts.audit.places import read_place, write_place
 from conflicts.audit.sections import Section
 from conflicts.drawing.margins_plot import (
     MOST_COLUMNS,
+    NARROW,
     MarginPoint,
     draw_margins,
     legend_mark,
@@ -52,9 +53,10 @@ class PlotRow:
 
 @dataclass(frozen=True)
 class Plot:
-    """The drawn margins: picture, how many there were, key and table."""
+    """The drawn margins: picture, the same for a phone, how many there were, key and table."""
 
     svg: SafeString
+    narrow_svg: SafeString
     points: list[MarginPoint]
     total: int
     legend: list[tuple[SafeString, str]]
@@ -112,12 +114,13 @@ def _look(margins: list[PlottedMargin]) -> tuple[str, str]:
 
 def _plot(margins: list[PlottedMargin], total: int, units: str, zone: str) -> Plot:
     points = [
-        MarginPoint(one.at, one.margin_m, one.is_measured, f"{one.bore_name}, {one.mark_ref}")
+        MarginPoint(one.at, one.margin_m, one.is_measured, f"{one.bore_name}, {one.mark_ref}", one.greatest_m)
         for one in margins
     ]
-    drawn = draw_margins(points, units, zone)
+    drawn, narrow = draw_margins(points, units, zone), draw_margins(points, units, zone, NARROW)
     return Plot(
         svg=mark_safe(drawn.svg),  # noqa: S308 - every text in it is escaped where it is drawn
+        narrow_svg=mark_safe(narrow.svg),  # noqa: S308 - every text in it is escaped where it is drawn
         points=drawn.points,
         total=total,
         legend=[

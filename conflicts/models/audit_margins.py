@@ -110,19 +110,24 @@ WHERE %(place)s::float8 IS NULL
 ORDER BY x.place, x.at, x.id, x.ordinal LIMIT %(most)s
 """
 
-# Of each stretch of time and each kind the least; where there are few, all.
+# Of each stretch of time and each kind the least, and the greatest of the others; where there are few, all.
 PLOTTED = """
-SELECT p.at, p.margin_m, p.is_measured, b.name, p.mark_ref, j.time_zone, j.show_units, p.total
+SELECT p.at, p.margin_m, p.is_measured, b.name, p.mark_ref, j.time_zone, j.show_units,
+    CASE WHEN p.total > 2 * %(columns)s THEN p.greatest_m ELSE p.margin_m END, p.total
 FROM (
-    SELECT x.*, count(*) OVER () AS total, row_number() OVER (
-        PARTITION BY x.is_measured, width_bucket(
-            extract(epoch FROM x.at)::float8, span.first, span.last + 1, %(columns)s)
-        ORDER BY x.margin_m, x.at, x.id, x.ordinal) AS rank
-    FROM narrowed x, (
-        SELECT min(extract(epoch FROM at))::float8 AS first, max(extract(epoch FROM at))::float8 AS last
-        FROM narrowed WHERE margin_m IS NOT NULL
-    ) AS span
-    WHERE x.margin_m IS NOT NULL
+    SELECT x.*, count(*) OVER () AS total,
+        max(x.margin_m) OVER (PARTITION BY x.is_measured, x.stretch) AS greatest_m,
+        row_number() OVER (
+            PARTITION BY x.is_measured, x.stretch ORDER BY x.margin_m, x.at, x.id, x.ordinal) AS rank
+    FROM (
+        SELECT n.*, width_bucket(
+            extract(epoch FROM n.at)::float8, span.first, span.last + 1, %(columns)s) AS stretch
+        FROM narrowed n, (
+            SELECT min(extract(epoch FROM at))::float8 AS first, max(extract(epoch FROM at))::float8 AS last
+            FROM narrowed WHERE margin_m IS NOT NULL
+        ) AS span
+        WHERE n.margin_m IS NOT NULL
+    ) AS x
 ) AS p JOIN conflicts_bore b ON b.id = p.bore_id JOIN locates_job j ON j.id = b.job_id
 WHERE p.rank = 1 OR p.total <= 2 * %(columns)s
 ORDER BY p.at, p.is_measured, b.name, p.mark_ref, p.margin_m
@@ -170,7 +175,7 @@ class MarginRow:
 
 @dataclass(frozen=True)
 class PlottedMargin:
-    """One known margin of the plot."""
+    """One known margin of the plot, and the greatest of those for which it stands."""
 
     at: datetime
     margin_m: float
@@ -179,6 +184,7 @@ class PlottedMargin:
     mark_ref: str
     time_zone: str
     show_units: str
+    greatest_m: float
 
 
 def least_margins(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[MarginRow]:

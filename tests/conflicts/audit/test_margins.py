@@ -140,7 +140,7 @@ def test_of_the_variances_in_force_those_cover_a_released_crossing_that_its_rele
 def test_a_gap_is_under_the_variance_for_its_watch_whose_signer_was_shown_it():
     bore, mark = bore_with_mark()
     shown, later = (watch(bore, mark, gap_m=0.1, at=AT + timedelta(hours=hour)) for hour in (1, 3))
-    asked = variance(bore, mark, subject="watch", pass_made="pilot")
+    asked = variance(bore, mark, subject="watch", pass_made=shown.pass_made)
     assert under_variance(bore.job) == set()
     sign_variance(asked, at=AT + timedelta(hours=2), faults=[[str(shown.pk), "The gap is short."]])
     assert [row.id for row in listed(bore.job) if row.is_under_variance] == [shown.pk]
@@ -210,6 +210,7 @@ def test_of_many_the_plot_has_the_least_of_each_stretch_of_time_and_kind():
     assert len(plotted) == 20
     assert [row.margin_m for row in plotted].count(pytest.approx(-0.3)) == 2
     assert {row.mark_ref for row in plotted} == {"G-1"}
+    assert {row.greatest_m for row in plotted if not row.is_measured} == {pytest.approx(8.7)}
     assert [row.at for row in plotted] == sorted(row.at for row in plotted)
     assert len(plotted_margins(AuditFilters(bore.job.organisation_id), 45)[0]) == 90
 

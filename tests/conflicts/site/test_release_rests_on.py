@@ -1,4 +1,4 @@
-"""What a release keeps of its grounds for those who read it later: its lines, and the variances it rests on."""
+"""What a release keeps of its grounds for later readers: its lines, and the variances it rests on."""
 
 from datetime import timedelta
 
