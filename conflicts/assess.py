@@ -1,6 +1,6 @@
 """Assessing a bore: gather its inputs, compute, hold against the checks, store, and write the document."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from conflicts.checks import Assessed, assessed_at, release_checks
+from conflicts.checks import Assessed, Check, assessed_at, release_checks
 from conflicts.crossings import FoundCrossing, find_crossings
 from conflicts.gather import gather
 from conflicts.inputs import BoreInputs
@@ -76,8 +76,8 @@ def assess(bore: Bore, at: datetime) -> dict[str, Any]:
     return found
 
 
-def document(assessed: Assessed) -> dict[str, Any]:
-    """The assessment document: the one place that turns an assessment into it."""
+def document(assessed: Assessed, checks: Sequence[Check] | None = None) -> dict[str, Any]:
+    """The assessment document: the one place that turns an assessment into it, with its checks if made."""
     inputs = assessed.scene.inputs
     return {
         "schema_version": SCHEMA_VERSION,
@@ -87,7 +87,7 @@ def document(assessed: Assessed) -> dict[str, Any]:
         "inputs_digest": inputs.digest(),
         "checks": [
             {"code": check.code, "holds": check.holds, "sentence": check.sentence}
-            for check in release_checks(assessed)
+            for check in (release_checks(assessed) if checks is None else checks)
         ],
         "coverage_gaps": [{"from_m": low, "to_m": high} for low, high in assessed.cover.gaps_m],
         "crossings": [crossing_members(one) for one in assessed.crossings],

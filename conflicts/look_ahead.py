@@ -3,10 +3,11 @@
 from datetime import datetime
 
 from conflicts.ahead_sheet import AheadSheet, ahead_sheet, unread
+from conflicts.assess import Computed
 from conflicts.engine.errors import EngineError
 from conflicts.gather import gather
 from conflicts.gather_rods import gather_rods
-from conflicts.models import Bore, CloseOut
+from conflicts.models import Bore
 from conflicts.recently_computed import computed
 from conflicts.release import newest_releases, standing_of
 from conflicts.snapshot import one_snapshot
@@ -27,19 +28,23 @@ def look_ahead_of(bore: Bore, at: datetime) -> AheadSheet:
         with one_snapshot():
             inputs = gather([bore.pk])[bore.pk]
             log = gather_rods([bore])[bore.pk]
-        assessed = computed(inputs).at(at, inputs.site)
+        figures = computed(inputs)
     except EngineError as error:
         return unread(str(error))
-    closed = CloseOut.objects.filter(bore=bore).exists()
-    return ahead_sheet(assessed, log, release_words=_not_released(bore), is_closed_out=closed)
+    return ahead_sheet(
+        figures.at(at),
+        log,
+        release_words=_not_released(bore, figures),
+        is_closed_out=inputs.site.closed_out_at is not None,
+    )
 
 
-def _not_released(bore: Bore) -> tuple[str, ...] | None:
+def _not_released(bore: Bore, figures: Computed) -> tuple[str, ...] | None:
     """Why no release is in force, by both clocks; None where one is."""
     release = newest_releases([bore.pk]).get(bore.pk)
     if release is None:
         return (NONE_SIGNED,)
-    standing = standing_of(release)
+    standing = standing_of(release, figures)
     if standing.is_in_force:
         return None
     return standing.reasons or (f"It is {standing.state}.",)

@@ -4,6 +4,7 @@ What is computed follows from the inputs alone, so it is kept under them: other 
 """
 
 from collections import OrderedDict
+from dataclasses import replace
 from threading import Lock
 
 from conflicts.assess import Computed, compute
@@ -18,6 +19,8 @@ _lock = Lock()
 def computed(inputs: BoreInputs) -> Computed:
     """A bore computed from these inputs, now or before; of what is kept, that asked for least lately goes.
 
+    The site is the one of these inputs, which no figure rests on and the digest leaves out.
+
     Raises
     ------
     EngineError
@@ -28,10 +31,14 @@ def computed(inputs: BoreInputs) -> Computed:
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
-            return _kept[key]
+            return _with_inputs(_kept[key], inputs)
     made = compute(inputs)
     with _lock:
         _kept[key] = made
         while len(_kept) > MOST_KEPT:
             _kept.popitem(last=False)
     return made
+
+
+def _with_inputs(kept: Computed, inputs: BoreInputs) -> Computed:
+    return replace(kept, scene=replace(kept.scene, inputs=inputs))

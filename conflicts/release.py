@@ -4,7 +4,7 @@ Whether it holds is computed from the records whenever somebody asks. Nothing of
 from an earlier answer, and it holds only where both the database's clock and this machine's say so.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -36,6 +36,7 @@ from locates.local_time import format_moment
 LONGEST_SHIFT = timedelta(hours=16)
 """Common practice, no source: two shifts and no more."""
 MOST_CHANGES_TOLD = 3
+NONE_READ: Mapping[UUID, Computed] = {}
 
 
 class ReleaseState(StrEnum):
@@ -128,7 +129,8 @@ def grounds_of(bore: Bore, at: datetime) -> Grounds:
 
 
 def _grounds(assessed: Assessed) -> Grounds:
-    return Grounds(assessed, release_checks(assessed), document(assessed))
+    checks = release_checks(assessed)
+    return Grounds(assessed, checks, document(assessed, checks))
 
 
 def sign_release(
@@ -224,24 +226,31 @@ def releases_to_lapse(bore: Bore) -> list[Release]:
     return [one for one in open_ones.newest_first() if standing_of(one).state not in ended]
 
 
-def standing_of(release: Release) -> Standing:
+def standing_of(release: Release, figures: Computed | None = None) -> Standing:
     """How a release stands now, by both clocks: the worse answer counts.
 
     Parameters
     ----------
     release : Release
         With its bore, job and withdrawal (`Release.objects.with_course`).
+    figures : Computed, optional
+        Of its bore, from records that were read for this very answer: what changed since is asked after.
     """
-    return standings_of([release])[release.bore_id]
+    read = {} if figures is None else {release.bore_id: figures}
+    return standings_of([release], read)[release.bore_id]
 
 
-def standings_of(releases: Iterable[Release]) -> dict[UUID, Standing]:
+def standings_of(
+    releases: Iterable[Release], read: Mapping[UUID, Computed] = NONE_READ
+) -> dict[UUID, Standing]:
     """The same of many releases, one of each bore at most, in a fixed number of queries.
 
     Parameters
     ----------
     releases : iterable of Release
         With their bores, jobs and withdrawals.
+    read : mapping of UUID to Computed
+        Bores whose records were read for this very answer.
 
     Returns
     -------
@@ -258,7 +267,8 @@ def standings_of(releases: Iterable[Release]) -> dict[UUID, Standing]:
         for bore_id, release in of.items()
         for at in _asked_at(release, now)
     ]
-    found = _computed({release.bore_id for release, _, standing in told if standing is None})
+    asked = {release.bore_id for release, _, standing in told if standing is None}
+    found = {**read, **_computed(asked - read.keys())}
     standings: dict[UUID, Standing] = {}
     for release, at, by_time in told:
         standing = by_time or _by_grounds(release, at, found.get(release.bore_id))

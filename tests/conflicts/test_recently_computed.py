@@ -9,7 +9,7 @@ from conflicts.gather import gather
 from conflicts.inputs import BoreInputs
 from conflicts.recently_computed import computed
 from locates.models import TestHole
-from tests.factories import small_job
+from tests.factories import DailyWalkFactory, small_job
 
 pytestmark = pytest.mark.django_db
 
@@ -20,7 +20,14 @@ def inputs_of(bore) -> BoreInputs:
 
 def test_the_same_inputs_are_computed_once():
     bore = small_job().bores.get()
-    assert computed(inputs_of(bore)) is computed(inputs_of(bore))
+    assert computed(inputs_of(bore)).crossings is computed(inputs_of(bore)).crossings
+
+
+def test_a_bore_computed_before_knows_its_site_as_it_is_now():
+    bore = small_job().bores.get()
+    computed(inputs_of(bore))
+    walk = DailyWalkFactory(bore=bore)
+    assert [one.walked_at for one in computed(inputs_of(bore)).scene.inputs.site.walks] == [walk.walked_at]
 
 
 def test_changed_records_are_computed_anew():
@@ -44,4 +51,4 @@ def test_no_more_is_kept_than_asked(monkeypatch):
     first, second = (inputs_of(small_job().bores.get()) for _ in range(2))
     kept = computed(first)
     computed(second)
-    assert computed(first) is not kept
+    assert computed(first).crossings is not kept.crossings
