@@ -17,6 +17,7 @@ from conflicts.ahead_stops import (
     side_words,
 )
 from conflicts.checks import Assessed, crossing_excuse
+from conflicts.crossings_ahead import CrossingAhead, Drilling, all_ahead, crossings_ahead
 from conflicts.drilled import Drilled, drilled_path
 from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
@@ -24,7 +25,8 @@ from conflicts.engine.reach import Rig
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
-from conflicts.way_ahead import CrossingAhead, Planned, crossings_ahead, rig_of
+from conflicts.together_words import Steer, clash_row_words, clash_stops, steering
+from conflicts.way_ahead import Planned, WayAhead, rig_of, way_ahead
 from locates.units import format_grade, format_station
 
 # Nearer than this to the plan is on it, m: half an inch, finer than any head is located.
@@ -121,22 +123,34 @@ def ahead_sheet(
         place = head_told(assessed.scene, drilled, rig)
         if rig is None:
             return replace(_blind(stops, NO_RIG, place), rod=drilled.head.rod.number)
-        ahead = crossings_ahead(assessed.scene, _planned(assessed), drilled, rig, log.stated)
+        way = way_ahead(assessed.scene, drilled.head, rig)
+        if way is None:
+            return replace(_past(assessed, stops, drilled, place), rod=drilled.head.rod.number)
+        drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
+        return _foretold(assessed, drilling, way, stops, place)
     except EngineError as error:
         broken = Stop(
             "What was logged gives no path.", "Stop. Look at the rods that were logged.", str(error)
         )
         return _blind(stops, broken, Told(NOT_KNOWN))
-    if ahead is None:
-        return replace(_past(assessed, stops, drilled, place), rod=drilled.head.rod.number)
-    stops += ahead_stops(assessed, drilled, ahead)
+
+
+def _foretold(
+    assessed: Assessed, drilling: Drilling, way: WayAhead, stops: list[Stop], place: Told
+) -> AheadSheet:
+    """A sheet on which what lies ahead is known, each line by itself and all together."""
+    units, drilled = drilling.scene.inputs.job.show_units, drilling.drilled
+    ahead = crossings_ahead(drilling, way)
+    together = all_ahead(drilling, way, ahead)
+    every = (*stops, *ahead_stops(assessed, drilled, ahead), *clash_stops(drilled, together, units))
+    steer = steering(ahead, together, units)
     return AheadSheet(
-        advice=_advice(stops, ahead),
-        answer=_answer(assessed.scene, drilled, rig, stops, ahead),
+        advice=_advice(every, steer),
+        answer=_answer(drilling, every, ahead, steer),
         head=place,
-        coming=_coming(assessed.scene, ahead),
-        stops=tuple(stops),
-        rows=tuple(_row(one, assessed.scene.inputs.job.show_units) for one in ahead),
+        coming=_coming(drilling.scene, ahead),
+        stops=every,
+        rows=tuple(_row(one, clash_row_words(together, one), units) for one in ahead),
         rod=drilled.head.rod.number,
     )
 
@@ -221,41 +235,32 @@ def _stopped(stops: Sequence[Stop]) -> Told:
     return Told(STOP_WORDS, tuple(dict.fromkeys(one.when for one in stops)))
 
 
-def _urgent(ahead: Sequence[CrossingAhead]) -> CrossingAhead | None:
-    """The crossing for which steering must begin soonest; None where no steering is needed."""
-    steered = [one for one in ahead if one.outlook.prospect is Prospect.STEER]
-    return min(steered, key=lambda one: (one.outlook.aim.straight_rods or 0, one.station_m), default=None)
-
-
-def _advice(stops: Sequence[Stop], ahead: Sequence[CrossingAhead]) -> Advice:
+def _advice(stops: Sequence[Stop], steer: Steer | None) -> Advice:
     if stops:
         return Advice.STOP
-    urgent = _urgent(ahead)
-    if urgent is None:
+    if steer is None:
         return Advice.GO_ON
-    return Advice.STEER_BY if urgent.outlook.aim.straight_rods else Advice.STEER_NOW
+    return Advice.STEER_BY if steer.held_rods else Advice.STEER_NOW
 
 
 def _answer(
-    scene: Scene, drilled: Drilled, rig: Rig, stops: Sequence[Stop], ahead: Sequence[CrossingAhead]
+    drilling: Drilling, stops: Sequence[Stop], ahead: Sequence[CrossingAhead], steer: Steer | None
 ) -> Told:
     if stops:
         return _stopped(stops)
-    head, units = drilled.head, scene.inputs.job.show_units
-    end_m = head.station_m + rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
+    head, scene = drilling.drilled.head, drilling.scene
+    end_m = head.station_m + drilling.rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
     planned = format_grade(planned_pitch_ratio(scene, end_m))
     by_plan = f"The plan has {planned} at the end of rod {head.rod.number + 1}."
-    urgent = _urgent(ahead)
-    if urgent is None:
+    if steer is None:
         passes = "Held as it is, the pitch passes every line ahead." if ahead else "No line lies ahead."
         return Told("Drill on by the plan", (by_plan, passes))
-    aim = urgent.outlook.aim
-    towards, last = side_words(aim.side), head.rod.number + 1 + (aim.straight_rods or 0)
-    place = f"{crossing_name(urgent)} at {station_words(urgent.station_m, units)}"
-    why = f"Rod {last} is the last that can begin it: {place} must be passed {aim.side}."
-    if aim.straight_rods:
-        return Told(f"Steer {towards} by rod {last}", (why, by_plan))
-    return Told(f"Steer {towards} now", (why, by_plan))
+    last = head.rod.number + 1 + steer.held_rods
+    why = f"Rod {last} is the last that can begin it: {steer.why}."
+    towards = f"Steer {steer.towards}".rstrip()
+    if not steer.towards:
+        why += " Little is left: which way is not told."
+    return Told(f"{towards} by rod {last}" if steer.held_rods else f"{towards} now", (why, by_plan))
 
 
 def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:
@@ -321,13 +326,13 @@ def prospect_words(outlook: Outlook) -> str:
     return f"Steer {towards} after {held} more rod{'s' if held > 1 else ''} at the latest"
 
 
-def _row(one: CrossingAhead, units: str) -> AheadRow:
+def _row(one: CrossingAhead, clash: str | None, units: str) -> AheadRow:
     return AheadRow(
         line=crossing_name(one),
         where=format_station(one.station_m, units),
         rods=rods_words(one.outlook),
         reach=reach_words(one, units),
         clear=clear_words(one, units),
-        prospect=prospect_words(one.outlook),
+        prospect=clash or prospect_words(one.outlook),
         place=one.planned,
     )

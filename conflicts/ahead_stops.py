@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from conflicts.ahead_lengths import rough_length
 from conflicts.checks import Assessed
+from conflicts.crossings_ahead import CrossingAhead
 from conflicts.drilled import Drilled, drilled_crossings
 from conflicts.engine.lookahead import Prospect, Side
 from conflicts.rod_log import RodLog
 from conflicts.sentences import line_name, station_words
 from conflicts.stop_rules import RULE_OF, StopCode
 from conflicts.watch_table import stop_words
-from conflicts.way_ahead import CrossingAhead
 
 # A head deeper than the bottom of a watch hole counts from so many rods before it on: the next one passes it.
 BELOW_HOLE_RODS = 1

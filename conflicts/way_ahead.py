@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from conflicts.crossings import FoundCrossing, find_crossings
-from conflicts.drilled import Drilled, DrilledJoint
+from conflicts.drilled import DrilledJoint
 from conflicts.engine.clearance import Allowances
 from conflicts.engine.frame import FloatArray, chainages_m
-from conflicts.engine.line import project_on
-from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to_pull_back
+from conflicts.engine.lookahead import LineAhead, Side
 from conflicts.engine.path import BorePath, distinct_points
 from conflicts.engine.profile_lines import BLOCKED_M, KeptAway, UnknownDepth, error_terms
 from conflicts.engine.reach import STEEPEST_RATIO, Head, LevelTurn, Rig
@@ -60,36 +59,6 @@ class Planned:
 
     crossings: Sequence[FoundCrossing]
     asked_m: Sequence[float]
-
-
-@dataclass(frozen=True, eq=False)
-class CrossingAhead:
-    """A crossing still ahead.
-
-    Attributes
-    ----------
-    crossing : FoundCrossing
-        On the way ahead, at the planned elevations.
-    planned : int or None
-        Its place among the planned crossings; None where the plan does not meet the line there.
-    outlook : Outlook
-    station_m : float
-        Of the planned bore.
-    required_m : float
-        What is asked, less than required where a variance says so.
-    ground_m : float
-        Elevation of the ground there.
-    pull_back : int or None
-        Rods to pull back until it can be passed as planned; 0 where it can, None where from no rod.
-    """
-
-    crossing: FoundCrossing
-    planned: int | None
-    outlook: Outlook
-    station_m: float
-    required_m: float
-    ground_m: float
-    pull_back: int | None
 
 
 def rig_of(recorded: RigInput) -> Rig | None:
@@ -151,60 +120,17 @@ def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
     return WayAhead(BorePath(runs[keep], points[keep]), stations[keep], turns)
 
 
-def crossings_ahead(
-    scene: Scene,
-    planned: Planned,
-    drilled: Drilled,
-    rig: Rig,
-    stated: LocatingError,
-) -> list[CrossingAhead] | None:
-    """What lies in store at each crossing ahead of the head.
-
-    Parameters
-    ----------
-    scene : Scene
-        Of the plan.
-    planned : Planned
-    drilled : Drilled
-    rig : Rig
-    stated : LocatingError
-        What the job states of a located head.
-
-    Returns
-    -------
-    list of CrossingAhead or None
-        By station; None where there is no way ahead.
-
-    Raises
-    ------
-    EngineError
-        A head of which nothing can be foretold.
-    """
-    way = way_ahead(scene, drilled.head, rig)
-    if way is None:
-        return None
-    found = []
-    for crossing in _met(scene, way):
-        line, place, required_m = _line_ahead(scene, planned, way, crossing, drilled.head, stated)
-        outlook = look_ahead(_head(drilled.head), rig, [line], level_turns=way.level_turns)[0]
-        pull_back: int | None = 0
-        if not outlook.aim.can_be_met:
-            pull_back = _pull_back(scene, planned, drilled, rig, stated, crossing, line)
-        station_m = way.station_m(line.run_m)
-        ground_m = float(scene.ground.at(station_m))
-        found.append(CrossingAhead(crossing, place, outlook, station_m, required_m, ground_m, pull_back))
-    return found
-
-
-def _met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
+def met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
+    """The crossings of a way ahead, at the planned elevations."""
     return find_crossings(replace(scene, path=way.path))
 
 
-def _head(joint: DrilledJoint) -> Head:
+def head_at(joint: DrilledJoint) -> Head:
+    """The head at a joint, with what its pitch may be read wrong by."""
     return Head(float(joint.point_m[2]), float(np.arctan(joint.rod.pitch_ratio)), PITCH_ERROR_RATIO)
 
 
-def _line_ahead(
+def line_ahead(
     scene: Scene,
     planned: Planned,
     way: WayAhead,
@@ -270,40 +196,6 @@ def _planned_place(planned: Planned, crossing: FoundCrossing, low_m: float, high
         and one.clearance.to_m >= low_m
     ]
     return min(near)[1] if near else None
-
-
-def _pull_back(
-    scene: Scene,
-    planned: Planned,
-    drilled: Drilled,
-    rig: Rig,
-    stated: LocatingError,
-    lost: FoundCrossing,
-    line: LineAhead,
-) -> int | None:
-    """How many rods to pull back until a line can be passed again as planned."""
-    if not line.depth_is_known:
-        return None
-    alone = replace(scene, lines=(lost.line,))
-    at_m = _station_m(scene, lost)
-    for rods, joint in enumerate(reversed(drilled.joints)):
-        way = way_ahead(scene, joint, rig)
-        if way is None:
-            continue
-        seen = [
-            _line_ahead(scene, planned, way, one, joint, stated)[0]
-            for one in _met(alone, way)
-            if abs(_station_m(scene, one) - at_m) <= scene.inputs.job.tolerance_zone_m + scene.bore_radius_m
-        ]
-        joints = [Joint(_head(joint), one, way.level_turns) for one in seen]
-        if all(rods_to_pull_back([one], rig) == 0 for one in joints):
-            return rods
-    return None
-
-
-def _station_m(scene: Scene, crossing: FoundCrossing) -> float:
-    """The planned bore's station nearest to where a crossing's line is met."""
-    return float(project_on(crossing.clearance.point_m, scene.plan_m)[0])
 
 
 def _beside(scene: Scene, stations_m: FloatArray, offsets_m: FloatArray) -> FloatArray:

@@ -35,6 +35,8 @@ PURE_ROOMS = (
     "conflicts.rod_oddities",
     "conflicts.watch_table",
     "conflicts.way_ahead",
+    "conflicts.crossings_ahead",
+    "conflicts.together_words",
     "conflicts.variance_reasons",
     "conflicts.variance_words",
     "conflicts.planned_profile",

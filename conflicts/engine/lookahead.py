@@ -174,7 +174,7 @@ def look_ahead(
     Returns
     -------
     list of Outlook
-        Each line by itself: that all can be passed one after the other is not said.
+        Each line by itself: that all can be passed one after the other is for `joint_ahead` to say.
 
     Raises
     ------

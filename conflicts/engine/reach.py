@@ -160,7 +160,7 @@ def steered(
     if upward:
         steepest = float(np.sin(np.arctan(rig.steepest_ratio)))
         end = max(steepest, upward * sine)
-        for from_m, to_m, bend in _bends_left(rig, straight_m, level_turns):
+        for from_m, to_m, bend in bends_left(rig, straight_m, level_turns):
             if from_m > runs[-1] + SAME_RUN_M:
                 runs.append(from_m)
                 sines.append(sine)
@@ -178,7 +178,7 @@ def steered(
     return SteeredWay(at, angles, head.elevation_m + np.concatenate([[0.0], np.cumsum(rises)]))
 
 
-def _bends_left(
+def bends_left(
     rig: Rig, first_m: float, level_turns: tuple[LevelTurn, ...]
 ) -> list[tuple[float, float, float]]:
     """Stretches from a run on, with the bend in pitch (a metre) that the plan leaves in each."""

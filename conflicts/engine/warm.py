@@ -8,10 +8,11 @@ from conflicts.engine.line import BuriedLine, FoundHoles, buried_line, line_size
 from conflicts.engine.path import path_of_profile
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_lines import KeptAway, error_terms
+from conflicts.engine.steerable import sections_m
 
 
 def warm_up() -> None:
-    """Compile every kernel that an assessment or a profile search calls, or read it from the cache on disk.
+    """Compile every kernel that an assessment, a search or a look-ahead calls, or read it from the cache.
 
     Notes
     -----
@@ -33,6 +34,14 @@ def warm_up() -> None:
     kept_away.edges_m(np.array([5.0]), 0.0)
     kept_away.margins_m(np.array([5.0]), np.array([-2.0]))
     RodProfile(0.0, 0.0, np.array([10.0]), np.array([-0.1, -0.1])).at(np.array([5.0]))
+    sections_m(
+        np.array([0.0, 5.0]),
+        np.array([-np.inf, -1.0]),
+        np.array([np.inf, 0.0]),
+        np.array([0.03]),
+        (-0.5, 0.5, 0.01),
+        (np.array([0]), np.array([0.0])),
+    )
     for line in lines:
         for found in clearances(path, 0.1, line, allowances):
             exposure(found, line, hole, reach_m=0.6, spacing_m=30.0)

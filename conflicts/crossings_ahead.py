@@ -1,0 +1,216 @@
+"""The crossings ahead of the head: each by itself, all together, and how far to pull back for a lost one."""
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
+
+from conflicts.crossings import FoundCrossing
+from conflicts.drilled import Drilled
+from conflicts.engine.joint_ahead import Ahead, Passing, Together, can_pass_all, look_ahead_together
+from conflicts.engine.line import project_on
+from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to_pull_back
+from conflicts.engine.reach import Rig
+from conflicts.rod_log import LocatingError
+from conflicts.scene import Scene
+from conflicts.way_ahead import Planned, WayAhead, head_at, line_ahead, met, way_ahead
+
+# Of this many lines that clash each side is tried for each.
+MOST_TURNED = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Drilling:
+    """A bore that is being drilled.
+
+    Attributes
+    ----------
+    scene : Scene
+        Of the plan.
+    planned : Planned
+    drilled : Drilled
+    rig : Rig
+    stated : LocatingError
+        What the job states of a located head.
+    """
+
+    scene: Scene
+    planned: Planned
+    drilled: Drilled
+    rig: Rig
+    stated: LocatingError
+
+    def lines_met(
+        self, way: WayAhead, crossings: Sequence[FoundCrossing], joint_place: int
+    ) -> list[LineAhead]:
+        """Crossings of a way from a joint on, as the look-ahead takes them."""
+        joint = self.drilled.joints[joint_place]
+        return [line_ahead(self.scene, self.planned, way, one, joint, self.stated)[0] for one in crossings]
+
+
+@dataclass(frozen=True, eq=False)
+class CrossingAhead:
+    """A crossing still ahead.
+
+    Attributes
+    ----------
+    crossing : FoundCrossing
+        On the way ahead, at the planned elevations.
+    planned : int or None
+        Its place among the planned crossings; None where the plan does not meet the line there.
+    outlook : Outlook
+    station_m : float
+        Of the planned bore.
+    required_m : float
+        What is asked, less than required where a variance says so.
+    ground_m : float
+        Elevation of the ground there.
+    pull_back : int or None
+        Rods to pull back until it can be passed as planned; 0 where it can, None where from no rod.
+    """
+
+    crossing: FoundCrossing
+    planned: int | None
+    outlook: Outlook
+    station_m: float
+    required_m: float
+    ground_m: float
+    pull_back: int | None
+
+
+@dataclass(frozen=True, eq=False)
+class AllAhead:
+    """The crossings ahead that can each be passed as planned, looked at together.
+
+    Attributes
+    ----------
+    lines : tuple of CrossingAhead
+        By run.
+    found : Together
+    pull_back : int or None
+        Rods to pull back until those that clash can all be passed; 0 where none do, None where from no rod.
+    other_sides : tuple of (CrossingAhead, Side)
+        Of lines that clash, those that passed on these sides leave a way past all; empty where none do.
+    """
+
+    lines: tuple[CrossingAhead, ...]
+    found: Together
+    pull_back: int | None = 0
+    other_sides: tuple[tuple[CrossingAhead, Side], ...] = ()
+
+    @property
+    def clashing(self) -> tuple[CrossingAhead, ...]:
+        """The lines that cannot all be passed; empty where all can."""
+        return () if self.found.clash is None else tuple(self.lines[one] for one in self.found.clash.places)
+
+
+def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
+    """What lies in store at each crossing ahead of the head, by station.
+
+    Raises
+    ------
+    EngineError
+        A head of which nothing can be foretold.
+    """
+    scene, head = drilling.scene, drilling.drilled.head
+    found = []
+    for crossing in met(scene, way):
+        line, place, required_m = line_ahead(scene, drilling.planned, way, crossing, head, drilling.stated)
+        outlook = look_ahead(head_at(head), drilling.rig, [line], level_turns=way.level_turns)[0]
+        pull_back: int | None = 0
+        if not outlook.aim.can_be_met:
+            pull_back = _pull_back(drilling, crossing, line)
+        station_m = way.station_m(line.run_m)
+        ground_m = float(scene.ground.at(station_m))
+        found.append(CrossingAhead(crossing, place, outlook, station_m, required_m, ground_m, pull_back))
+    return found
+
+
+def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead]) -> AllAhead:
+    """What lies in store at the crossings that can each be passed, one after the other.
+
+    Parameters
+    ----------
+    drilling : Drilling
+    way : WayAhead
+    ahead : sequence of CrossingAhead
+
+    Notes
+    -----
+    A crossing that cannot be passed by itself stops already; the others are asked about without it.
+    """
+    lines = sorted(
+        (one for one in ahead if one.outlook.aim.can_be_met), key=lambda one: one.outlook.line.run_m
+    )
+    asked = Ahead(head_at(drilling.drilled.head), drilling.rig, way.level_turns)
+    found = look_ahead_together(asked, [one.outlook.line for one in lines])
+    if found.clash is None:
+        return AllAhead(tuple(lines), found)
+    clashing = [lines[place] for place in found.clash.places]
+    back = _pull_back_for_all(drilling, [one.crossing for one in clashing])
+    turned = _other_sides(asked, lines, found)
+    return AllAhead(tuple(lines), found, back, turned)
+
+
+def _other_sides(
+    asked: Ahead, lines: Sequence[CrossingAhead], found: Together
+) -> tuple[tuple[CrossingAhead, Side], ...]:
+    """Other sides of lines that clash with which all can be passed, as few as can be."""
+    places = () if found.clash is None else found.clash.places
+    if len(places) > MOST_TURNED:
+        return ()
+    for turned in sorted(product((False, True), repeat=len(places)), key=sum):
+        others = {place for place, is_turned in zip(places, turned, strict=True) if is_turned}
+        passings = [
+            Passing(one.outlook.line, side.other if place in others else side)
+            for place, (one, side) in enumerate(zip(lines, found.sides, strict=True))
+        ]
+        if others and can_pass_all(asked, passings):
+            return tuple((lines[place], passings[place].side) for place in sorted(others))
+    return ()
+
+
+def _pull_back(drilling: Drilling, lost: FoundCrossing, line: LineAhead) -> int | None:
+    """How many rods to pull back until a line can be passed again as planned."""
+    if not line.depth_is_known:
+        return None
+    for rods, asked, lines in _from_rods_back(drilling, [lost]):
+        joints = [Joint(asked.head, one, asked.level_turns) for one in lines]
+        if all(rods_to_pull_back([one], drilling.rig) == 0 for one in joints):
+            return rods
+    return None
+
+
+def _pull_back_for_all(drilling: Drilling, lost: Sequence[FoundCrossing]) -> int | None:
+    """How many rods to pull back until lines can be passed one after the other."""
+    for rods, asked, lines in _from_rods_back(drilling, lost):
+        if rods and look_ahead_together(asked, lines).clash is None:
+            return rods
+    return None
+
+
+def _from_rods_back(
+    drilling: Drilling, lost: Collection[FoundCrossing]
+) -> Iterator[tuple[int, Ahead, list[LineAhead]]]:
+    """Crossings as seen from each rod that was logged, the last one first, with how many are pulled."""
+    scene = drilling.scene
+    lines = {id(one.line): one.line for one in lost}
+    alone = replace(scene, lines=tuple(lines.values()))
+    at_m = {id(one.line): [_station_m(scene, two) for two in lost if two.line is one.line] for one in lost}
+    near_m = scene.inputs.job.tolerance_zone_m + scene.bore_radius_m
+    joints = drilling.drilled.joints
+    for rods, joint in enumerate(reversed(joints)):
+        way = way_ahead(scene, joint, drilling.rig)
+        if way is None:
+            continue
+        seen = [
+            one
+            for one in met(alone, way)
+            if any(abs(_station_m(scene, one) - at) <= near_m for at in at_m[id(one.line)])
+        ]
+        ahead = sorted(drilling.lines_met(way, seen, len(joints) - 1 - rods), key=lambda one: one.run_m)
+        yield rods, Ahead(head_at(joint), drilling.rig, way.level_turns), ahead
+
+
+def _station_m(scene: Scene, crossing: FoundCrossing) -> float:
+    """The planned bore's station nearest to where a crossing's line is met."""
+    return float(project_on(crossing.clearance.point_m, scene.plan_m)[0])

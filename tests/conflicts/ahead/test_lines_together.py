@@ -1,0 +1,83 @@
+"""Two lines ahead that cannot both be passed, though each can: the sheet stops, and says since which rod."""
+
+import re
+
+import pytest
+
+from conflicts.ahead_sheet import Advice
+from conflicts.together_words import CLASH
+from tests import factories
+from tests.conflicts.ahead.test_ahead_sheet import log_of, sheet_of
+from tests.site_of_today import bore_of_today
+
+pytestmark = pytest.mark.django_db
+
+# Level at 0.9 m from the third rod on. M at station 50 lies 0.9 m deep and must be passed under.
+ABOVE = (-0.1,) * 3
+
+
+@pytest.fixture
+def bore():
+    """With a second line 2 m past M, so deep that the plan passes over it, if little."""
+    bore = bore_of_today()
+    mark = factories.MarkFactory(
+        job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((52, -15), (52, 15))
+    )
+    factories.TestHoleFactory(
+        job=bore.job, mark=mark, position=factories.point(52, 0), depth_to_top_m=2.3, dug_depth_m=4.0
+    )
+    return bore
+
+
+def refs(bore):
+    return sorted(bore.job.marks.values_list("ref", flat=True), key=lambda ref: int(ref[1:]))
+
+
+def test_while_both_can_be_met_the_steering_begins_in_time_for_both(bore):
+    sheet = sheet_of(bore, log_of(*ABOVE, *(0.0,) * 8))
+    first, second = refs(bore)
+    assert sheet.stops == ()
+    assert sheet.answer.large.startswith("Steer down by rod ")
+    assert re.search(
+        rf"{first} at .* must be passed under and then .* {second} at .* over\.", sheet.answer.lines[0]
+    )
+    # The line by itself could wait longer.
+    alone = int(re.search(r"after (\d) more rod", sheet.rows[0].prospect)[1])
+    assert int(sheet.answer.large.rsplit(" ", 1)[1]) < 12 + alone
+
+
+def test_two_that_cannot_both_be_met_stop_with_figures_and_the_last_rod_from_which_they_could(bore):
+    sheet = sheet_of(bore, log_of(*ABOVE, *(0.0,) * 11))
+    first, second = refs(bore)
+    assert sheet.advice is Advice.STOP
+    assert CLASH in sheet.answer.lines
+    [stop] = [one for one in sheet.stops if one.when == CLASH]
+    assert f"{first} at station" in stop.because
+    assert re.search(
+        rf"comes no higher than .* deep at .* {second}, and .* at the most is asked: .* too deep",
+        stop.because,
+    )
+    last, back = re.search(
+        r"Rod (\d+) was the last from which both could be passed: pull back (\d+) rod", stop.because
+    ).groups()
+    assert int(last) + int(back) == 14
+    assert [row.prospect for row in sheet.rows] == [
+        f"Not together with {second}",
+        f"Not together with {first}",
+    ]
+    # From that rod they can, from the next one they cannot.
+    assert CLASH not in sheet_of(bore, log_of(*ABOVE, *(0.0,) * (int(last) - 3))).answer.lines
+    assert CLASH in sheet_of(bore, log_of(*ABOVE, *(0.0,) * (int(last) - 2))).answer.lines
+
+
+def test_lines_far_enough_from_each_other_are_not_called_out(bore):
+    bore.job.marks.exclude(ref=refs(bore)[0]).update(geometry=factories.line((60, -15), (60, 15)))
+    bore.job.test_holes.exclude(mark__ref=refs(bore)[0]).update(position=factories.point(60, 0))
+    sheet = sheet_of(bore, log_of(*ABOVE, *(0.0,) * 11))
+    assert CLASH not in [stop.when for stop in sheet.stops]
+
+
+def test_a_line_that_is_lost_by_itself_is_told_alone(bore):
+    sheet = sheet_of(bore, log_of(*ABOVE, *(0.0,) * 12))
+    assert CLASH not in [stop.when for stop in sheet.stops]
+    assert sheet.advice is Advice.STOP
