@@ -11,7 +11,7 @@ import shapely
 from django.urls import reverse
 
 from conflicts.bore_states import BoreState
-from conflicts.drawing.route_plan import PlanBore, PlanGap, draw_route
+from conflicts.drawing.route_plan import NARROW, WIDE, PlanBore, PlanGap, Sheet, draw_route
 from conflicts.drilled import drilled_path
 from conflicts.engine.errors import PathError
 from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
@@ -125,6 +125,14 @@ class RouteSheet:
     @property
     def plan(self) -> str:
         """The bores in plan as a picture; nothing where there are not two."""
+        return self._plan(WIDE)
+
+    @property
+    def narrow_plan(self) -> str:
+        """The same for a phone."""
+        return self._plan(NARROW)
+
+    def _plan(self, sheet: Sheet) -> str:
         if len(self.route.legs) < 2:
             return ""
         units = self.job.show_units
@@ -137,7 +145,7 @@ class RouteSheet:
             )
             for ends, apart_m, is_joined in (*parted, *joined)
         ]
-        return draw_route([self._plan_bore(leg) for leg in self.route.legs], gaps, units)
+        return draw_route([self._plan_bore(leg) for leg in self.route.legs], gaps, units, sheet)
 
     def _plan_bore(self, leg: Leg) -> PlanBore:
         stage = self.bores[leg.bore.bore_id].stage

@@ -5,10 +5,21 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from conflicts.drawing.route_plan import WIDTH_PX, PlanBore, PlanGap, draw_route
+from conflicts.drawing.route_plan import (
+    LETTER_PX,
+    LINE_PX,
+    NARROW,
+    NARROW_PX,
+    WIDE,
+    WIDTH_PX,
+    PlanBore,
+    PlanGap,
+    draw_route,
+)
 
 
 def bore(name, *places_m, sign="stage-held", state="is-stop"):
@@ -71,3 +82,43 @@ def test_everything_drawn_lies_on_the_sheet(sticks):
             x, y = map(float, place.split(","))
             assert -0.1 <= x <= WIDTH_PX + 0.1
             assert -0.1 <= y <= height + 0.1
+
+
+def label_boxes(svg, sheet):
+    """Of each bore's label: left, top, right and bottom, by the sizes of its letters."""
+    names = [one for one in elements(svg, "text") if one.get("class") == "route-name"]
+    rows = 2 if sheet.has_words else 1
+    found = []
+    for name in names:
+        x, y = float(name.get("x")), float(name.get("y"))
+        wide = LETTER_PX * max(len(name.text), len("not released") if sheet.has_words else 0)
+        found.append((x - 30.0, y - 13.0, x + wide, y + 4.0 + LINE_PX * (rows - 1)))
+    return found
+
+
+@pytest.mark.parametrize("sheet", [WIDE, NARROW])
+@pytest.mark.parametrize("turned", range(0, 180, 15))
+def test_a_label_lies_on_no_line_however_short_and_however_turned(sheet, turned):
+    along = np.array([np.cos(np.radians(turned)), np.sin(np.radians(turned))])
+    short = bore("Short", (0, 0), tuple(12.0 * along))
+    long = bore("Long", tuple(12.0 * along), tuple(12.0 * along + [150.0, 40.0]))
+    svg = draw_route([short, long], [], "feet", sheet)
+    lines = [
+        shapely.LineString([tuple(map(float, place.split(","))) for place in one.get("points").split()])
+        for one in elements(svg, "polyline")
+        if "route-line" in one.get("class")
+    ]
+    assert len(lines) == 2
+    boxes = [shapely.box(*one) for one in label_boxes(svg, sheet)]
+    assert not any(box.intersects(line) for box in boxes for line in lines)
+    assert not boxes[0].intersects(boxes[1])
+    assert all(box.bounds[0] >= 0.0 and box.bounds[2] <= sheet.width_px + 0.5 for box in boxes)
+
+
+def test_on_a_phone_a_label_is_the_sign_and_the_name_and_the_picture_says_the_rest():
+    svg = draw_route([bore("West", (0, 0), (90, 10)), bore("East", (95, 10), (190, 40))], [], "feet", NARROW)
+    assert [one.text for one in elements(svg, "text")][:2] == ["West", "East"]
+    assert len(elements(svg, "use")) == 2
+    root = ElementTree.fromstring(svg)  # noqa: S314 - made here
+    assert root.get("aria-label") == "Bores in plan: West, not released; East, not released."
+    assert root.get("viewBox").split()[2] == f"{NARROW_PX:g}"
