@@ -4,6 +4,7 @@ The package's `__init__` cannot do it: config/bootstrap.py runs before Celery is
 """
 
 from django.apps import AppConfig
+from django.utils.module_loading import import_string
 
 from config.celery import app
 
@@ -15,5 +16,7 @@ class CrosswatchConfig(AppConfig):
     verbose_name = "Crosswatch"
 
     def ready(self) -> None:
-        """Make the Celery app the default one in every thread."""
+        """Make the Celery app the default one in every thread; say which command signs."""
         app.set_default()
+        # By name, since models cannot be imported before every app is there.
+        import_string("locates.signed_kinds.register_signing_command")("demo_data")

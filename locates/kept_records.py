@@ -3,6 +3,9 @@
 from django.apps import apps
 from django.db import connection, models
 
+from locates.models.guard_watch import Guard
+from locates.signed_kinds import signed_kinds
+
 APPS = ("locates", "conflicts")
 
 RECORD = "a record of its own, which the database lets nobody change once it is made"
@@ -50,3 +53,21 @@ def kept_tables() -> list[str]:
             "SELECT tgrelid::regclass::text FROM pg_trigger WHERE tgname = 'keep_update' AND tgenabled = 'A'"
         )
         return [name for (name,) in cursor.fetchall()]
+
+
+def expected_guards() -> list[Guard]:
+    """All that has to stand in the database so that what is kept, signed or told stays as it is."""
+    guards = []
+    for table in (model._meta.db_table for model in kept_models()):
+        keeper = f"keep_record_of_{table}"
+        guards += [Guard(table, f"keep_{action}", keeper) for action in ("insert", "update", "delete")]
+        guards.append(Guard(table, "refuse_emptying"))
+    sealed = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == ITSELF]
+    sealed += [kind.model for kind in signed_kinds().values()]
+    guards += [Guard(model._meta.db_table, "refuse_rewriting") for model in sealed]
+    guards.append(Guard("locates_recordevent", "refuse_forging", "locates_refuse_forging"))
+    for table in ("locates_notice", "locates_outgoingmail"):
+        guards += [Guard(table, "told_stays"), Guard(table, "refuse_emptying")]
+    guards.append(Guard("conflicts_recordmaking", "refuse_emptying"))
+    guards.append(Guard("conflicts_recordmaking", "record_stays", "conflicts_clearance_record_stays"))
+    return guards

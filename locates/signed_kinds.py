@@ -20,6 +20,10 @@ class Signed(Protocol):
     pk: UUID
 
     @property
+    def signer_id(self) -> Any:
+        """Id of the login of whoever signed it."""
+
+    @property
     def home_job_id(self) -> UUID:
         """Id of the job that it belongs to."""
 
@@ -41,6 +45,7 @@ class SignedKind(NamedTuple):
 
 
 _known: dict[str, SignedKind] = {}
+_commands: set[str] = set()
 
 
 def register_signed(model: type[models.Model], rows_of: RowsOf | None = None) -> None:
@@ -66,3 +71,13 @@ def signed_kind(kind: str) -> SignedKind:
 def signed_kinds() -> dict[str, SignedKind]:
     """Every kind by name, in the order of the names."""
     return dict(sorted(_known.items()))
+
+
+def register_signing_command(name: str) -> None:
+    """Register a command that makes signed records, as of invented jobs; all else is signed on pages."""
+    _commands.add(f"command {name}")
+
+
+def signing_commands() -> frozenset[str]:
+    """What the record of changes calls these commands."""
+    return frozenset(_commands)

@@ -9,6 +9,7 @@ from conflicts.assess import store_assessment
 from conflicts.models import Bore
 from locates.desk.ledger import enter
 from tests import factories
+from tests.signing import signing
 
 
 def zone_at_noon() -> str:
@@ -27,8 +28,9 @@ def bore_of_today() -> Bore:
         expires_at=now + timedelta(days=20),
     )
     job.bores.update(planned_start_at=now - timedelta(hours=1), planned_finish_at=now + timedelta(days=1))
-    with transaction.atomic():
-        walk = factories.DailyWalkFactory(bore=job.bores.get(), walked_at=now)
-        enter(walk, by=walk.walked_by)
+    person = factories.PersonFactory()
+    with signing(person), transaction.atomic():
+        walk = factories.DailyWalkFactory(bore=job.bores.get(), walked_at=now, walked_by=person)
+        enter(walk, by=person)
     store_assessment(walk.bore_id)
     return job.bores.get()

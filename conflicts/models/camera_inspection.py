@@ -29,6 +29,7 @@ class CameraInspection(SignedRecord):
     """One inspection of one line; the last of a stage counts."""
 
     LEDGER_KIND: ClassVar[str] = "camera"
+    SIGNER: ClassVar[str] = "recorded_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="camera_inspections")
     mark = models.ForeignKey(Mark, on_delete=models.PROTECT, related_name="camera_inspections")

@@ -13,6 +13,7 @@ class CloseOut(SignedRecord):
     """Signed once for a bore, with what it rested on."""
 
     LEDGER_KIND: ClassVar[str] = "close_out"
+    SIGNER: ClassVar[str] = "closed_by"
 
     bore = models.OneToOneField(Bore, on_delete=models.PROTECT, related_name="close_out")
     closed_by = signer("closed out")

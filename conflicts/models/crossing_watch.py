@@ -35,6 +35,7 @@ class CrossingWatch(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "watch"
+    SIGNER: ClassVar[str] = "watched_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="watches")
     mark = models.ForeignKey(Mark, on_delete=models.PROTECT, related_name="watches")

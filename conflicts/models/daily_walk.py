@@ -27,6 +27,7 @@ class DailyWalk(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "walk"
+    SIGNER: ClassVar[str] = "walked_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="walks")
     walked_at = models.DateTimeField()

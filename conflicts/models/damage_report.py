@@ -35,6 +35,7 @@ class DamageReport(SignedRecord):
     """One account of it by one person; who knows better adds another."""
 
     LEDGER_KIND: ClassVar[str] = "damage"
+    SIGNER: ClassVar[str] = "reported_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ()
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="damage_reports")

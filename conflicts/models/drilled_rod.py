@@ -21,6 +21,7 @@ class DrilledRod(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "rod"
+    SIGNER: ClassVar[str] = "logged_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="drilled_rods")
     after = models.ForeignKey(

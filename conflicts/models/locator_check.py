@@ -17,6 +17,7 @@ class LocatorCheck(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "locator_check"
+    SIGNER: ClassVar[str] = "checked_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="locator_checks")
     hole = models.ForeignKey(

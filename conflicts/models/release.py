@@ -34,6 +34,7 @@ class Release(SignedRecord):
 
     LEDGER_KIND: ClassVar[str] = "release"
     LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("crossing_marks", "excused_by")
+    SIGNER: ClassVar[str] = "signed_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="releases")
     document = models.JSONField("assessment", help_text="The assessment document, whole, as it was signed.")

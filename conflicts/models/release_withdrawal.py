@@ -14,6 +14,7 @@ class ReleaseWithdrawal(SignedRecord):
     """From its moment on the release no longer holds."""
 
     LEDGER_KIND: ClassVar[str] = "release_withdrawal"
+    SIGNER: ClassVar[str] = "withdrawn_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("release__bore",)
 
     release = models.OneToOneField(Release, on_delete=models.PROTECT, related_name="withdrawal")

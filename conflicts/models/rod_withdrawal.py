@@ -25,6 +25,7 @@ class RodWithdrawal(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "rod_withdrawal"
+    SIGNER: ClassVar[str] = "withdrawn_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("rod__bore",)
 
     rod = models.OneToOneField(

@@ -39,6 +39,7 @@ class SignedQuerySet(models.QuerySet):
 class SignedRecord(models.Model):
     """A record that is stored once, entered into the ledger, and never changed."""
 
+    SIGNER: ClassVar[str]
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("bore",)
     # Columns that came after records had been signed: left out where nothing stands in them.
     LATER_COLUMNS: ClassVar[tuple[str, ...]] = ()
@@ -52,6 +53,11 @@ class SignedRecord(models.Model):
         """No table of its own."""
 
         abstract = True
+
+    @property
+    def signer_id(self) -> Any:
+        """Id of the login of whoever signed it."""
+        return getattr(self, f"{self.SIGNER}_id")
 
     @property
     def home_job_id(self) -> UUID:

@@ -56,6 +56,7 @@ class Variance(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "variance_request"
+    SIGNER: ClassVar[str] = "requested_by"
     LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("pass_made",)
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="variances")

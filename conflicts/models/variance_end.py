@@ -14,6 +14,7 @@ class VarianceEnd(SignedRecord):
     """Somebody ended or refused a variance; from then on it excuses nothing."""
 
     LEDGER_KIND: ClassVar[str] = "variance_end"
+    SIGNER: ClassVar[str] = "ended_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("variance__bore",)
 
     variance = models.OneToOneField(Variance, on_delete=models.PROTECT, related_name="end")

@@ -21,6 +21,7 @@ class VarianceSignature(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "variance"
+    SIGNER: ClassVar[str] = "signed_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("variance__bore",)
     LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("faults", "verdict", "worst_case_m", "required_m")
 

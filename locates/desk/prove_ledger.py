@@ -8,13 +8,16 @@ from django.db import DataError
 from django.db.models import Exists, Model, OuterRef, QuerySet
 
 from locates.chain import BEGINNING, Fault, Place, fault_in_chain, fault_of_record
+from locates.kept_records import expected_guards
 from locates.models import Job, LedgerEntry
-from locates.models.event_witness import first_unlike
-from locates.signed_kinds import signed_kinds
+from locates.models.event_witness import first_unlike, first_unsigned
+from locates.models.guard_watch import guards_fallen
+from locates.signed_kinds import signed_kinds, signing_commands
 
 ENTRIES_AT_A_TIME = 1000
 
 UNREADABLE = "It or its record holds a value that cannot be read."
+OTHER_SIGNER = "Its record names another signer than the entry."
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,33 +25,37 @@ class Proof:
     """How far the chain was proven, or the first thing that cannot be.
 
     ``head`` is where the chain stood when the proof began; ``count`` how many entries were held against their
-    records, all of them unless only the last ones were asked for.
+    records, all of them unless only the last ones were asked for; ``fallen_guards`` what of the database no
+    longer keeps the record of changes or refuses its rewriting, each in a sentence.
     """
 
     head: Place
     count: int
     fault: Fault | None
+    fallen_guards: tuple[str, ...] = ()
 
     @property
     def is_proven(self) -> bool:
         """Whether nothing was found."""
-        return self.fault is None
+        return self.fault is None and not self.fallen_guards
 
 
 def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> Proof:
     """Go through the chain in order, then look for signed records that have no entry or no fitting event.
 
-    It finds what was altered, taken out, put in or moved in the entries or the signed records. Who rewrites
-    every later entry and its record as well, or takes the last ones out with their records, leaves a chain
-    that is sound in itself. The record of changes tells on them; who writes that over too leaves another head
-    of the chain, so a head noted elsewhere has to be in it.
+    It finds what was altered, taken out, put in or moved in the entries or the signed records, and what was
+    put in by SQL as nobody, as somebody else or as the tables' owner. Who rewrites every later entry and its
+    record as well, or takes the last ones out with their records, leaves a chain that is sound in itself. The
+    record of changes tells on them; who writes that over too leaves another head of the chain, so a head
+    noted elsewhere has to be in it. Last it looks at the guards of the database themselves.
 
     Parameters
     ----------
     noted_head : str, optional
         Digest that some entry has to have.
     last : int, optional
-        Only so many entries, up to the last, and without asking the record of changes; without it all.
+        Only so many entries, up to the last, and of the record of changes only who stored them; without it
+        all.
 
     Notes
     -----
@@ -57,8 +64,13 @@ def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> P
     and its entry appear together.
     """
     head = LedgerEntry.objects.head()
+    count, fault = _prove_chain(head, noted_head, last)
+    return Proof(head, count, fault, tuple(guards_fallen(expected_guards())))
+
+
+def _prove_chain(head: Place, noted_head: str | None, last: int | None) -> tuple[int, Fault | None]:
     place = BEGINNING if last is None else _place(head.sequence - last)
-    count, most = 0, ENTRIES_AT_A_TIME
+    count, most, start = 0, ENTRIES_AT_A_TIME, place.sequence
     # From the beginning whatever is there is read, also numbers below one.
     after = None if place == BEGINNING else place.sequence
     while True:
@@ -67,16 +79,16 @@ def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> P
         except DataError:
             # PostgreSQL knows moments, such as infinity, that no program writes here and Python cannot hold.
             if most == 1:
-                return Proof(head, count, Fault(place.sequence + 1, "", None, UNREADABLE))
+                return count, Fault(place.sequence + 1, "", None, UNREADABLE)
             most = 1
             continue
         if not batch:
-            fault = _fault_without_entry() or (_fault_in_events() if last is None else None)
-            return Proof(head, count, fault or _fault_of_head(noted_head))
+            fault = _fault_without_entry() or _fault_in_events(start, head.sequence, all_of_them=last is None)
+            return count, fault or _fault_of_head(noted_head)
         for entry, record in batch:
             fault = fault_in_chain(entry, place) or _fault_beside(entry, record)
             if fault is not None:
-                return Proof(head, count, fault)
+                return count, fault
             place = Place(entry.sequence, entry.entry_sha256)
             count += 1
         after = place.sequence
@@ -104,7 +116,10 @@ def _with_records(entries: list[LedgerEntry]) -> list[tuple[LedgerEntry, Model |
 
 def _fault_beside(entry: LedgerEntry, record: Model | None) -> Fault | None:
     if record is not None:
-        return fault_of_record(entry, record.home_job_id, record.ledger_content())
+        fault = fault_of_record(entry, record.home_job_id, record.ledger_content())
+        if fault is None and record.signer_id != entry.entered_by_id:
+            return Fault(entry.sequence, entry.kind, entry.record_id, OTHER_SIGNER)
+        return fault
     known = signed_kinds()
     why = "Its record is gone." if entry.kind in known else "It is of no kind that is signed here."
     return Fault(entry.sequence, entry.kind, entry.record_id, why)
@@ -119,12 +134,18 @@ def _fault_without_entry() -> Fault | None:
     return None
 
 
-def _fault_in_events() -> Fault | None:
-    kinds = {model._meta.db_table: kind for kind, (model, _) in signed_kinds().items()}
-    found = first_unlike(list(kinds))
-    if found is None:
+def _fault_in_events(start: int, until: int, *, all_of_them: bool) -> Fault | None:
+    tables = {kind: model._meta.db_table for kind, (model, _) in signed_kinds().items()}
+    found = [first_unsigned(tables, signing_commands(), after=start, until=until)]
+    if all_of_them:
+        found.append(first_unlike(list(tables.values())))
+    there = [one for one in found if one is not None]
+    if not there:
         return None
-    return Fault(found.sequence, kinds[found.table], found.record_id, found.why)
+    # One without an entry comes after all that have one; of one entry what was done to it later comes first.
+    first = min(reversed(there), key=lambda one: (one.sequence is None, one.sequence or 0))
+    kind = next(kind for kind, table in tables.items() if table == first.table)
+    return Fault(first.sequence, kind, first.record_id, first.why)
 
 
 def is_of_jobs(fault: Fault | None, jobs: QuerySet[Job]) -> bool:

@@ -181,6 +181,11 @@ class Photo(models.Model):
         return self.file_name
 
     @property
+    def signer_id(self) -> Any:
+        """Id of the login of whoever kept it."""
+        return self.kept_by_id
+
+    @property
     def home_job_id(self) -> UUID:
         """Id of the job that it belongs to."""
         return self.job_id

@@ -18,6 +18,7 @@ from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_margins import margin_figures
 from conflicts.models.audit_unwatched import unwatched
 from conflicts.release import standing_of
+from locates.acting import acting
 from locates.exchange.job_documents import document_text
 from locates.exchange.positions import positions_of
 from locates.models import FacilityType, Job, LedgerEntry, Photo, TestHole, Ticket
@@ -51,7 +52,8 @@ def features(path, kind):
 
 @pytest.fixture
 def jobs():
-    return load_demo_jobs(WRITTEN_FOR)
+    with acting("command demo_data"):
+        return load_demo_jobs(WRITTEN_FOR)
 
 
 @pytest.fixture

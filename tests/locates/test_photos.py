@@ -36,6 +36,7 @@ from tests.factories import (
 )
 from tests.photo_files import CAMERA, LATITUDE_DEG, LONGITUDE_DEG, exif, jpeg, photo_upload, png
 from tests.rewriting import rewriting_allowed
+from tests.signing import signing
 
 ADDRESSES = ("photo-facts", "photo", "photo-thumbnail", "photo-copy")
 FIX = "[-78.25, 38.5, 12.5, 1796000000000]"
@@ -72,7 +73,8 @@ def brought(client, hole, *uploads, **fields):
 
 def test_a_photo_is_kept_with_its_facts_and_its_entry(hole, ruth):
     raw = jpeg(exif=exif(orientation=6))
-    photo = keep_photo(hole, photo_upload(raw), by=ruth)
+    with signing(ruth):
+        photo = keep_photo(hole, photo_upload(raw), by=ruth)
     photo.refresh_from_db()
     assert (bytes(photo.content), photo.sha256, photo.size_bytes) == (raw, sha256(raw).hexdigest(), len(raw))
     assert (photo.job, photo.subject_model, photo.subject_id) == (hole.job, "locates.testhole", hole.pk)
@@ -100,7 +102,9 @@ def test_a_photo_is_kept_with_its_facts_and_its_entry(hole, ruth):
     ],
 )
 def test_the_ledger_finds_a_photo_that_was_altered_behind_its_back(hole, ruth, change):
-    keep_photo(hole, photo_upload(jpeg(exif=exif())), by=ruth)
+    with signing(ruth):
+        keep_photo(hole, photo_upload(jpeg(exif=exif())), by=ruth)
+    assert prove_ledger().is_proven
     with pytest.raises(DatabaseError, match="is refused on locates_photo"), transaction.atomic():
         Photo.objects.update(file_name="b.jpg")
     with rewriting_allowed(), connection.cursor() as cursor:
@@ -180,7 +184,8 @@ def test_a_photo_sent_twice_at_once_is_stored_once():
     def keep(_):
         try:
             start.wait(timeout=30)
-            return keep_photo(hole, photo_upload(raw), by=person).pk
+            with signing(person):
+                return keep_photo(hole, photo_upload(raw), by=person).pk
         finally:
             connection.close()
 

@@ -11,6 +11,7 @@ from django.contrib.auth import get_user_model  # noqa: E402 - models come after
 
 from conflicts.desk.sign_walk import sign_walk  # noqa: E402
 from conflicts.models import Bore, DailyWalk  # noqa: E402
+from tests.signing import signing  # noqa: E402
 
 bore = Bore.objects.select_related("job").get(pk=UUID(sys.argv[1]))
 person = get_user_model().objects.get(pk=int(sys.argv[2]))
@@ -23,6 +24,7 @@ while True:
         device="receiver 7",
         holes_open=True,
     )
-    sign_walk(walk, by=person)
+    with signing(person):
+        sign_walk(walk, by=person)
     sys.stdout.write(f"{walk.pk}\n")
     sys.stdout.flush()

@@ -14,6 +14,7 @@ from locates.signed_kinds import signed_kinds
 from tests import factories
 from tests.conflicts.audit import signed_stories
 from tests.rewriting import rewriting_allowed
+from tests.signing import signing
 
 pytestmark = pytest.mark.django_db
 
@@ -24,19 +25,26 @@ WHERE contype IN ('c', 'f') AND %s::regclass IN (conrelid, confrelid)
 
 
 def one_of_each_kind():
-    """A signed record of every kind, each with its entry, about one bore."""
+    """A signed record of every kind, each with its entry, about one bore, all by one person."""
+    person, name = signed_stories.signer(), "Ada Fenwick"
+    with signing(person), transaction.atomic():
+        return {record.LEDGER_KIND: (record, enter(record, by=person)) for record in written(person, name)}
+
+
+def written(person, name):
+    """These records, each signed by the person."""
     bore, mark = signed_stories.bore_with_mark()
     released = signed_stories.release(bore, [signed_stories.crossing("G-1")])
     asked = signed_stories.variance(bore, mark)
-    person, drilled = signed_stories.signer(), signed_stories.rod(bore)
-    records = [
+    drilled = signed_stories.rod(bore, by=name)
+    return [
         released,
         signed_stories.withdraw(released),
         asked,
-        signed_stories.sign_variance(asked),
+        signed_stories.sign_variance(asked, by=name),
         signed_stories.end_variance(asked),
-        factories.DailyWalkFactory(bore=bore),
-        signed_stories.watch(bore, mark, head_depth_m=1.2, hole_bottom_m=1.4),
+        factories.DailyWalkFactory(bore=bore, walked_by=person),
+        signed_stories.watch(bore, mark, head_depth_m=1.2, hole_bottom_m=1.4, by=name),
         CameraInspection.objects.create(
             bore=bore,
             mark=mark,
@@ -61,10 +69,8 @@ def one_of_each_kind():
         ),
         signed_stories.close_out(bore),
         signed_stories.damage(bore, mark),
-        factories.PhotoFactory(job=bore.job),
+        factories.PhotoFactory(job=bore.job, kept_by=person),
     ]
-    with transaction.atomic():
-        return {record.LEDGER_KIND: (record, enter(record, by=person)) for record in records}
 
 
 def another(field, value):

@@ -16,6 +16,7 @@ from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.models import LedgerEntry, TestHole
 from tests import factories
+from tests.signing import signing
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -29,9 +30,10 @@ def bore():
     job = factories.small_job(time_zone="UTC")
     job.tickets.update(expires_at=now + timedelta(days=20))
     job.bores.update(planned_start_at=now, planned_finish_at=now + timedelta(days=1))
-    walk = factories.DailyWalkFactory(bore=job.bores.get(), walked_at=now)
-    with transaction.atomic():
-        enter(walk, by=walk.walked_by)
+    person = factories.PersonFactory()
+    with signing(person), transaction.atomic():
+        walk = factories.DailyWalkFactory(bore=job.bores.get(), walked_at=now, walked_by=person)
+        enter(walk, by=person)
     return job.bores.get()
 
 
@@ -52,7 +54,7 @@ def together(*tasks):
         return list(people.map(do, tasks))
 
 
-def signing(bore, person, key=None):
+def releasing(bore, person, key=None):
     now = timezone.now()
     release = Release(
         pk=key or uuid4(),
@@ -62,7 +64,12 @@ def signing(bore, person, key=None):
         shift_from=now - timedelta(minutes=1),
         shift_until=now + timedelta(hours=4),
     )
-    return lambda: sign_release(release, by=person)
+
+    def sign():
+        with signing(person):
+            return sign_release(release, by=person)
+
+    return sign
 
 
 def test_a_hole_closed_while_somebody_signs_stops_the_release_or_ends_it(bore):
@@ -74,7 +81,7 @@ def test_a_hole_closed_while_somebody_signs_stops_the_release_or_ends_it(bore):
 
     for _ in range(ROUNDS):
         TestHole.objects.filter(job=bore.job).update(is_open=True)
-        signed, _ = together(signing(bore, person), close)
+        signed, _ = together(releasing(bore, person), close)
         if isinstance(signed, Release):
             found = Release.objects.with_course().get(pk=signed.pk)
             assert standing_of(found).state is ReleaseState.LAPSED
@@ -86,7 +93,7 @@ def test_a_hole_closed_while_somebody_signs_stops_the_release_or_ends_it(bore):
 def test_the_same_form_sent_by_two_at_once_is_one_release(bore):
     key = uuid4()
     people = factories.PersonFactory.create_batch(4)
-    signed = together(*(signing(bore, person, key) for person in people))
+    signed = together(*(releasing(bore, person, key) for person in people))
     assert {one.pk for one in signed} == {key}
     assert len({one.signed_by_id for one in signed}) == 1
     assert (Release.objects.count(), LedgerEntry.objects.filter(kind="release").count()) == (1, 1)
@@ -94,7 +101,7 @@ def test_the_same_form_sent_by_two_at_once_is_one_release(bore):
 
 def test_different_forms_at_once_make_one_chain_without_gaps(bore):
     people = factories.PersonFactory.create_batch(6)
-    signed = together(*(signing(bore, person) for person in people))
+    signed = together(*(releasing(bore, person) for person in people))
     assert len({one.pk for one in signed}) == len(people)
     count = len(people) + 1  # with the walk
     assert list(LedgerEntry.objects.values_list("sequence", flat=True)) == list(range(1, count + 1))

@@ -18,6 +18,7 @@ from locates.models import ClearanceRequirement, LedgerEntry, Mark, TestHole
 from tests import factories
 from tests.database_sessions import waiting_sessions
 from tests.polling import wait_until
+from tests.signing import signing
 from tests.site_of_today import bore_of_today
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
@@ -117,7 +118,8 @@ def test_watches_and_close_outs_at_once_are_one_order_and_one_chain(bore, person
 
     def alone():
         try:
-            return sign_all()
+            with signing(person):
+                return sign_all()
         finally:
             connection.close()
 

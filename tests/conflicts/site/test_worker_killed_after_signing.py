@@ -21,6 +21,7 @@ from tests.celery_crew import crew_in
 from tests.database_sessions import locked_row
 from tests.pdf_reading import page_texts, squeezed
 from tests.polling import wait_until
+from tests.signing import signing
 from tests.site_of_today import bore_of_today
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
@@ -57,7 +58,8 @@ def release(foreman, django_db_serialized_rollback):
         shift_from=now - timedelta(minutes=1),
         shift_until=now + timedelta(hours=4),
     )
-    sign_release(signed, by=foreman)
+    with signing(foreman):
+        sign_release(signed, by=foreman)
     assert standing(signed).is_in_force
     return signed
 

@@ -14,6 +14,7 @@ from locates.models import LedgerEntry, Mark, Notice, OutgoingMail, RecordEvent
 from locates.signed_kinds import signed_kinds
 from tests import factories
 from tests.signed_walks import sign_walks
+from tests.signing import signing
 
 pytestmark = pytest.mark.django_db
 
@@ -59,8 +60,9 @@ def refused(error, statement, model):
 def entered(db):
     """A signed walk with its entry, its events and a photo, all checked by their foreign keys."""
     [(walk, _)] = sign_walks(1)
-    photo = factories.PhotoFactory(job=walk.bore.job, kept_by=walk.walked_by)
-    enter(photo, by=photo.kept_by)
+    with signing(walk.walked_by):
+        photo = factories.PhotoFactory(job=walk.bore.job, kept_by=walk.walked_by)
+        enter(photo, by=photo.kept_by)
     run("SET CONSTRAINTS ALL IMMEDIATE")
     return walk
 
@@ -136,7 +138,8 @@ def test_a_role_that_only_uses_the_tables_gets_past_no_guard(served, model):
 def test_a_role_that_only_uses_the_tables_works_and_is_recorded(served):
     mark = factories.MarkFactory(job=served.bore.job)
     Mark.objects.filter(pk=mark.pk).update(located_by="anybody")
-    walk = factories.DailyWalkFactory(bore=served.bore, walked_by=served.walked_by)
+    with signing(served.walked_by):
+        walk = factories.DailyWalkFactory(bore=served.bore, walked_by=served.walked_by)
     assert prove_ledger().fault.why == "A signed record has no entry."
     enter(walk, by=walk.walked_by)
     assert prove_ledger().is_proven

@@ -13,6 +13,7 @@ from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.models import LedgerEntry
 from tests.factories import BoreFactory, DailyWalkFactory, PersonFactory
+from tests.signing import signing
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 
@@ -21,7 +22,7 @@ WALKS_EACH = 5
 
 
 def sign(bore, person, *, undo=False):
-    with transaction.atomic():
+    with signing(person), transaction.atomic():
         walk = DailyWalkFactory(bore=bore, walked_by=person)
         entry = enter(walk, by=person)
         transaction.set_rollback(undo)
@@ -57,7 +58,7 @@ def test_a_signer_waits_for_the_one_before_and_follows_what_came_of_it():
 
     def sign_and_undo():
         try:
-            with transaction.atomic():
+            with signing(person), transaction.atomic():
                 enter(DailyWalkFactory(bore=bore, walked_by=person), by=person)
                 has_entered.set()
                 assert may_end.wait(timeout=30)
@@ -103,14 +104,15 @@ def test_one_walk_sent_many_times_at_once_is_signed_once():
         try:
             walk = DailyWalk(pk=walk_id, bore=bore, marks_intact=True, device_checked=False, holes_open=True)
             start.wait(timeout=30)
-            return sign_walk(walk, by=person).pk
+            with signing(person):
+                return sign_walk(walk, by=person).pk
         finally:
             connection.close()
 
     with ThreadPoolExecutor(SIGNERS) as signers:
         assert set(signers.map(send, range(SIGNERS))) == {walk_id}
     assert DailyWalk.objects.count() == 1
-    assert prove_ledger().count == 1
+    assert (prove_ledger().is_proven, prove_ledger().count) == (True, 1)
 
 
 def test_a_proof_made_while_others_sign_finds_nothing():
@@ -124,11 +126,11 @@ def test_a_proof_made_while_others_sign_finds_nothing():
             connection.close()
 
     with ThreadPoolExecutor(1) as signers:
-        signing = signers.submit(sign_many)
+        signer = signers.submit(sign_many)
         proofs = [prove_ledger()]
-        while not signing.done():
+        while not signer.done():
             proofs.append(prove_ledger())
-        signing.result()
+        signer.result()
     assert {proof.fault for proof in proofs} == {None}
     assert len({proof.count for proof in proofs}) > 1
     assert Bore.objects.count() == 1

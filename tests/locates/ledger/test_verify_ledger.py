@@ -19,6 +19,7 @@ from locates.models.event_witness import CHANGED_SINCE, GONE, UNKNOWN
 from locates.signed_kinds import signed_kinds
 from tests.factories import DailyWalkFactory, JobFactory, PersonFactory, PhotoFactory
 from tests.signed_walks import sign_walks
+from tests.signing import signing
 
 pytestmark = pytest.mark.django_db
 
@@ -91,7 +92,11 @@ def test_an_untouched_chain_is_proven(chain):
     head = chain[-1][1].entry_sha256
     assert out.getvalue() == f"Proven: 6 entries.\nHead: {head}\n"
     call_command("verify_ledger", head=head, stdout=StringIO())
-    call_command("verify_ledger", head=chain[2][1].entry_sha256, stdout=StringIO())
+    entry = chain[2][1]
+    told = StringIO()
+    call_command("verify_ledger", head=entry.entry_sha256, stdout=told)
+    made = f"{entry.entered_at:%Y-%m-%d %H:%M:%S} UTC"
+    assert told.getvalue().splitlines()[2:] == [f"Noted head: entry 3, made {made}; 3 came after it."]
 
 
 def test_an_empty_chain_is_proven():
@@ -103,7 +108,9 @@ def test_an_empty_chain_is_proven():
         "proven_entries": 0,
         "head_sequence": 0,
         "head_sha256": "0" * 64,
+        "noted_sequence": None,
         "first_fault": None,
+        "fallen_guards": [],
     }
 
 
@@ -149,9 +156,11 @@ def test_every_column_of_a_signed_record_stands_in_its_entry(chain):
 )
 @pytest.mark.parametrize("altered", ["bytes", "digest"])
 def test_a_photo_whose_bytes_or_digest_were_altered_is_found(db, in_sql, column, digest, altered):
-    photo = PhotoFactory(content=b"photo 1")
-    enter(photo, by=photo.kept_by)
-    assert prove_ledger().count == 1
+    person = PersonFactory()
+    with signing(person):
+        photo = PhotoFactory(content=b"photo 1", kept_by=person)
+        enter(photo, by=person)
+    assert prove_ledger().is_proven
     name, value = {"bytes": (column, b"photo 2"), "digest": (digest, "0" * 64)}[altered]
     in_sql(
         (f"ALTER TABLE locates_photo DROP CONSTRAINT photo_{digest}_of_{column}",),
@@ -439,11 +448,12 @@ def test_where_the_entry_before_the_last_ones_is_gone_all_is_proven(chain, in_sq
 
 def test_the_number_of_queries_is_that_of_batches_and_kinds(django_assert_num_queries, monkeypatch):
     """The head; for each batch its entries and their records by kind; the end; each kind's bare records; the
-    events that tell of a change, how the tables tell a row, and each kind's rows beside their events.
+    events that tell who stored them, and those of a change, how the tables tell a row, and each kind's rows
+    beside their events; the guards that stand, and what else could get past them.
     """
     sign_walks(40)
     monkeypatch.setattr("locates.desk.prove_ledger.ENTRIES_AT_A_TIME", 20)
-    with django_assert_num_queries(1 + 2 * (1 + 1) + 1 + len(signed_kinds()) + 2 + len(signed_kinds())):
+    with django_assert_num_queries(1 + 2 * (1 + 1) + 1 + len(signed_kinds()) + 3 + len(signed_kinds()) + 2):
         assert prove_ledger().count == 40
 
 
