@@ -137,7 +137,12 @@ def _crossing_check(assessed: Assessed) -> Check:
     ]
     passed = f"All {count} crossings are clear." if count > 1 else "The one crossing is clear."
     if under:
-        passed = f"{count - len(under)} of {count} crossings clear. {' '.join(under)}"
+        clear = (
+            f"{count - len(under)} of {count} crossings clear."
+            if count > 1
+            else "The one crossing is not clear."
+        )
+        passed = f"{clear} {' '.join(under)}"
     check = _check("crossings", faults, passed if count else "The bore meets no marked line.")
     why = _not_excused_crossings(assessed)
     return _unexcused(check, why) if why else check

@@ -8,7 +8,7 @@ from conflicts.watch_table import CrossingWatched, PassWatched, WatchTable
 from locates.canonical import utc_text
 
 REPLACED = "A later watch of the same pass stands in its place."
-LOST = "It belongs to none of the crossings as they lie now."
+LOST = "It belongs to none of the crossings as they lie now, or as a release named them."
 NOT_ASKED = "The pass is not asked for as the bore is recorded now."
 NOT_COME = "It is dated after the close-out."
 
@@ -26,13 +26,14 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
     Returns
     -------
     dict
-        JSON values: each crossing with its passes, each pass with every watch of it. ``why_not`` says why one
+        JSON values: each crossing with its passes, those that are gone marked so and with the variance for
+        them as a whole, each pass with every watch of it. ``why_not`` says why one
         does not count, and is empty where it does; ``other_watches`` has the rest of the bore's watches, and
         ``excused_stops`` those of them that set off a stop rule, each with the variance signed for it.
     """
     return {
         "inputs_digest": assessed.scene.inputs.digest(),
-        "crossings": [_crossing(row) for row in table.crossings],
+        "crossings": [_crossing(row) for row in table.rows],
         "other_watches": _others(table, assessed),
         "excused_stops": [
             [one.passed.stopping[-1].watch_id, one.passed.excuse.variance_id]
@@ -47,9 +48,13 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
 
 def _crossing(row: CrossingWatched) -> dict[str, Any]:
     return {
-        "mark_ref": row.crossing.mark.ref,
-        "kind": row.crossing.clearance.kind,
-        "station_m": row.crossing.clearance.station_m,
+        "mark_id": row.lies.mark_id,
+        "mark_ref": row.lies.mark_ref,
+        "kind": row.lies.kind,
+        "station_m": row.lies.station_m,
+        "required_m": row.lies.required_m,
+        "is_gone": row.lies.is_gone,
+        "variance": None if row.excuse is None else row.excuse.variance_id,
         "passes": [_pass(one) for one in row.passes],
     }
 
@@ -70,7 +75,7 @@ def _pass(one: PassWatched) -> dict[str, Any]:
 
 def _others(table: WatchTable, assessed: Assessed) -> list[dict[str, Any]]:
     """The watches that no pass of the table has."""
-    told = {watch.watch_id for row in table.crossings for one in row.passes for watch in one.watches}
+    told = {watch.watch_id for row in table.rows for one in row.passes for watch in one.watches}
     lost = {watch.watch_id for watch in table.lost}
     return [
         _watch(watch, _why_left_out(watch, lost, assessed))
@@ -92,6 +97,7 @@ def _watch(watch: WatchInput, why_not: str) -> dict[str, Any]:
         "seen": watch.seen,
         "gap_m": watch.gap_m,
         "required_m": watch.required_m,
+        "held_to_m": watch.held_to_m,
         "head_depth_m": watch.head_depth_m,
         "hole_bottom_m": watch.hole_bottom_m,
         "watched_at": utc_text(watch.watched_at),

@@ -2,25 +2,36 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from uuid import UUID
 
 from conflicts.models import (
     Bore,
     CameraInspection,
-    CloseOut,
     CrossingWatch,
     DailyWalk,
     DamageReport,
     Variance,
 )
-from conflicts.site_records import CameraInput, SiteRecords, VarianceInput, WalkInput, WatchInput
+from conflicts.models.named_crossings import named_crossings
+from conflicts.site_records import (
+    CameraInput,
+    NamedCrossing,
+    SiteRecords,
+    VarianceInput,
+    WalkInput,
+    WatchInput,
+)
+
+# From when a bore might be drilled under a release, and when it was closed out; None where neither was so.
+_Course = tuple[datetime | None, datetime | None]
 
 
 def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
     """The site records of bores that were read with their job and its rule, by bore."""
     walks, variances, cameras, watches = _walks(bores), _variances(bores), _cameras(bores), _watches(bores)
+    course, named = _course(bores)
     damage = DamageReport.objects.of_bores(bores)
-    closed = dict(CloseOut.objects.filter(bore__in=bores).values_list("bore", "closed_at"))
     return {
         bore.pk: SiteRecords(
             walks=tuple(walks[bore.pk]),
@@ -29,7 +40,9 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
             watches=tuple(watches[bore.pk]),
             damage=tuple(str(one.pk) for one in damage if one.is_of(bore)),
             never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
-            closed_out_at=closed.get(bore.pk),
+            released_from=course[bore.pk][0],
+            closed_out_at=course[bore.pk][1],
+            named=tuple(named[bore.pk]),
         )
         for bore in bores
     }
@@ -73,6 +86,17 @@ def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
             )
         )
     return found
+
+
+def _course(bores: Sequence[Bore]) -> tuple[Mapping[UUID, _Course], Mapping[UUID, list[NamedCrossing]]]:
+    """From when each bore might be drilled and when it was closed out; the crossings that releases name."""
+    course: dict[UUID, _Course] = {}
+    named: dict[UUID, list[NamedCrossing]] = defaultdict(list)
+    for bore_id, released_from, closed_at, *crossing in named_crossings([bore.pk for bore in bores]):
+        course[bore_id] = (released_from, closed_at)
+        if crossing[0] is not None:
+            named[bore_id].append(NamedCrossing(*crossing))
+    return course, named
 
 
 def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:

@@ -5,6 +5,7 @@ from hashlib import sha256
 
 from conflicts.faults import Fault
 from conflicts.inputs import BoreInputs, MarkInput
+from conflicts.site_records import NamedCrossing
 
 PLAN_WORDS = "The plan of the bore as it is recorded."
 
@@ -26,6 +27,21 @@ def plan_fault(inputs: BoreInputs) -> Fault:
 def mark_fault(mark: MarkInput) -> Fault:
     """A mark without its test holes: whatever they change shows in the verdict and the figures."""
     return Fault(f"mark {record_key(replace(mark, holes=()))}", f"The mark {mark.ref} as it is recorded.")
+
+
+def gone_fault(named: NamedCrossing) -> Fault:
+    """A crossing as a release told it, of which the records know nothing any more."""
+    told = (
+        named.mark_id,
+        named.mark_ref,
+        named.kind,
+        named.station_m,
+        named.verdict,
+        named.worst_case_m,
+        named.required_m,
+    )
+    words = f"The crossing of {named.mark_ref} as it was released, which is not there any more."
+    return Fault(f"gone {record_key(told)}", words)
 
 
 def record_key(record: object) -> str:

@@ -11,6 +11,7 @@ import shapely
 from django.urls import reverse
 
 from conflicts.bore_states import BoreState
+from conflicts.closing_faults import close_out_faults
 from conflicts.drawing.route_plan import NARROW, WIDE, PlanBore, PlanGap, Sheet, draw_route
 from conflicts.drilled import drilled_path
 from conflicts.engine.errors import PathError
@@ -32,7 +33,7 @@ from conflicts.route.words import (
     route_words,
     unjoined_words,
 )
-from conflicts.watch_table import close_out_faults, stop_words, watch_table
+from conflicts.watch_table import stop_words, watch_table
 from locates.models import Job
 from locates.units import format_length
 

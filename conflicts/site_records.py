@@ -26,8 +26,8 @@ class WalkInput:
 class VarianceInput:
     """A variance that a safety manager signed.
 
-    ``subject`` is "check", "crossing" or "watch"; a check is told by its code, a crossing by the id of its
-    mark, its kind and about where along the bore, a watch by its pass besides.
+    ``subject`` is "check", "crossing", "watch" or "gone"; a check is told by its code, a crossing by the id
+    of its mark, its kind and about where along the bore, a watch by its pass besides.
 
     The rest is what stood when it was signed: the keys of the check's faults, of the pass's stops the ids of
     their watches, or of the crossing's records with its verdict and figures. None, or an empty verdict, is
@@ -89,6 +89,32 @@ class WatchInput:
     hole_bottom_m: float | None
     watched_at: datetime
     watched_by: str
+    asked_m: float | None = None
+    """What is asked of its crossing besides what was asked then; None where it belongs to none."""
+
+    @property
+    def held_to_m(self) -> float:
+        """The gap that it is held to: what was required then, or more where more is asked."""
+        return self.required_m if self.asked_m is None else max(self.required_m, self.asked_m)
+
+
+@dataclass(frozen=True)
+class NamedCrossing:
+    """A crossing as the last release that names it tells it; an empty ``mark_id`` is of no known mark."""
+
+    release_id: str
+    named_at: datetime
+    mark_id: str
+    mark_ref: str
+    operator: str
+    facility_type: str
+    kind: str
+    station_m: float
+    from_m: float
+    to_m: float
+    verdict: str
+    worst_case_m: float | None
+    required_m: float
 
 
 @dataclass(frozen=True)
@@ -96,7 +122,9 @@ class SiteRecords:
     """Everything that was recorded at the site of one bore, each in order of time.
 
     ``damage`` are the ids of the reports of the bore and of its job as a whole. ``never_waived`` are the
-    codes of the checks that nobody may excuse in this jurisdiction.
+    codes of the checks that nobody may excuse in this jurisdiction. ``released_from`` is when the bore might
+    first be drilled under a release, None where none ever stood; ``named`` are the crossings that those
+    releases name, the last named first.
     """
 
     walks: tuple[WalkInput, ...] = ()
@@ -106,6 +134,8 @@ class SiteRecords:
     damage: tuple[str, ...] = ()
     never_waived: tuple[str, ...] = ()
     closed_out_at: datetime | None = None
+    released_from: datetime | None = None
+    named: tuple[NamedCrossing, ...] = ()
 
 
 # The check of the crossings is excused crossing by crossing, never as a whole.
@@ -117,6 +147,7 @@ DAY, NOBODY_WALKED = "day", "nobody_walked "
 
 # Verdicts on a crossing that may be excused: never one that is not known, nor a hole that meets a line.
 EXCUSABLE = ("unexposed", "stale", "short")
+CLEAR = "clear"
 
 # Of two figures that are equal but for this none is less.
 MARGIN_SLACK_M = 1e-6
@@ -205,26 +236,26 @@ def variance_for_clearance(site: SiteRecords, now: CrossingNow, at: datetime) ->
         for one in _of_crossing(site, "crossing", now, at)
         if one.verdict in EXCUSABLE
         and one.verdict == now.verdict
-        and one.faults is not None
-        and {fault.key for fault in now.rests_on} <= set(one.faults)
+        and _keeps(one, now, ())
         and is_no_worse(now, one)
     )
 
 
 def variance_for_watch(
-    site: SiteRecords, lies: CrossingExtent, pass_made: str, stops: Collection[str], at: datetime
+    site: SiteRecords, now: CrossingNow, pass_made: str, faults: Collection[str], at: datetime
 ) -> VarianceInput | None:
-    """The variance in force for seeing one pass go by one crossing, with the stops that stand in it.
+    """The variance in force for seeing one pass go by one crossing: of its records, no worse, no other fault.
 
     Parameters
     ----------
     site : SiteRecords
-    lies : CrossingExtent
-        Of the crossing, also of one that is not there any more.
+    now : CrossingNow
+        As it has to be watched.
     pass_made : str
         "pilot", "reaming" or "pullback".
-    stops : collection of str
-        Ids of the watches of it of which a stop rule stands; each has to be among those of the signing.
+    faults : collection of str
+        The keys of what stands in the way of the pass but that it was not seen: each has to be among those
+        of the signing.
     at : datetime
 
     Returns
@@ -234,9 +265,68 @@ def variance_for_watch(
     """
     return _longest(
         one
-        for one in _of_crossing(site, "watch", lies, at)
+        for one in _of_crossing(site, "watch", now, at)
+        if one.pass_made == pass_made and _keeps(one, now, faults) and is_seen_as_then(now, one)
+    )
+
+
+def variance_for_gone(
+    site: SiteRecords, gone: CrossingNow, faults: Collection[str], at: datetime
+) -> VarianceInput | None:
+    """The variance in force for a crossing that is not there any more as a whole: its passes and its camera.
+
+    Parameters
+    ----------
+    site : SiteRecords
+    gone : CrossingNow
+        As the last release that names it tells it.
+    faults : collection of str
+        The keys of what stands in the way of any pass of it.
+    at : datetime
+
+    Returns
+    -------
+    VarianceInput or None
+        Of several the one that lasts longest.
+    """
+    return _longest(one for one in _of_crossing(site, "gone", gone, at) if _keeps(one, gone, faults))
+
+
+def variance_for_stops(
+    site: SiteRecords, place: CrossingExtent, pass_made: str, stops: Collection[str], at: datetime
+) -> VarianceInput | None:
+    """The variance in force for the stops in one pass at a place where no crossing is known any more.
+
+    Parameters
+    ----------
+    site : SiteRecords
+    place : CrossingExtent
+    pass_made : str
+        "pilot", "reaming" or "pullback".
+    stops : collection of str
+        Ids of the watches that set them off; each has to be among those of the signing.
+    at : datetime
+
+    Returns
+    -------
+    VarianceInput or None
+        Of several the one that lasts longest.
+    """
+    return _longest(
+        one
+        for one in _of_crossing(site, "watch", place, at)
         if one.pass_made == pass_made and one.faults is not None and set(stops) <= set(one.faults)
     )
+
+
+def _keeps(one: VarianceInput, now: CrossingNow, faults: Collection[str]) -> bool:
+    """Whether the records of a crossing and all those faults were among those of the signing."""
+    return one.faults is not None and {*faults, *(fault.key for fault in now.rests_on)} <= set(one.faults)
+
+
+def is_seen_as_then(now: CrossingNow, then: VarianceInput) -> bool:
+    """Whether a crossing is no worse than when the watch of a pass of it was excused."""
+    return then.verdict != "" and now.verdict in (then.verdict, CLEAR) and is_no_worse(now, then)
 
 
 def _of_crossing(site: SiteRecords, subject: str, lies: CrossingExtent, at: datetime) -> list[VarianceInput]:

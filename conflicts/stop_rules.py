@@ -91,11 +91,11 @@ def stops_of_watch(watch: WatchInput) -> tuple[StopRule, ...]:
 
     Notes
     -----
-    A gap below what was required then, and a head read below the hole's bottom. A bottom that is not known
-    sets off nothing: `bottom_is_unknown` says so.
+    A gap below what was required then or is asked since, and a head read below the hole's bottom. A bottom
+    that is not known sets off nothing: `bottom_is_unknown` says so.
     """
     found = []
-    if watch.gap_m is not None and watch.gap_m < watch.required_m:
+    if watch.gap_m is not None and watch.gap_m < watch.held_to_m:
         found.append(RULE_OF[StopCode.GAP_SHORT])
     if (
         watch.head_depth_m is not None
@@ -119,13 +119,34 @@ def stop_fault(watch: WatchInput, units: str, time_zone: str) -> Fault:
     read = []
     if watch.gap_m is not None:
         required = format_length(watch.required_m, units, "up")
-        read.append(f"gap {format_length(watch.gap_m, units, 'down')}, {required} required")
+        since = f" then, {format_length(watch.asked_m, units, 'up')} since" if is_raised(watch) else ""
+        read.append(f"gap {format_length(watch.gap_m, units, 'down')}, {required} required{since}")
     if watch.head_depth_m is not None and watch.hole_bottom_m is not None:
         bottom = format_length(watch.hole_bottom_m, units)
         read.append(f"head read {format_length(watch.head_depth_m, units)} deep, hole dug to {bottom}")
     rules = " ".join(rule.when for rule in stops_of_watch(watch))
     when = format_moment(watch.watched_at, time_zone)
     return Fault(watch.watch_id, f"Watched {when} by {watch.watched_by}: {'; '.join(read)}. {rules}")
+
+
+def is_raised(watch: WatchInput) -> bool:
+    """Whether more is asked of its crossing than was when it was watched."""
+    return watch.held_to_m > watch.required_m
+
+
+def raised_words(watch: WatchInput, units: str) -> str:
+    """A sentence on what was required then and what is asked since, with the gap; empty where it is no more.
+
+    Parameters
+    ----------
+    watch : WatchInput
+    units : {"feet", "metric"}
+    """
+    if watch.gap_m is None or not is_raised(watch):
+        return ""
+    gap = format_length(watch.gap_m, units, "down")
+    then, now = (format_length(one, units, "up") for one in (watch.required_m, watch.held_to_m))
+    return f"The gap is {gap}: {then} was required when it was watched, {now} is now."
 
 
 def bottom_is_unknown(watch: WatchInput) -> bool:

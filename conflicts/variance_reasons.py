@@ -14,6 +14,7 @@ from conflicts.site_records import (
     VarianceInput,
     is_day_unwalked,
     is_no_worse,
+    is_seen_as_then,
 )
 from locates.local_time import format_moment
 from locates.units import format_length, format_station
@@ -100,6 +101,65 @@ def why_not_of_clearance(
     return _lesser_margin(variance, now, variance.required_m, units)
 
 
+def why_not_of_watch(
+    variance: VarianceInput,
+    now: CrossingNow,
+    faults: Sequence[Fault],
+    at: datetime,
+    units: str,
+    time_zone: str,
+) -> str:
+    """Why a variance for the watch of one pass does not excuse it as its crossing stands now.
+
+    Parameters
+    ----------
+    variance : VarianceInput
+    now : CrossingNow
+        Of the variance's line and kind.
+    faults : sequence of Fault
+        The records behind it, and what stands in the way of the pass but that it was not seen.
+    at, units, time_zone
+        As for `why_not_of_clearance`.
+
+    Returns
+    -------
+    str
+        Without a stop at its end; empty where it excuses it.
+    """
+    if out_of_time := _out_of_time(variance, at, time_zone):
+        return out_of_time
+    if not lies_within(variance, now):
+        return _elsewhere(variance, units)
+    if not variance.pass_made:
+        return "it names no pass"
+    if not variance.verdict or variance.required_m is None or variance.faults is None:
+        return NOT_KEPT
+    if is_seen_as_then(now, variance):
+        return _unsigned(faults, variance.faults)
+    if not is_no_worse(now, variance):
+        return _lesser_margin(variance, now, variance.required_m, units)
+    return f"the verdict was {variance.verdict} when it was signed, now it is {now.verdict}"
+
+
+def why_not_of_gone(
+    variance: VarianceInput,
+    gone: CrossingExtent,
+    faults: Sequence[Fault],
+    at: datetime,
+    units: str,
+    time_zone: str,
+) -> str:
+    """Why a variance for a crossing that is not there any more does not excuse it as a whole.
+
+    Parameters as for `why_not_of_watch`.
+    """
+    if out_of_time := _out_of_time(variance, at, time_zone):
+        return out_of_time
+    if not lies_within(variance, gone):
+        return _elsewhere(variance, units)
+    return NOT_KEPT if variance.faults is None else _unsigned(faults, variance.faults)
+
+
 def _lesser_margin(variance: VarianceInput, now: CrossingNow, required_m: float, units: str) -> str:
     then_worst, now_worst = (_gap(one, units) for one in (variance.worst_case_m, now.worst_case_m))
     then_required, now_required = (format_length(one, units, "up") for one in (required_m, now.required_m))
@@ -161,6 +221,29 @@ def not_excused_crossing(
     here = _last((one for one in signed if lies_within(one, now)), at)
     last = here or _last((one for one in signed if one.is_in_force(at)), at)
     why = why_not_of_clearance(last, now, at, units, time_zone) if last else ""
+    return _sentence("the", last, why) if last and why else ""
+
+
+def not_excused_watch(
+    site: SiteRecords,
+    now: CrossingNow,
+    pass_made: str,
+    faults: Sequence[Fault],
+    at: datetime,
+    units: str,
+    time_zone: str,
+) -> str:
+    """A sentence on why the last variance signed for the watch of a pass does not excuse it; else empty.
+
+    Parameters as for `why_not_of_watch`.
+    """
+    signed = [
+        one
+        for one in site.variances
+        if one.subject == "watch" and one.pass_made == pass_made and lies_within(one, now)
+    ]
+    last = _last(signed, at)
+    why = why_not_of_watch(last, now, faults, at, units, time_zone) if last else ""
     return _sentence("the", last, why) if last and why else ""
 
 

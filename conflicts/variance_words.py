@@ -1,5 +1,6 @@
 """A variance in words, wherever one excuses something, and the facts that it is bound to."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from conflicts.faults import Fault
@@ -41,6 +42,7 @@ def variance_words(variance: VarianceInput, time_zone: str) -> str:
     return f"Under a variance signed by {variance.signed_by}, until {until}: {variance.reason.rstrip('. ')}."
 
 
+OF_GONE = "A stop that is set off later, or a crossing that comes back, holds."
 UNBOUND = "It is not known what stood when it was signed: it excuses nothing."
 
 
@@ -50,7 +52,7 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
     Parameters
     ----------
     subject : str
-        "check", "crossing" or "watch".
+        "check", "crossing", "watch" or "gone".
     facts : VarianceFacts
         Of the moment of its signing.
     pass_made : str
@@ -59,31 +61,45 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
         "feet" or "metres".
     """
     if subject == "watch":
-        return _of_pass(pass_made, facts.faults)
+        return _of_pass(pass_made, facts, units)
     if subject == "check":
         if facts.faults is None:
             return UNBOUND
         told = " ".join(one.words for one in facts.faults)
         return told or "Nothing of this check held: it excuses nothing."
+    if subject == "gone":
+        if facts.faults is None:
+            return UNBOUND
+        return f"All passes of it, and its camera where it is a sewer. {_words(facts.faults)} {OF_GONE}"
     if not facts.verdict or facts.required_m is None or facts.faults is None:
         return UNBOUND
     if facts.verdict in ("clear", "overlap"):
         return f"The crossing was {facts.verdict}: it excuses nothing."
-    worst = "unknown" if facts.worst_case_m is None else format_length(facts.worst_case_m, units, "down")
-    records = " ".join(one.words for one in facts.faults)
     return (
-        f"{facts.verdict.capitalize()}, with {worst} in the worst case and "
-        f"{format_length(facts.required_m, units, 'up')} required. {records} "
+        f"{facts.verdict.capitalize()}, with {_figures(facts, units)} {_words(facts.faults)} "
         "Another verdict, a lesser gap or margin, or a changed record holds."
     )
 
 
-def _of_pass(pass_made: str, stops: tuple[Fault, ...] | None) -> str:
+def _of_pass(pass_made: str, facts: VarianceFacts, units: str) -> str:
     if not pass_made:
         return "It names no pass: it excuses none."
-    if stops is None:
+    if facts.faults is None:
         return UNBOUND
-    told = " ".join(one.words for one in stops)
-    if told:
-        return f"The {pass_made} of this crossing alone, with what stopped it. {told}"
-    return f"The {pass_made} of this crossing alone, seen or not; a stop that is set off later stands."
+    told = _words(facts.faults)
+    if facts.verdict:
+        return (
+            f"The {pass_made} of this crossing alone, seen or not, while it is {facts.verdict}, with "
+            f"{_figures(facts, units)} {told} A worse verdict, a lesser gap or margin, a changed record, or "
+            "a stop that is set off later holds."
+        )
+    return f"The {pass_made} of this crossing alone, with what stopped it. {told}" if told else UNBOUND
+
+
+def _figures(facts: VarianceFacts, units: str) -> str:
+    worst = "unknown" if facts.worst_case_m is None else format_length(facts.worst_case_m, units, "down")
+    return f"{worst} in the worst case and {format_length(facts.required_m, units, 'up')} required."
+
+
+def _words(faults: Iterable[Fault]) -> str:
+    return " ".join(one.words for one in faults)

@@ -15,7 +15,7 @@ class CrossingPlace(NamedTuple):
 
 
 class CrossingReach(NamedTuple):
-    """A present crossing: its line, its kind, its station, and between which stations it was watched, m."""
+    """A crossing: its line, its kind, its station, and between which stations a watch is of it, m."""
 
     mark_id: str
     kind: str
@@ -24,8 +24,10 @@ class CrossingReach(NamedTuple):
     until_m: float
 
 
-def crossing_of_watch(watched: CrossingPlace, present: Sequence[CrossingReach]) -> int | None:
-    """Which of a bore's present crossings a watch belongs to.
+def crossing_of_watch(
+    watched: CrossingPlace, present: Sequence[CrossingReach], gone: Sequence[CrossingReach] = ()
+) -> int | None:
+    """Which of a bore's crossings a watch belongs to.
 
     Parameters
     ----------
@@ -33,23 +35,25 @@ def crossing_of_watch(watched: CrossingPlace, present: Sequence[CrossingReach]) 
         The crossing as it was then.
     present : sequence of CrossingReach
         The crossings as they are computed now, in any order.
+    gone : sequence of CrossingReach
+        Those that releases name and that are not there any more: asked only where no present one is as near.
 
     Returns
     -------
     int or None
-        Place in ``present`` of the crossing of the same mark and kind nearest in station, of those within
-        whose reach the watch lies. None where there is no such crossing, and where two are equally near: a
-        watch that may be of either proves neither.
+        Place in ``present``, or behind it in ``gone``, of the crossing of the same mark and kind nearest in
+        station, of those within whose reach the watch lies. None where there is no such crossing, and where
+        two are equally near: a watch that may be of either proves neither.
     """
     ranked = sorted(
-        (abs(one.station_m - watched.station_m), number)
-        for number, one in enumerate(present)
+        (number >= len(present), abs(one.station_m - watched.station_m), number)
+        for number, one in enumerate((*present, *gone))
         if (one.mark_id, one.kind) == (watched.mark_id, watched.kind)
         and one.from_m <= watched.station_m <= one.until_m
     )
-    if not ranked or (len(ranked) > 1 and ranked[0][0] == ranked[1][0]):
+    if not ranked or (len(ranked) > 1 and ranked[0][:2] == ranked[1][:2]):
         return None
-    return ranked[0][1]
+    return ranked[0][2]
 
 
 def passes_to_watch(pilot_diameter_m: float | None, final_diameter_m: float) -> tuple[str, ...]:

@@ -1,31 +1,25 @@
-"""Each crossing of a bore by each pass: what was watched, what stops the crew, what is missing."""
+"""Each crossing of a bore by each pass: what was watched, what stops the crew, what stands in the way."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from conflicts.checks import Assessed, crossing_now
-from conflicts.crossings import FoundCrossing
+from conflicts.checks import Assessed
+from conflicts.faults import Fault
 from conflicts.sentences import station_words
 from conflicts.site_records import (
     CrossingExtent,
     VarianceInput,
     WatchInput,
-    last_camera,
+    variance_for_gone,
+    variance_for_stops,
     variance_for_watch,
 )
-from conflicts.stop_rules import StopRule, stops_of_watch
-from conflicts.watch_matching import (
-    ALL_PASSES,
-    CrossingPlace,
-    CrossingReach,
-    crossing_of_watch,
-    passes_to_watch,
-)
+from conflicts.stop_rules import StopRule, raised_words, stop_fault, stops_of_watch
+from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
+from conflicts.watch_matching import ALL_PASSES, CrossingPlace, passes_to_watch
+from locates.local_time import format_moment
 
-SEWER = "sewer_drain"
 LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
-LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
 
 
 @dataclass(frozen=True)
@@ -33,18 +27,26 @@ class PassWatched:
     """One pass of one crossing: its watches in order of time, those that stop it, the variance for it.
 
     A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
-    that saw nothing settles nothing. A variance excuses those stops that its signer was told of.
+    that saw nothing settles nothing. ``overtaken_by`` is the watch of a pass before this one that came after
+    this one was last seen: the passes are made in their order. A variance excuses what its signer was told
+    of.
     """
 
     pass_made: str
     watches: tuple[WatchInput, ...]
     stopping: tuple[WatchInput, ...]
     excuse: VarianceInput | None
+    overtaken_by: WatchInput | None = None
 
     @property
     def watch(self) -> WatchInput | None:
         """The last watch."""
         return self.watches[-1] if self.watches else None
+
+    @property
+    def last_seen(self) -> WatchInput | None:
+        """The last watch that saw it go by."""
+        return next((one for one in reversed(self.watches) if one.seen), None)
 
     @property
     def stops(self) -> list[tuple[StopRule, WatchInput]]:
@@ -54,17 +56,37 @@ class PassWatched:
 
     @property
     def is_settled(self) -> bool:
-        """Whether nothing of it stands in the way: seen with nothing that stops, or excused."""
-        return self.excuse is not None or (self.watch is not None and self.watch.seen and not self.stopping)
+        """Whether nothing of it stands in the way: seen in its order with nothing that stops, or excused."""
+        is_seen = self.watch is not None and self.watch.seen
+        return self.excuse is not None or (is_seen and not self.stopping and self.overtaken_by is None)
+
+    @property
+    def fault_keys(self) -> tuple[str, ...]:
+        """The keys of `faults`."""
+        after = () if self.overtaken_by is None else (_order_key(self.overtaken_by),)
+        return (*(one.watch_id for one in self.stopping), *after)
+
+    def faults(self, units: str, time_zone: str) -> tuple[Fault, ...]:
+        """What stands in its way but that it was not seen, as a variance for it is bound to it."""
+        found = [stop_fault(one, units, time_zone) for one in self.stopping]
+        if self.overtaken_by is not None:
+            when = format_moment(self.overtaken_by.watched_at, time_zone)
+            words = f"After it the {self.overtaken_by.pass_made} was seen, {when}."
+            found.append(Fault(_order_key(self.overtaken_by), words))
+        return tuple(found)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class CrossingWatched:
-    """A present crossing by its place along the bore, with its passes in order."""
+    """A crossing by its place among those to watch, with its passes in order.
+
+    ``excuse`` is the variance for a crossing that is gone as a whole: its passes and its camera.
+    """
 
     place: int
-    crossing: FoundCrossing
+    lies: ToWatch
     passes: tuple[PassWatched, ...]
+    excuse: VarianceInput | None = None
 
     @property
     def first_open(self) -> PassWatched | None:
@@ -85,37 +107,48 @@ class StandingStop:
         """A sentence for each rule: which line, where, which pass, and what has to be done."""
         place = f"{self.mark_ref} at {station_words(self.station_m, units)}, {self.passed.pass_made}"
         left = f" {LOST_STOP}" if self.is_lost else ""
-        return [f"{place}: {rule.when} {rule.then}{left}" for rule, _ in self.passed.stops]
+        told = []
+        for rule, watch in self.passed.stops:
+            raised = raised_words(watch, units)
+            told.append(f"{place}: {rule.when} {f'{raised} ' if raised else ''}{rule.then}{left}")
+        return told
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True)
 class WatchTable:
-    """All crossings with their passes, and the watches that belong to no present crossing.
+    """All crossings with their passes, and the watches that belong to none of them.
 
-    ``lost_stops`` are those of them that set off a stop rule, each as a pass of its own.
+    ``crossings`` are those that lie there now, ``gone`` those that a release named and that do not.
+    ``lost_stops`` are the watches of none that set off a stop rule, each as a pass of its own.
     """
 
     crossings: tuple[CrossingWatched, ...]
+    gone: tuple[CrossingWatched, ...]
     lost: tuple[WatchInput, ...]
     lost_stops: tuple[StandingStop, ...]
 
     @property
+    def rows(self) -> tuple[CrossingWatched, ...]:
+        """The crossings in the order of their places."""
+        return self.crossings + self.gone
+
+    @property
     def stopped(self) -> list[StandingStop]:
         """Passes of which a stop rule stands unsettled, also where the crossing is not there any more."""
-        present = [
-            StandingStop(row.crossing.mark.ref, row.crossing.clearance.station_m, one, is_lost=False)
-            for row in self.crossings
+        found = [
+            StandingStop(row.lies.mark_ref, row.lies.station_m, one, is_lost=row.lies.is_gone)
+            for row in self.rows
             for one in row.passes
             if one.stopping and not one.is_settled
         ]
-        return present + [one for one in self.lost_stops if not one.passed.is_settled]
+        return found + [one for one in self.lost_stops if not one.passed.is_settled]
 
     @property
     def next_open(self) -> tuple[CrossingWatched, PassWatched] | None:
         """What is to be watched next: of the earliest pass that misses a crossing, the first one along."""
-        order = [one.pass_made for one in self.crossings[0].passes] if self.crossings else []
+        order = [one.pass_made for one in self.rows[0].passes] if self.rows else []
         for name in order:
-            for row in self.crossings:
+            for row in self.rows:
                 for one in row.passes:
                     if one.pass_made == name and not one.is_settled:
                         return row, one
@@ -131,30 +164,29 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
     pilot_diameter_m : float or None
         None where it is not recorded: then there is reaming.
     """
-    present = crossing_places(assessed)
+    lying, near_m = crossings_to_watch(assessed), same_place_m(assessed)
     watched: dict[tuple[int, str], list[WatchInput]] = {}
     lost = []
     for watch in assessed.site.watches:
         if watch.watched_at > assessed.at:
             continue
-        place = crossing_of_watch(CrossingPlace(watch.mark_id, watch.kind, watch.station_m), present)
+        place = place_of_watch(CrossingPlace(watch.mark_id, watch.kind, watch.station_m), lying, near_m)
         if place is None:
             lost.append(watch)
         else:
-            watched.setdefault((place, watch.pass_made), []).append(watch)
+            held = replace(watch, asked_m=lying[place].required_m)
+            watched.setdefault((place, watch.pass_made), []).append(held)
     passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
     if any(name not in passes and _stopping(watches) for (_, name), watches in watched.items()):
         # A stop in a pass that is not asked for any more stands all the same: that pass was made.
         passes = ALL_PASSES
+    rows = [
+        _row(assessed, place, one, {name: watched.get((place, name), []) for name in passes})
+        for place, one in enumerate(lying)
+    ]
     return WatchTable(
-        tuple(
-            CrossingWatched(
-                place,
-                one,
-                tuple(_pass(assessed, one, name, watched.get((place, name), [])) for name in passes),
-            )
-            for place, one in enumerate(assessed.crossings)
-        ),
+        tuple(row for row in rows if not row.lies.is_gone),
+        tuple(row for row in rows if row.lies.is_gone),
         tuple(lost),
         tuple(_lost_stop(assessed, one) for one in lost if _stands(one, assessed)),
     )
@@ -182,7 +214,7 @@ def stop_words(assessed: Assessed) -> tuple[str, ...]:
 
 
 def lost_stops(assessed: Assessed) -> list[WatchInput]:
-    """The watches that belong to no present crossing and of which a stop rule stands, excused or not.
+    """The watches that belong to no crossing and of which a stop rule stands, excused or not.
 
     Parameters
     ----------
@@ -191,35 +223,28 @@ def lost_stops(assessed: Assessed) -> list[WatchInput]:
     return [one.passed.stopping[-1] for one in watch_table(assessed, None).lost_stops]
 
 
-def crossing_places(assessed: Assessed) -> list[CrossingReach]:
-    """Where each crossing lies, in their order along the bore, and from where to where a watch is of it.
-
-    That is its extent, and on either side what the bore steers beside and the tolerance zone.
-
-    Parameters
-    ----------
-    assessed : Assessed
-    """
-    near_m = same_place_m(assessed)
-    return [
-        CrossingReach(
-            one.mark.mark_id,
-            one.clearance.kind,
-            one.clearance.station_m,
-            one.clearance.from_m - near_m,
-            one.clearance.to_m + near_m,
-        )
-        for one in assessed.crossings
-    ]
-
-
-def _pass(
-    assessed: Assessed, one: FoundCrossing, pass_made: str, watches: Sequence[WatchInput]
-) -> PassWatched:
-    stopping = _stopping(watches)
-    stops = [watch.watch_id for watch in stopping]
-    excuse = variance_for_watch(assessed.site, crossing_now(assessed, one), pass_made, stops, assessed.at)
-    return PassWatched(pass_made, tuple(watches), stopping, excuse)
+def _row(
+    assessed: Assessed, place: int, lies: ToWatch, watched: Mapping[str, Sequence[WatchInput]]
+) -> CrossingWatched:
+    """A crossing with its passes; ``watched`` has the watches of each pass, the passes in their order."""
+    passes: list[PassWatched] = []
+    before: WatchInput | None = None
+    for name, watches in watched.items():
+        passed = PassWatched(name, tuple(watches), _stopping(watches), None)
+        seen = passed.last_seen
+        if seen is not None and before is not None and seen.watched_at < before.watched_at:
+            passed = replace(passed, overtaken_by=before)
+        elif seen is not None:
+            before = seen
+        excuse = variance_for_watch(assessed.site, lies, name, passed.fault_keys, assessed.at)
+        passes.append(replace(passed, excuse=excuse))
+    whole = None
+    if lies.is_gone:
+        keys = [key for one in passes for key in one.fault_keys]
+        whole = variance_for_gone(assessed.site, lies, keys, assessed.at)
+    if whole is not None:
+        passes = [replace(one, excuse=one.excuse or whole) for one in passes]
+    return CrossingWatched(place, lies, tuple(passes), whole)
 
 
 def _stands(lost: WatchInput, assessed: Assessed) -> bool:
@@ -239,20 +264,9 @@ def _stands(lost: WatchInput, assessed: Assessed) -> bool:
 def _lost_stop(assessed: Assessed, lost: WatchInput) -> StandingStop:
     near_m = same_place_m(assessed)
     place = CrossingExtent(lost.mark_id, lost.kind, lost.station_m - near_m, lost.station_m + near_m)
-    excuse = variance_for_watch(assessed.site, place, lost.pass_made, [lost.watch_id], assessed.at)
+    excuse = variance_for_stops(assessed.site, place, lost.pass_made, [lost.watch_id], assessed.at)
     passed = PassWatched(lost.pass_made, (lost,), (lost,), excuse)
     return StandingStop(lost.mark_ref, lost.station_m, passed, is_lost=True)
-
-
-def same_place_m(assessed: Assessed) -> float:
-    """How far the same place may be off: by what the bore steers beside, and by the tolerance zone.
-
-    Parameters
-    ----------
-    assessed : Assessed
-    """
-    job = assessed.scene.inputs.job
-    return job.bore_horizontal_m + job.tolerance_zone_m
 
 
 def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
@@ -266,72 +280,5 @@ def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
     return tuple(found)
 
 
-def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
-    """Sentences on every watch, gap and camera inspection without which a bore is not closed out.
-
-    Parameters
-    ----------
-    table : WatchTable
-        Of the same assessment.
-    assessed : Assessed
-    """
-    units = assessed.scene.inputs.job.show_units
-    faults = [words for row in table.crossings for words in _crossing_faults(row, units)]
-    faults += [words for one in table.stopped if one.is_lost for words in one.words(units)]
-    return faults + _camera_faults(table, assessed)
-
-
-def _crossing_faults(row: CrossingWatched, units: str) -> list[str]:
-    """What is missing at one crossing: a sentence for all passes of a kind, and the stop rules that stand."""
-    line = f"{row.crossing.mark.ref} at {station_words(row.crossing.clearance.station_m, units)}"
-    left = [one for one in row.passes if not one.is_settled]
-    unwatched = [one.pass_made for one in left if one.watch is None]
-    unseen = [one.pass_made for one in left if one.watch is not None and not one.watch.seen]
-    faults = []
-    if unwatched:
-        faults.append(f"{line}: nobody watched {_passes(unwatched, 'or')}.")
-    if unseen:
-        was = "was" if len(unseen) == 1 else "were"
-        faults.append(f"{line}: {_passes(unseen, 'and')} {was} not seen to pass it.")
-    stops = [(one.pass_made, rule) for one in left for rule, _ in one.stops]
-    return faults + [f"{line}, {pass_made}: {rule.when} {rule.then}" for pass_made, rule in stops]
-
-
-def _passes(names: Sequence[str], last_word: str) -> str:
-    """Passes as a phrase: "the pilot, the reaming or the pullback"."""
-    *most, last = [f"the {name}" for name in names]
-    return f"{', '.join(most)} {last_word} {last}" if most else last
-
-
-def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
-    """Sewers that were crossed and not looked into since the pullback."""
-    faults = []
-    pulled_at = _last_pullback(table.crossings)
-    for mark_id, rows in _sewers(table.crossings).items():
-        ref = rows[0].crossing.mark.ref
-        look = last_camera(assessed.site, mark_id, "after", assessed.at)
-        if look is None:
-            faults.append(f"{ref}: no camera inspection of the sewer after the bore.")
-        elif pulled_at is not None and look.inspected_at < pulled_at:
-            faults.append(f"{ref}: the camera looked into the sewer before the pullback. Look again.")
-        elif look.result != "no_damage":
-            faults.append(f"{ref}: the camera inspection did not show the sewer without damage.")
-    return faults
-
-
-def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]:
-    found: dict[str, list[CrossingWatched]] = {}
-    for row in rows:
-        if row.crossing.mark.facility_type == SEWER:
-            found.setdefault(row.crossing.mark.mark_id, []).append(row)
-    return found
-
-
-def _last_pullback(rows: Sequence[CrossingWatched]) -> datetime | None:
-    """When the conduit was last watched anywhere on the bore, for it moves in every line until then.
-
-    Where a variance stands for such a watch it may have moved until that was signed.
-    """
-    pulled = [one for row in rows for one in row.passes if one.pass_made == LAST_PASS]
-    watched = [one.watch.watched_at for one in pulled if one.watch]
-    return max([*watched, *(one.excuse.signed_at for one in pulled if one.excuse)], default=None)
+def _order_key(overtaking: WatchInput) -> str:
+    return f"after {overtaking.watch_id}"

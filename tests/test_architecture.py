@@ -34,6 +34,8 @@ PURE_ROOMS = (
     "conflicts.drilled",
     "conflicts.rod_oddities",
     "conflicts.watch_table",
+    "conflicts.to_watch",
+    "conflicts.closing_faults",
     "conflicts.way_ahead",
     "conflicts.crossings_ahead",
     "conflicts.together_words",

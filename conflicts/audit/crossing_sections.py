@@ -68,7 +68,7 @@ UNWATCHED = Section(
         "Crossings of bores that were drilled, where nobody is recorded to have seen a pass. Drilled is a "
         "bore with a close-out, a drilled rod or any watch, and one whose released shift is over, unless the "
         "release was taken back before. Its crossings are those that its close-out knew, else those last "
-        "computed, and those that its last release named and that are gone from the records since."
+        "computed, and those that its releases named and that are gone from the records since."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(
@@ -97,6 +97,8 @@ UNWATCHED = Section(
 def _what_was_excused(row: Any) -> str:
     if row.subject == "crossing":
         return "clearance"
+    if row.subject == "gone":
+        return "a crossing that is gone, as a whole"
     return f"watch of the {row.pass_made}" if row.pass_made else "watch"
 
 

@@ -6,21 +6,19 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from conflicts.assess import compute
-from conflicts.checks import Assessed
 from conflicts.clocks import dated_after, moments_now
+from conflicts.closing_faults import close_out_faults
 from conflicts.closing_grounds import closing_grounds
 from conflicts.errors import ReleaseHeldError
 from conflicts.gather import gather
 from conflicts.models import Bore, CloseOut
 from conflicts.models.signed import name_of
 from conflicts.site_records import SiteRecords
-from conflicts.watch_table import WatchTable, close_out_faults, watch_table
+from conflicts.watch_table import watch_table
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError
-
-NOTHING_WATCHED = "Nothing was watched on this bore: it was not drilled, or nobody recorded it."
 
 
 def close_out(closing: CloseOut, *, by: AbstractBaseUser, at: datetime | None = None) -> CloseOut:
@@ -44,7 +42,7 @@ def close_out(closing: CloseOut, *, by: AbstractBaseUser, at: datetime | None = 
         for moment in moments:
             assessed = computed.at(moment)
             table = watch_table(assessed, bore.pilot_diameter_m)
-            faults = what_is_missing(table, assessed)
+            faults = close_out_faults(table, assessed)
             if faults:
                 raise ReleaseHeldError(faults)
         closing.closed_at = moments[0]
@@ -61,11 +59,3 @@ def _after_the_watches(site: SiteRecords) -> list[datetime]:
     moments = moments_now()
     watched = [one.watched_at for one in site.watches]
     return [dated_after((one, moments[-1]), *watched) for one in moments]
-
-
-def what_is_missing(table: WatchTable, assessed: Assessed) -> list[str]:
-    """Sentences on all without which the bore is not closed out."""
-    units = assessed.scene.inputs.job.show_units
-    if not table.crossings and not assessed.site.walks:
-        return [NOTHING_WATCHED, *(words for one in table.stopped for words in one.words(units))]
-    return close_out_faults(table, assessed)

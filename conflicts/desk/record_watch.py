@@ -10,16 +10,14 @@ from django.db import transaction
 from django.db.models import Max
 
 from conflicts.clocks import dated_after, moments_now
-from conflicts.crossings import FoundCrossing
 from conflicts.errors import WatchError
 from conflicts.gather import gather
-from conflicts.inputs import TestHoleInput
 from conflicts.models import Bore, CameraInspection, CrossingWatch, VarianceSignature
 from conflicts.models.signed import SignedRecord, name_of
 from conflicts.recently_computed import computed
 from conflicts.sentences import station_words
-from conflicts.watch_matching import CrossingPlace, crossing_of_watch
-from conflicts.watch_table import crossing_places
+from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
+from conflicts.watch_matching import CrossingPlace
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -29,20 +27,14 @@ KeepPhotos = Callable[[SignedRecord], object]
 Signed = TypeVar("Signed", CrossingWatch, CameraInspection)
 
 
-def of_crossing(watch: CrossingWatch, one: FoundCrossing) -> CrossingWatch:
-    """Fill a watch with its crossing as it lies now: line, place, what is required, the hole's bottom."""
-    watch.mark_id = UUID(one.mark.mark_id)
-    watch.kind = one.clearance.kind
-    watch.station_m = one.clearance.station_m
-    watch.required_m = one.required_m
-    watch.hole_bottom_m = bottom_of(one.exposing_holes)
+def of_crossing(watch: CrossingWatch, lies: ToWatch) -> CrossingWatch:
+    """Fill a watch with its crossing: line, place, what is required of it, the hole's bottom."""
+    watch.mark_id = UUID(lies.mark_id)
+    watch.kind = lies.kind
+    watch.station_m = lies.station_m
+    watch.required_m = lies.required_m
+    watch.hole_bottom_m = lies.hole_bottom_m
     return watch
-
-
-def bottom_of(holes: tuple[TestHoleInput, ...]) -> float | None:
-    """Depth of the deepest of the open holes at a crossing, m; None where nobody recorded how deep one is."""
-    depths = [hole.dug_depth_m for hole in holes if hole.is_open and hole.dug_depth_m is not None]
-    return max(depths, default=None)
 
 
 def record_watch(
@@ -55,10 +47,12 @@ def record_watch(
     """Store a watch of a crossing, with photos and entry; one sent twice is stored once.
 
     The watch names its crossing by line, kind and station as they were shown to whoever watched. What is
-    required there, and all else of the crossing, is read once the job is held, as it lies now.
+    required there, and all else of the crossing, is read once the job is held, as it lies now, or as the
+    last release named it.
 
-    Raises `WatchError` where that crossing is no longer there, `EngineError` where the bore cannot be
-    computed, `RetiredMeanwhileError` where the job or the bore is retired, and what ``keep_photos`` raises.
+    Raises `WatchError` where no crossing is that one and none was released there, `EngineError` where the
+    bore cannot be computed, `RetiredMeanwhileError` where the job or the bore is retired, and what
+    ``keep_photos`` raises.
     """
 
     def fill() -> None:
@@ -76,18 +70,19 @@ def _watched_at(bore: Bore) -> datetime:
     return dated_after(moments_now(), watched["at"], signed["at"])
 
 
-def _as_it_lies(watch: CrossingWatch) -> FoundCrossing:
+def _as_it_lies(watch: CrossingWatch) -> ToWatch:
     inputs = gather([watch.bore_id])[watch.bore_id]
     assessed = computed(inputs).at(watch.watched_at, inputs.site)
     shown = CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m)
-    place = crossing_of_watch(shown, crossing_places(assessed))
+    lying = crossings_to_watch(assessed)
+    place = place_of_watch(shown, lying, same_place_m(assessed))
     if place is None:
         where = station_words(watch.station_m, inputs.job.show_units)
         raise WatchError(
             f"The crossing at {where} is no longer there as it was shown: the line or the bore was surveyed "
             "anew. Nothing is signed; open the crossing watch again, and enter it where it belongs."
         )
-    return assessed.crossings[place]
+    return lying[place]
 
 
 def record_camera(

@@ -7,15 +7,26 @@ from typing import NamedTuple
 
 from conflicts.bore_states import computed_states
 from conflicts.checks import Assessed, crossing_now, excusable_faults, release_checks
+from conflicts.closing_faults import RELEASED, stood_check
 from conflicts.crossings import FoundCrossing
+from conflicts.faults import Fault
 from conflicts.models import Bore, Variance, VarianceSubject
 from conflicts.site_records import VarianceInput, WatchInput
 from conflicts.stop_rules import stop_fault
-from conflicts.variance_reasons import why_not_of_check, why_not_of_clearance
+from conflicts.to_watch import ToWatch, same_place_m
+from conflicts.variance_reasons import (
+    why_not_of_check,
+    why_not_of_clearance,
+    why_not_of_gone,
+    why_not_of_watch,
+)
 from conflicts.variance_words import VarianceFacts
-from conflicts.watch_table import lost_stops, same_place_m, watch_table
+from conflicts.watch_table import CrossingWatched, lost_stops, watch_table
+from locates.local_time import format_moment
+from locates.units import format_length
 
 NOWHERE = "No crossing of this line lies there now, so it excuses none."
+NO_CROSSING = "no crossing of this line lies there now"
 
 
 class SubjectNow(NamedTuple):
@@ -53,30 +64,93 @@ def subject_of(variance: Variance, assessed: Assessed) -> SubjectNow:
     signed = next((one for one in assessed.site.variances if one.variance_id == str(variance.pk)), None)
     if variance.subject == VarianceSubject.CHECK:
         return _of_check(variance, signed, assessed)
-    crossing = (str(variance.mark_id), variance.kind, variance.station_m)
-    for place, one in enumerate(assessed.crossings):
-        lies = one.clearance
-        is_it = (one.mark.mark_id, lies.kind) == crossing[:2]
-        if is_it and lies.from_m <= variance.station_m <= lies.to_m:
-            words = f"{str(one.verdict).capitalize()}. {one.sentence}"
-            if variance.subject == VarianceSubject.WATCH:
-                return SubjectNow(words, _of_pass(variance, assessed, place), place)
-            return SubjectNow(words, _facts(one, assessed), place, _why_not_crossing(signed, one, assessed))
-    why_not = _where_signed(variance, "no crossing of this line lies there now")
+    row = next((one for one in watch_table(assessed, None).rows if _is_of(variance, one.lies)), None)
+    if row is None:
+        return _of_nothing(variance, assessed)
+    if variance.subject == VarianceSubject.GONE:
+        return _of_gone(row, signed, assessed)
+    if variance.subject == VarianceSubject.WATCH:
+        return _of_pass(variance, row, signed, assessed)
+    one = assessed.crossings[row.place]
+    words = _verdict_words(row, assessed)
+    return SubjectNow(words, _facts(one, assessed), row.place, _why_not_crossing(signed, one, assessed))
+
+
+def _is_of(variance: Variance, lies: ToWatch) -> bool:
+    """Whether a crossing is the one that a variance names; what is for a clearance is for no gone one."""
+    asks_gone = variance.subject == VarianceSubject.GONE
+    return (
+        (lies.mark_id, lies.kind) == (str(variance.mark_id), variance.kind)
+        and lies.from_m <= variance.station_m <= lies.to_m
+        and (variance.subject == VarianceSubject.WATCH or lies.is_gone == asks_gone)
+    )
+
+
+def _of_nothing(variance: Variance, assessed: Assessed) -> SubjectNow:
+    """A variance for a place where no crossing is known: it may be for a stop that was set off there."""
     stops = _lost_of(variance, assessed) if variance.subject == VarianceSubject.WATCH else []
     if stops:
         words = f"A stop in the {variance.pass_made}, at a crossing that is not there any more."
-        return SubjectNow(words, _stopped(stops, assessed))
-    return SubjectNow(NOWHERE, VarianceFacts(), why_not=why_not)
+        return SubjectNow(words, VarianceFacts(faults=_stop_faults(stops, assessed)))
+    is_gone = variance.subject == VarianceSubject.GONE
+    why = "no release names this crossing, or it is there again" if is_gone else NO_CROSSING
+    return SubjectNow(NOWHERE, VarianceFacts(), why_not=_where_signed(variance, why))
 
 
 def _of_check(variance: Variance, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:
-    [check] = [one for one in release_checks(assessed) if one.code == variance.check_code]
+    checks = [*release_checks(assessed), stood_check(assessed)]
+    [check] = [one for one in checks if one.code == variance.check_code]
     zone = assessed.scene.inputs.job.time_zone
-    why_not, faults = "", excusable_faults(assessed, check)
+    # The plan of the bore changes nothing of whether it was released.
+    faults = check.faults if check.code == RELEASED else excusable_faults(assessed, check)
+    why_not = ""
     if signed is not None and faults:
         why_not = why_not_of_check(signed, assessed.site, faults, assessed.at, zone)
     return SubjectNow(check.sentence, VarianceFacts(faults=faults), why_not=why_not)
+
+
+def _of_gone(row: CrossingWatched, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:
+    job, lies = assessed.scene.inputs.job, row.lies
+    stand = [fault for one in row.passes for fault in one.faults(job.show_units, job.time_zone)]
+    faults = (*lies.rests_on, *stand)
+    facts = VarianceFacts(faults, lies.verdict, lies.worst_case_m, lies.required_m)
+    why_not = ""
+    if signed is not None:
+        why_not = why_not_of_gone(signed, lies, faults, assessed.at, job.show_units, job.time_zone)
+    return SubjectNow(_verdict_words(row, assessed), facts, why_not=why_not)
+
+
+def _of_pass(
+    variance: Variance, row: CrossingWatched, signed: VarianceInput | None, assessed: Assessed
+) -> SubjectNow:
+    """A pass of a crossing: its records and figures, and what stands in its way, also at the same place."""
+    job, lies = assessed.scene.inputs.job, row.lies
+    passed = next((one for one in row.passes if one.pass_made == variance.pass_made), None)
+    stand = passed.faults(job.show_units, job.time_zone) if passed is not None else ()
+    lost = _stop_faults(_lost_of(variance, assessed), assessed)
+    worst_m = _known(lies.worst_case_m)
+    facts = VarianceFacts((*lies.rests_on, *stand, *lost), lies.verdict, worst_m, lies.required_m)
+    why_not = ""
+    if signed is not None and (passed is None or not passed.is_settled):
+        why_not = why_not_of_watch(
+            signed, lies, (*lies.rests_on, *stand), assessed.at, job.show_units, job.time_zone
+        )
+    place = None if lies.is_gone else row.place
+    return SubjectNow(_verdict_words(row, assessed), facts, place, why_not)
+
+
+def _verdict_words(row: CrossingWatched, assessed: Assessed) -> str:
+    lies, job = row.lies, assessed.scene.inputs.job
+    if not lies.is_gone:
+        one = assessed.crossings[row.place]
+        return f"{str(one.verdict).capitalize()}. {one.sentence}"
+    worst = format_length(lies.worst_case_m, job.show_units, "down")
+    required = format_length(lies.required_m, job.show_units, "up")
+    released = format_moment(lies.named.named_at, job.time_zone)
+    return (
+        f"The crossing is not there any more. It was released {released} as {lies.verdict}, with {worst} in "
+        f"the worst case and {required} required."
+    )
 
 
 def _why_not_crossing(signed: VarianceInput | None, one: FoundCrossing, assessed: Assessed) -> str:
@@ -86,13 +160,6 @@ def _why_not_crossing(signed: VarianceInput | None, one: FoundCrossing, assessed
     return why_not_of_clearance(
         signed, crossing_now(assessed, one), assessed.at, job.show_units, job.time_zone
     )
-
-
-def _of_pass(variance: Variance, assessed: Assessed, place: int) -> VarianceFacts:
-    """The stops that stand in the pass of a crossing, and those of a lost one that was at the same place."""
-    passes = watch_table(assessed, None).crossings[place].passes
-    found = [watch for one in passes if one.pass_made == variance.pass_made for watch in one.stopping]
-    return _stopped([*found, *_lost_of(variance, assessed)], assessed)
 
 
 def _lost_of(variance: Variance, assessed: Assessed) -> list[WatchInput]:
@@ -106,9 +173,9 @@ def _lost_of(variance: Variance, assessed: Assessed) -> list[WatchInput]:
     ]
 
 
-def _stopped(stops: Iterable[WatchInput], assessed: Assessed) -> VarianceFacts:
+def _stop_faults(stops: Iterable[WatchInput], assessed: Assessed) -> tuple[Fault, ...]:
     job = assessed.scene.inputs.job
-    return VarianceFacts(faults=tuple(stop_fault(one, job.show_units, job.time_zone) for one in stops))
+    return tuple(stop_fault(one, job.show_units, job.time_zone) for one in stops)
 
 
 def _where_signed(variance: Variance, why: str) -> str:
@@ -117,7 +184,9 @@ def _where_signed(variance: Variance, why: str) -> str:
 
 def _facts(one: FoundCrossing, assessed: Assessed) -> VarianceFacts:
     """Records, verdict and figures of a crossing; a worst case that is not a number is kept as unknown."""
-    worst_m = one.clearance.worst_case_m
-    known_m = worst_m if worst_m is not None and isfinite(worst_m) else None
     rests_on = crossing_now(assessed, one).rests_on
-    return VarianceFacts(rests_on, str(one.verdict), known_m, one.required_m)
+    return VarianceFacts(rests_on, str(one.verdict), _known(one.clearance.worst_case_m), one.required_m)
+
+
+def _known(worst_m: float | None) -> float | None:
+    return worst_m if worst_m is not None and isfinite(worst_m) else None

@@ -4,8 +4,8 @@ from django.db.models import QuerySet
 
 from conflicts.checks import Assessed
 from conflicts.models import Bore, CameraInspection, CrossingWatch
-from conflicts.watch_matching import CrossingPlace, crossing_of_watch
-from conflicts.watch_table import crossing_places
+from conflicts.to_watch import crossings_to_watch, place_of_watch, same_place_m
+from conflicts.watch_matching import CrossingPlace
 
 
 def watches_of(bore: Bore) -> QuerySet[CrossingWatch]:
@@ -19,12 +19,10 @@ def watches_of(bore: Bore) -> QuerySet[CrossingWatch]:
 
 def watches_at(bore: Bore, assessed: Assessed, place: int) -> list[CrossingWatch]:
     """Those that belong to one of its present crossings, by its place along the bore, from 0."""
-    present = crossing_places(assessed)
-    return [
-        watch
-        for watch in watches_of(bore).filter(mark=present[place].mark_id)
-        if crossing_of_watch(CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m), present) == place
-    ]
+    lying, near_m = crossings_to_watch(assessed), same_place_m(assessed)
+    found = watches_of(bore).filter(mark=lying[place].mark_id)
+    placed = ((one, CrossingPlace(str(one.mark_id), one.kind, one.station_m)) for one in found)
+    return [one for one, watched in placed if place_of_watch(watched, lying, near_m) == place]
 
 
 def cameras_of(bore: Bore) -> QuerySet[CameraInspection]:

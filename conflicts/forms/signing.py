@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from conflicts.checks import Assessed
+from conflicts.closing_faults import stood_check
 from conflicts.models import (
     Bore,
     CheckCode,
@@ -17,8 +18,10 @@ from conflicts.models import (
     VarianceSubject,
 )
 from conflicts.models.crossing_watch import PassMade
-from conflicts.site_records import CROSSINGS
+from conflicts.site_records import CROSSINGS, WatchInput
+from conflicts.to_watch import ToWatch, crossings_to_watch
 from conflicts.watch_table import lost_stops
+from locates.canonical import canonical_text, digest_of
 from locates.forms.password_again import PasswordAgainMixin
 from locates.forms.photos_field import PhotosMixin
 from locates.forms.record_form import call_empty_choice
@@ -87,9 +90,9 @@ class VarianceForm(PhotosMixin, SignedForm):
 
     def __init__(self, *args: Any, assessed: Assessed, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self._assessed = assessed
-        self.shown_digest = assessed.scene.inputs.digest()
-        self.fields["what"].choices = [("", "choose"), *_choices(assessed)]
+        self._assessed, self._lying = assessed, crossings_to_watch(assessed)
+        self.shown_digest = _digest_of(assessed, self._lying)
+        self.fields["what"].choices = [("", "choose"), *_choices(assessed, self._lying)]
 
     def asked(self) -> list[forms.BoundField]:
         """The fields but those of the photos, in their order."""
@@ -100,9 +103,8 @@ class VarianceForm(PhotosMixin, SignedForm):
         kind, _, which = self.cleaned_data["what"].partition(":")
         if kind == STOP:
             lost = next(one for one in lost_stops(self._assessed) if one.watch_id == which)
-            self.instance.subject = VarianceSubject.WATCH
-            self.instance.mark_id, self.instance.kind = lost.mark_id, lost.kind
-            self.instance.station_m, self.instance.pass_made = lost.station_m, lost.pass_made
+            self.instance.subject, self.instance.pass_made = VarianceSubject.WATCH, lost.pass_made
+            self._name(lost)
             return which
         self.instance.subject = kind
         if kind == VarianceSubject.CHECK:
@@ -117,29 +119,44 @@ class VarianceForm(PhotosMixin, SignedForm):
             )
         place, _, pass_made = which.partition(":")
         self.instance.pass_made = pass_made
-        one = self._assessed.crossings[int(place)]
-        self.instance.mark_id = one.mark.mark_id
-        self.instance.kind = one.clearance.kind
-        self.instance.station_m = one.clearance.station_m
+        self._name(self._lying[int(place)])
         return which
 
+    def _name(self, crossing: ToWatch | WatchInput) -> None:
+        self.instance.mark_id = crossing.mark_id
+        self.instance.kind = crossing.kind
+        self.instance.station_m = crossing.station_m
 
-def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
-    """What may be excused, the crossings that are not clear first."""
+
+def _digest_of(assessed: Assessed, lying: Sequence[ToWatch]) -> str:
+    """SHA-256 of the records behind the crossings that are listed, and of which of them are listed."""
+    places = [[one.mark_id, one.kind, one.station_m] for one in lying]
+    return digest_of(canonical_text([assessed.scene.inputs.digest(), places]))
+
+
+def _choices(assessed: Assessed, lying: Sequence[ToWatch]) -> Sequence[tuple[str, Any]]:
+    """What may be excused, the crossings that are not there or not clear first."""
     units = assessed.scene.inputs.job.show_units
     named = [
-        (place, f"{one.mark.ref} at {format_station(one.clearance.station_m, units)}", one)
-        for place, one in enumerate(assessed.crossings)
+        (place, f"{one.mark_ref} at {format_station(one.station_m, units)}", one)
+        for place, one in enumerate(lying)
+        if one.mark_id
+    ]
+    gone = [
+        (f"{VarianceSubject.GONE.value}:{place}", f"{name}: all passes, and its camera")
+        for place, name, one in named
+        if one.is_gone
     ]
     of_crossings = [
         (f"crossing:{place}", f"{name}: {one.verdict}")
         for place, name, one in named
-        if not one.is_clear and one.verdict != "overlap"
+        if not one.is_gone and one.verdict not in ("clear", "overlap")
     ]
+    stood = [] if stood_check(assessed).holds else [CheckCode.RELEASE]
     checks = [
         (f"check:{code.value}", str(code.label).capitalize())
         for code in CheckCode
-        if code not in (*assessed.site.never_waived, CROSSINGS)
+        if code not in (*assessed.site.never_waived, CROSSINGS, *stood)
     ]
     watches = [
         (f"watch:{place}:{one.value}", f"{name}: {one.label}") for place, name, _ in named for one in PassMade
@@ -153,6 +170,7 @@ def _choices(assessed: Assessed) -> Sequence[tuple[str, Any]]:
     ]
     groups = (
         ("A stop at a crossing that is not there any more", stops),
+        ("A crossing that was released and is not there any more", gone),
         ("The clearance of a crossing", of_crossings),
         ("A check", checks),
         ("Seeing one pass of a crossing", watches),

@@ -64,7 +64,8 @@ class CameraForm(PhotosMixin, SignedForm):
 
     def __init__(self, *args: Any, job: Job, marks: Any, **kwargs: Any) -> None:
         super().__init__(*args, job=job, **kwargs)
-        self.fields["mark"].queryset = Mark.objects.filter(job=job, pk__in=marks)
+        # A line that was retired since may have been crossed all the same.
+        self.fields["mark"].queryset = Mark.with_retired.filter(job=job, pk__in=marks)
 
     def asked(self) -> list[BoundField]:
         """The fields but those of the photos, in their order."""

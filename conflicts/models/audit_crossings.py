@@ -11,62 +11,22 @@ from conflicts.models.bore import Bore
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
 from conflicts.models.drilled_rod import DrilledRod
+from conflicts.models.named_crossings import MARK_THEN, NAMED_CROSSINGS
 from conflicts.models.release import Release
 from conflicts.models.rod_withdrawal import WithdrawalKind
 
 # A rod that was pulled back was in the ground; one that was entered wrongly never was.
 ENTERED_RIGHTLY = Q(withdrawal__isnull=True) | ~Q(withdrawal__kind=WithdrawalKind.UNDO)
 
-# A document names a line by its reference. A release keeps the marks besides; where it does not, of the marks
-# of one reference the one is meant that was live then, and that is the first to be retired after it.
-MARK_THEN = """
-    LEFT JOIN LATERAL (
-        SELECT m.id FROM locates_mark m JOIN conflicts_bore b ON b.job_id = m.job_id
-        WHERE b.id = {of}.bore_id AND m.ref = c.crossing ->> 'mark_ref'
-            AND (m.retired_at IS NULL OR m.retired_at > {of}.{at})
-        ORDER BY m.retired_at NULLS LAST LIMIT 1
-    ) AS mark ON {unless}
-"""
-MARK_OF_RELEASED = "coalesce((r.crossing_marks ->> (c.ordinal - 1)::integer)::uuid, mark.id)"
-MARK_OF_RELEASE = MARK_THEN.format(of="r", at="signed_at", unless="r.crossing_marks IS NULL")
-
-# How far the same place of a bore may be off (`crossing_places`).
-NEAR = """
-    SELECT b.id AS bore_id,
-        j.bore_horizontal_m + coalesce(j.tolerance_zone_m, r.tolerance_zone_m, 0) AS near_m
-    FROM conflicts_bore b JOIN locates_job j ON j.id = b.job_id
-    JOIN locates_jurisdictionrule r ON r.id = j.jurisdiction_id
-"""
-
 # The crossings of a bore that is closed out are those of its close-out, with the passes that it knew; of any
-# other, and of lines that it did not name, those last computed. Besides these, the crossings that the last
-# release named and that none of them is: gone from the records since.
+# other, and of lines that it did not name, those last computed. Besides these, the crossings that releases
+# name and that none of them is: gone from the records since (`crossings_to_watch`).
 DRILLED_CROSSINGS = f"""
 drilled AS MATERIALIZED ({{bores}}),
-near AS MATERIALIZED (
-    {NEAR}
-    WHERE b.id IN (SELECT id FROM drilled)
-),
-last_release AS (
-    SELECT DISTINCT ON (r.bore_id) r.id, r.bore_id, r.document, r.crossing_marks, r.signed_at
-    FROM conflicts_release r WHERE r.bore_id IN (SELECT id FROM drilled)
-    ORDER BY r.bore_id, r.signed_at DESC, r.id
-),
-released AS MATERIALIZED (
-    SELECT r.bore_id, r.id AS release_id, c.ordinal, {MARK_OF_RELEASED} AS mark_id,
-        c.crossing ->> 'mark_ref' AS mark_ref, c.crossing ->> 'kind' AS kind,
-        (c.crossing ->> 'station_m')::float8 AS station_m,
-        (c.crossing ->> 'from_m')::float8 AS from_m, (c.crossing ->> 'to_m')::float8 AS to_m,
-        (c.crossing ->> 'worst_case_m')::float8 AS worst_case_m,
-        (c.crossing ->> 'required_m')::float8 AS required_m,
-        c.crossing ->> 'operator' AS operator, c.crossing ->> 'facility_type' AS facility_type,
-        c.crossing ->> 'verdict' AS verdict
-    FROM last_release r
-    CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings') WITH ORDINALITY AS c(crossing, ordinal)
-    {MARK_OF_RELEASE}
-),
+{NAMED_CROSSINGS.strip()},
 closed AS MATERIALIZED (
-    SELECT o.bore_id, mark.id AS mark_id, c.crossing ->> 'mark_ref' AS mark_ref,
+    SELECT o.bore_id, coalesce(nullif(c.crossing ->> 'mark_id', '')::uuid, mark.id) AS mark_id,
+        c.crossing ->> 'mark_ref' AS mark_ref,
         c.crossing ->> 'kind' AS kind, (c.crossing ->> 'station_m')::float8 AS station_m,
         c.crossing -> 'passes' AS passes
     FROM conflicts_closeout o CROSS JOIN LATERAL jsonb_array_elements(o.grounds -> 'crossings') AS c(crossing)
@@ -109,13 +69,15 @@ crossings AS MATERIALIZED (
             CASE WHEN r.key IS NULL THEN p.required_m ELSE r.required_m END AS required_m,
             r.release_id, p.passes, false AS is_gone
         FROM present p
-        LEFT JOIN (SELECT DISTINCT ON (key) * FROM pairs ORDER BY key, apart_m, ordinal) AS r ON r.key = p.key
+        LEFT JOIN (
+            SELECT DISTINCT ON (key) * FROM pairs ORDER BY key, signed_at DESC, apart_m, ordinal
+        ) AS r ON r.key = p.key
         UNION ALL
         SELECT r.bore_id, r.mark_id, r.mark_ref, r.kind, r.station_m, r.from_m, r.to_m, r.from_m - n.near_m,
             r.to_m + n.near_m, r.operator, r.facility_type, r.verdict, r.worst_case_m, r.required_m,
             r.release_id, NULL, true
         FROM released r JOIN near n ON n.bore_id = r.bore_id
-        WHERE NOT EXISTS (SELECT 1 FROM pairs p WHERE p.bore_id = r.bore_id AND p.ordinal = r.ordinal)
+        WHERE NOT EXISTS (SELECT 1 FROM pairs p WHERE p.release_id = r.release_id AND p.ordinal = r.ordinal)
     ) AS x
 )
 """  # noqa: S608 - constants

@@ -6,10 +6,11 @@ from typing import Any
 from uuid import UUID
 
 from conflicts.audit.figures import MarginFigures
-from conflicts.models.audit_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, NEAR, rows_uncompiled
+from conflicts.models.audit_crossings import rows_uncompiled
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_records import all_releases, all_watches
 from conflicts.models.chosen_rows import chosen_sql
+from conflicts.models.named_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, NEAR
 
 # What a release required is in its own document, what a watch required in the watch: the records may have
 # changed since. A watch is of the crossing of its mark and kind nearest in station in the last release before

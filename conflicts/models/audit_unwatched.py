@@ -16,12 +16,15 @@ last_watches AS (
     ORDER BY w.key, w.pass_made, w.watched_at DESC, w.entered_at DESC, w.id DESC
 ),
 excused AS (
-    -- Variances of the watch that were signed for a place within the crossing, with their passes.
-    SELECT c.key, string_agg(DISTINCT v.pass_made || ': ' || s.signed_by_name, ', ') AS signed_by_name
+    -- Variances of the watch that were signed for a place within the crossing, with their passes; and those
+    -- for one that is gone as a whole.
+    SELECT c.key, string_agg(
+        DISTINCT CASE v.subject WHEN 'gone' THEN 'all' ELSE v.pass_made END || ': ' || s.signed_by_name, ', '
+    ) AS signed_by_name
     FROM conflicts_variance v JOIN conflicts_variancesignature s ON s.variance_id = v.id
     JOIN crossings c ON c.bore_id = v.bore_id AND c.mark_id = v.mark_id AND c.kind = v.kind
         AND v.station_m BETWEEN c.from_m AND c.to_m
-    WHERE v.subject = 'watch' AND v.pass_made <> ''
+    WHERE v.subject = 'watch' AND v.pass_made <> '' OR v.subject = 'gone'
     GROUP BY c.key
 ),
 missing AS (

@@ -20,10 +20,11 @@ class VarianceSubject(models.TextChoices):
     CHECK = "check", "a check"
     CROSSING = "crossing", "the clearance of a crossing"
     WATCH = "watch", "the watch of a crossing"
+    GONE = "gone", "a crossing that is not there any more"
 
 
 class CheckCode(models.TextChoices):
-    """The checks behind a release, in their order."""
+    """The checks behind a release, in their order; last, what a close-out asks for besides."""
 
     TICKETS = "tickets", "tickets"
     RESPONSES = "responses", "operators\N{RIGHT SINGLE QUOTATION MARK} responses"
@@ -33,6 +34,7 @@ class CheckCode(models.TextChoices):
     DAY = "day", "the day\N{RIGHT SINGLE QUOTATION MARK}s walk"
     WATCH_HOLES = "watch_holes", "watch holes"
     DUTIES = "duties", "duties of the place"
+    RELEASE = "release", "a release before drilling"
 
 
 class VarianceQuerySet(SignedQuerySet):

@@ -49,6 +49,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         plan=Picture(on_paper(plan.svg), plan.words),
         profile=Picture(on_paper(profile.svg), profile_words(members, profile.exaggeration)),
         crossings=crossings_of(assessed, members["crossings"], kept.lines, signed.by_crossing),
+        gone=signed.gone,
         tickets=kept.tickets,
         variances=signed.variances,
         walks=signed.walks,
@@ -73,11 +74,12 @@ def _with_standing(
 
 def profile_words(members: dict[str, Any], exaggeration: int) -> str:
     """What the profile shows, for who does not see it."""
+    count = len(members["crossings"])
     larger = "as large as" if exaggeration == 1 else f"{exaggeration} times as large as"
     return (
         f"Profile of {members['bore']} from the entry to the exit: ground, finished hole and the "
-        f"{len(members['crossings'])} crossings at their stations, heights drawn {larger} lengths. Every "
-        "figure of it stands in the table of crossings."
+        f"{count} {'crossing at its station' if count == 1 else 'crossings at their stations'}, heights "
+        f"drawn {larger} lengths. Every figure of it stands in the table of crossings."
     )
 
 
@@ -120,7 +122,8 @@ def _verdict(
     """What the cover says, as the bore's page does: drilled, stopped, released, or what stands against it."""
     held = [check_title(one["code"]) for one in members["checks"] if one["holds"]]
     count = len(members["checks"])
-    holding = f"{len(held)} of {count} checks hold: {', '.join(held)}."
+    verb = "holds" if len(held) == 1 else "hold"
+    holding = f"{len(held)} of {count} checks {verb}: {', '.join(held)}."
     passed = f"All {count} checks pass as of this record."
     if signed.closed_out:
         now = holding if held else passed

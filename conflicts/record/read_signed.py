@@ -24,6 +24,7 @@ from conflicts.record.sheet import (
     RecordCamera,
     RecordChain,
     RecordDamage,
+    RecordGone,
     RecordPhoto,
     RecordSignature,
     RecordVariance,
@@ -32,8 +33,9 @@ from conflicts.record.sheet import (
 )
 from conflicts.record.signatures import signatures_of
 from conflicts.record.variances import variances_of
-from conflicts.watch_matching import CrossingPlace, crossing_of_watch
-from conflicts.watch_table import crossing_places, watch_table
+from conflicts.to_watch import crossings_to_watch, place_of_watch, same_place_m
+from conflicts.watch_matching import CrossingPlace
+from conflicts.watch_table import CrossingWatched, WatchTable, watch_table
 from locates.models import TestHole
 
 
@@ -48,6 +50,7 @@ class Signed:
     signatures: tuple[RecordSignature, ...]
     closed_out: str
     by_crossing: Mapping[int, AtCrossing]
+    gone: tuple[RecordGone, ...]
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]
     lost_watches: tuple[RecordWatch, ...]
@@ -74,6 +77,8 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
     """Everything signed about a bore until a moment, in a fixed number of queries."""
     rows = _rows(bore, assessed, at)
     photos = read_photos(bore.job, _subjects(bore, assessed, rows))
+    table = watch_table(assessed, bore.pilot_diameter_m)
+    at_crossings = _by_crossing(table, assessed, rows, photos)
     close_out = rows.close_out
     closed = ""
     if close_out is not None:
@@ -83,7 +88,8 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
     return Signed(
         signatures=signatures_of(rows.releases, rows.variances, close_out, at),
         closed_out=closed,
-        by_crossing=_by_crossing(bore, assessed, rows, photos),
+        by_crossing=at_crossings,
+        gone=tuple(_gone(row, at_crossings[row.place]) for row in table.gone),
         variances=variances_of(rows.variances, assessed, photos),
         walks=tuple(_walk(one, photos) for one in rows.walks),
         lost_watches=tuple(_watch(one) for one in rows.watches if _place_of(one, assessed) is None),
@@ -151,33 +157,51 @@ def _subjects(bore: Bore, assessed: Assessed, rows: _Rows) -> dict[UUID, str]:
     return subjects | {one.pk: "daily walk" for one in rows.walks}
 
 
-def _by_crossing(bore: Bore, assessed: Assessed, rows: _Rows, photos: Photos) -> dict[int, AtCrossing]:
-    """Watches, passes that are not settled, inspections and photos at each crossing."""
+def _by_crossing(table: WatchTable, assessed: Assessed, rows: _Rows, photos: Photos) -> dict[int, AtCrossing]:
+    """Watches, passes that are not settled, inspections and photos at each crossing, also those gone."""
     found: dict[int, AtCrossing] = defaultdict(AtCrossing)
-    for place, one in enumerate(assessed.crossings):
-        mark_id = UUID(one.mark.mark_id)
-        found[place].photos += photos.of(mark_id)
+    for row in table.rows:
+        place, mark_id = row.place, row.lies.mark_id
+        if not row.lies.is_gone:
+            found[place].photos += photos.of(UUID(mark_id))
         for hole in rows.holes:
-            if hole.mark_id == mark_id:
+            if str(hole.mark_id) == mark_id and not row.lies.is_gone:
                 found[place].photos += photos.of(hole.pk)
-        found[place].cameras += [_camera(row) for row in rows.cameras if row.mark_id == mark_id]
-        for row in rows.cameras:
-            if row.mark_id == mark_id:
-                found[place].photos += photos.of(row.pk)
+        looks = [look for look in rows.cameras if str(look.mark_id) == mark_id]
+        found[place].cameras += [_camera(look) for look in looks]
+        for look in looks:
+            found[place].photos += photos.of(look.pk)
+        found[place].passes_needed += [one.pass_made for one in row.passes if not one.is_settled]
     for watch in rows.watches:
         place = _place_of(watch, assessed)
         if place is not None:
             found[place].watches.append(_watch(watch))
             found[place].photos += photos.of(watch.pk)
-    for row in watch_table(assessed, bore.pilot_diameter_m).crossings:
-        found[row.place].passes_needed += [one.pass_made for one in row.passes if not one.is_settled]
     return found
 
 
+def _gone(row: CrossingWatched, at: AtCrossing) -> RecordGone:
+    return RecordGone(
+        mark_ref=row.lies.mark_ref,
+        operator=row.lies.operator,
+        kind=row.lies.kind,
+        station_m=row.lies.station_m,
+        verdict=row.lies.verdict,
+        worst_case_m=row.lies.worst_case_m,
+        required_m=row.lies.required_m,
+        released_at=row.lies.named.named_at,
+        excused_by="" if row.excuse is None else row.excuse.signed_by,
+        passes_needed=tuple(at.passes_needed),
+        watches=tuple(at.watches),
+        cameras=tuple(at.cameras),
+        photos=tuple(at.photos),
+    )
+
+
 def _place_of(watch: CrossingWatch, assessed: Assessed) -> int | None:
-    """The present crossing that a watch belongs to; None where it proves none."""
+    """The place among those to watch of the crossing that a watch belongs to; None where it proves none."""
     watched = CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m)
-    return crossing_of_watch(watched, crossing_places(assessed))
+    return place_of_watch(watched, crossings_to_watch(assessed), same_place_m(assessed))
 
 
 def _watch(row: CrossingWatch) -> RecordWatch:

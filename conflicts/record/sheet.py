@@ -11,7 +11,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 5
+RECORD_VERSION = 6
 
 MOST_HOLES_WRITTEN_LARGE = 2
 
@@ -102,6 +102,25 @@ class RecordCamera:
     inspected_at: datetime
     inspected_by: str
     remarks: str
+
+
+@dataclass(frozen=True)
+class RecordGone:
+    """A crossing that a release named and that the records know nothing of any more, as it was released."""
+
+    mark_ref: str
+    operator: str
+    kind: str
+    station_m: float
+    verdict: str
+    worst_case_m: float | None
+    required_m: float
+    released_at: datetime
+    excused_by: str
+    passes_needed: tuple[str, ...]
+    watches: tuple[RecordWatch, ...]
+    cameras: tuple[RecordCamera, ...]
+    photos: tuple[RecordPhoto, ...]
 
 
 @dataclass(frozen=True)
@@ -314,6 +333,7 @@ class ClearanceRecord:
     plan: Picture
     profile: Picture
     crossings: tuple[RecordCrossing, ...]
+    gone: tuple[RecordGone, ...]
     tickets: tuple[RecordTicket, ...]
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]

@@ -25,10 +25,11 @@ def signatures_of(
 
 
 def _of_release(release: Release) -> list[RecordSignature]:
+    count = len(release.document.get("crossings", ()))
     held = [one["code"] for one in release.document.get("checks", ()) if one.get("holds")]
     says = (
         f"For {release.crew} with {release.rig}.",
-        f"On {len(release.document.get('crossings', ()))} crossings; checks that held then: "
+        f"On {count} {'crossing' if count == 1 else 'crossings'}; checks that held then: "
         f"{', '.join(held) if held else 'none'}.",
     )
     found = [

@@ -11,19 +11,20 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from conflicts.checks import Assessed
+from conflicts.closing_faults import close_out_faults
 from conflicts.desk.close_out import close_out as sign_close_out
-from conflicts.desk.close_out import what_is_missing
 from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
 from conflicts.desk.watch_records import cameras_of
 from conflicts.drill_answer import drill_answer
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import RULE_OF, STOP_RULES, StopCode, bottom_is_unknown
+from conflicts.to_watch import crossings_to_watch, place_of_watch, same_place_m
 from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
-from conflicts.watch_matching import CrossingPlace, crossing_of_watch
-from conflicts.watch_table import CrossingWatched, crossing_places, watch_table
+from conflicts.watch_matching import CrossingPlace
+from conflicts.watch_table import CrossingWatched, watch_table
 from locates.forms.permission import ask_to_write
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_crossingwatch"), raise_exception=True)
@@ -42,14 +43,14 @@ def _shown(request: HttpRequest) -> CrossingPlace | None:
 def _row(
     bore: Bore, assessed: Assessed, sequence: int, shown: CrossingPlace | None
 ) -> CrossingWatched | None:
-    """The crossing of a form, or the one at a place along the bore; None where the shown one is gone."""
-    table = watch_table(assessed, bore.pilot_diameter_m)
+    """The crossing of a form, or the one at a place among those to watch; None where that is lost."""
+    rows = watch_table(assessed, bore.pilot_diameter_m).rows
     if shown is not None:
-        place = crossing_of_watch(shown, crossing_places(assessed))
-        return None if place is None else table.crossings[place]
-    if sequence >= len(table.crossings):
-        raise Http404("No crossing has that place along the bore.")
-    return table.crossings[sequence]
+        place = place_of_watch(shown, [row.lies for row in rows], same_place_m(assessed))
+        return None if place is None else rows[place]
+    if sequence >= len(rows) or not rows[sequence].lies.mark_id:
+        raise Http404("No crossing to watch has that place.")
+    return rows[sequence]
 
 
 @may_view
@@ -98,7 +99,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     row = _row(bore, state.assessed, sequence, shown)
     filled = CrossingWatch(pk=key, bore=bore, pass_made=pass_made)
     if row is not None:
-        of_crossing(filled, row.crossing)
+        of_crossing(filled, row.lies)
     elif shown is not None:
         filled.mark_id, filled.kind, filled.station_m = UUID(shown.mark_id), shown.kind, shown.station_m
     data = request.POST if request.method == "POST" else None
@@ -155,7 +156,7 @@ def camera(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         request.FILES or None,
         instance=CameraInspection(pk=key, bore=bore),
         job=bore.job,
-        marks=[one.mark.mark_id for one in state.assessed.crossings],
+        marks=[one.mark_id for one in crossings_to_watch(state.assessed) if one.mark_id],
     )
     is_sent = request.method == "POST" and form.is_valid()
     if is_sent and signs(
@@ -198,7 +199,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
-        "missing": what_is_missing(table, state.assessed),
+        "missing": close_out_faults(table, state.assessed),
         "there": CloseOut.objects.filter(bore=bore).first(),
         "form": form,
         "new_id": uuid4() if request.method != "POST" else form.instance.pk,

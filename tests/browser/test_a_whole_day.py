@@ -280,7 +280,7 @@ def close_out_asks_for_the_camera(crew: Crew) -> None:
     page = crew.foreman
     follow(page, "Close the bore out")
     expect(page.get_by_role("region", name="What is missing").get_by_role("listitem")).to_have_text(
-        ["S-1: no camera inspection of the sewer after the bore."]
+        ["No camera inspection after the bore of the sewer: S-1."]
     )
     expect(page.get_by_role("button", name="Sign the close-out")).to_have_count(0)
 

@@ -21,7 +21,7 @@ from conflicts.record.ask import ask_for_record
 from conflicts.record.make import run as make_record
 from conflicts.release import sign_release
 from locates.desk.keep_photo import keep_photo
-from tests.conflicts.audit.signed_stories import close_out, damage, variance, watch
+from tests.conflicts.audit.signed_stories import close_out, damage, stood, variance, watch
 from tests.factories import DailyWalkFactory, PersonFactory, person_in_role, small_job
 from tests.photo_files import photo_upload
 from tests.screens import DESK, PHONE, pages_by_role
@@ -163,6 +163,7 @@ def test_variances(opened, site):
 
 
 def test_watches_cameras_and_the_close_out(opened, site):
+    stood(site.bore)
     looks_right(opened("Foreman", "conflicts:watches", site.bore.pk))
     page = opened("Foreman", "conflicts:watch", site.bore.pk, 0, "pilot")
     page.get_by_text("Depth read, photos, remarks").click()

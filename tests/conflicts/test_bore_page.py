@@ -97,7 +97,8 @@ def test_each_check_stands_with_its_sentence(foreman, bore):
         assert escape(check["sentence"]) in page
     held = sum(check["holds"] for check in checks)
     assert held
-    assert f"Do not drill. {held} of {len(checks)} checks hold." in page
+    verb = "holds" if held == 1 else "hold"
+    assert f"Do not drill. {held} of {len(checks)} checks {verb}." in page
 
 
 def test_each_check_that_holds_leads_to_the_place_to_act(client, bore):

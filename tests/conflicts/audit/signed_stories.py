@@ -43,7 +43,7 @@ def crossing(ref, *, kind="crossing", station_m=50.0, worst_m=0.5, required_m=0.
     }
 
 
-def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=(), marks=None, excused_by=None):
+def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=(), marks=None, excused_by=None, **values):
     """A release; ``marks`` and ``excused_by`` are nothing where it was signed before these were kept."""
     held = [{"code": code, "holds": True, "sentence": "Held."} for code in checks]
     document = {
@@ -56,16 +56,20 @@ def release(bore, crossings, *, at=AT, by="Ada Fenwick", checks=(), marks=None, 
         crossing_marks=None if marks is None else [str(one.pk) for one in marks],
         excused_by=None if excused_by is None else [str(one.pk) for one in excused_by],
         last_event_id=last_event_id(),
-        inputs_digest=DIGEST,
         grounds_digest=DIGEST[::-1],
-        shift_from=at,
         shift_until=at + timedelta(hours=10),
         crew="Crew 2",
         rig="Rig 40",
         signed_by=signer(by),
         signed_by_name=by,
         signed_at=at,
+        **{"inputs_digest": DIGEST, "shift_from": at, **values},
     )
+
+
+def stood(bore, *, at=AT):
+    """A release that stood for a bore, and named no crossing."""
+    return release(bore, [], at=at)
 
 
 def watch(

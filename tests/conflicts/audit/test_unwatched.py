@@ -203,20 +203,50 @@ def test_a_watch_of_one_kind_does_not_count_for_another():
     assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES}
 
 
-def test_the_last_release_counts_and_a_line_found_since_is_added():
+def test_a_crossing_is_that_of_the_last_release_that_names_it_and_a_line_found_since_is_added():
     bore, mark = bore_with_mark()
-    release(bore, [crossing("OLD-1")], at=AT)
-    release(bore, [crossing("G-1")], at=AT + timedelta(hours=1))
+    first = release(bore, [crossing("OLD-1"), crossing("G-1", station_m=50.4)], at=AT, inputs_digest="a" * 64)
+    last = release(bore, [crossing("G-1")], at=AT + timedelta(hours=1), inputs_digest="b" * 64)
     stored = AssessmentFactory(bore=bore)
     lie(stored, mark, 51.0)
     lie(stored, MarkFactory(job=bore.job, operator=mark.operator, ref="NEW-1"), 70.0)
     close_out(bore)
-    assert missing(bore.job) == {("G-1", 51.0): ALL_PASSES, ("NEW-1", 70.0): ALL_PASSES}
-    named = {
-        one.mark_ref: one.release_id is not None
-        for one in unwatched(AuditFilters(bore.job.organisation_id), None, 9)
-    }
-    assert named == {"G-1": True, "NEW-1": False}
+    places = {("OLD-1", 50.0): ALL_PASSES, ("G-1", 51.0): ALL_PASSES, ("NEW-1", 70.0): ALL_PASSES}
+    assert missing(bore.job) == places
+    found = unwatched(AuditFilters(bore.job.organisation_id), None, 9)
+    named = {one.mark_ref: one.release_id for one in found}
+    assert named == {"OLD-1": first.pk, "G-1": last.pk, "NEW-1": None}
+
+
+def test_a_release_that_was_taken_back_before_its_shift_names_nothing():
+    bore, mark = bore_with_mark()
+    early = release(bore, [crossing("OLD-1")], at=AT, shift_from=AT + timedelta(hours=2))
+    withdraw(early, at=AT + timedelta(hours=1))
+    watch(bore, mark)
+    assert missing(bore.job) == {}
+    began = release(bore, [crossing("OLD-2")], at=AT, inputs_digest="b" * 64)
+    withdraw(began, at=AT)
+    assert missing(bore.job) == {("OLD-2", 50.0): ALL_PASSES}
+
+
+def test_a_line_that_got_another_reference_since_is_the_one_that_was_released():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1")], marks=[mark])
+    mark.ref = "G-9"
+    mark.save()
+    lie(AssessmentFactory(bore=bore), mark, 50.0)
+    for pass_made in ALL_PASSES[:2]:
+        watch(bore, mark, passed=pass_made)
+    assert missing(bore.job) == {("G-9", 50.0): ["pullback"]}
+
+
+def test_who_excused_a_crossing_that_is_gone_as_a_whole_is_named():
+    bore, mark = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    close_out(bore)
+    sign_variance(variance(bore, mark, subject="gone"))
+    [found] = unwatched(AuditFilters(bore.job.organisation_id), None, 9)
+    assert (found.excused_by, found.missing_passes) == ("all: Cora Tims", ALL_PASSES)
 
 
 def test_a_crossing_that_the_line_left_since_stays_in_sight_beside_the_one_that_it_has_now():

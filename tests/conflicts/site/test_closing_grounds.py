@@ -13,6 +13,7 @@ from conflicts.errors import ReleaseHeldError
 from conflicts.models import Bore, CloseOut, CrossingWatch, Variance, VarianceSignature
 from locates.models import Mark, TestHole
 from tests import factories
+from tests.conflicts.audit.signed_stories import stood
 from tests.page_forms import form_of
 from tests.site_of_today import bore_of_today
 from tests.wrong_clocks import RIGHT, machine_clock_off
@@ -25,7 +26,9 @@ REPLACED = "A later watch of the same pass stands in its place."
 
 @pytest.fixture
 def bore():
-    return bore_of_today()
+    bore = bore_of_today()
+    stood(bore)
+    return bore
 
 
 @pytest.fixture
@@ -109,7 +112,9 @@ def test_watches_of_no_present_crossing_are_kept_beside_with_the_reason(bore, pe
         see(bore, person, pass_made, **new)
     [other] = closed(bore, person)["other_watches"]
     assert (other["watch"], other["pass"]) == (str(lost.pk), "pilot")
-    assert other["why_not"] == "It belongs to none of the crossings as they lie now."
+    assert (
+        other["why_not"] == "It belongs to none of the crossings as they lie now, or as a release named them."
+    )
 
 
 def test_a_pass_that_is_not_asked_for_any_more_is_kept_beside(bore, person):
@@ -129,7 +134,7 @@ def test_a_stop_in_a_pass_that_is_not_asked_for_any_more_stands(bore, person):
     Bore.objects.update(pilot_diameter_m=bore.final_diameter_m)
     for pass_made in ("pilot", "pullback"):
         see(bore, person, pass_made)
-    with pytest.raises(ReleaseHeldError, match="reaming: The gap measured in the test hole is less"):
+    with pytest.raises(ReleaseHeldError, match=r"less than required\..* It stands at: .*, reaming"):
         close_out(CloseOut(bore=Bore.objects.get()), by=person)
     see(bore, person, "reaming")
     others = close_out(CloseOut(bore=Bore.objects.get()), by=person).grounds["other_watches"]

@@ -25,7 +25,8 @@ pytestmark = pytest.mark.django_db
 AT = factories.PLANNED_START_AT
 HOUR = timedelta(hours=1)
 PILOT = {"pass_made": "pilot"}
-QUERIES = 6  # walks, variances with signature and end, cameras, watches, damage, close-outs
+# Walks, variances with signature and end, cameras, watches, damage, close-outs with what releases name.
+QUERIES = 6
 
 
 @pytest.fixture

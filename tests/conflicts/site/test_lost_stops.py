@@ -19,6 +19,7 @@ from conflicts.watch_table import watch_table
 from locates.desk.retire import retire
 from locates.models import Mark, SurfaceFeature, TestHole
 from tests import factories
+from tests.conflicts.audit.signed_stories import stood
 from tests.factories import person_in_role
 from tests.page_forms import sent_as_shown
 from tests.site_of_today import bore_of_today
@@ -132,10 +133,13 @@ def test_it_holds_the_close_out_until_its_variance_is_signed_which_the_grounds_n
     new = log_anew(bore, person)
     for pass_made in ("pilot", "reaming", "pullback"):
         see(bore, person, pass_made, mark=new)
-    with pytest.raises(ReleaseHeldError, match=f"{short.mark.ref} at .*, pilot: The gap measured .* less"):
+    with pytest.raises(
+        ReleaseHeldError, match=f"is less than required.* It stands at: {short.mark.ref} at .*, pilot"
+    ):
         close_out(CloseOut(bore=bore), by=person)
     signature = excuse(bore, short)
     assert stops_of(bore) == []
+    stood(bore)
     grounds = close_out(CloseOut(bore=bore), by=person).grounds
     assert grounds["excused_stops"] == [[str(short.pk), str(signature.variance_id)]]
 

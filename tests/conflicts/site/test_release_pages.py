@@ -106,7 +106,7 @@ def test_a_lapsed_release_reads_no_on_every_page(client, bore):
     told = client.get(reverse("conflicts:release-standing", args=[release.pk])).json()
     assert (told["state"], told["in_force"]) == ("lapsed", False)
     assert "Do not drill on it: lapsed." in page(client, "release", release.pk)
-    assert "Do not drill. 1 of 8 checks hold." in page(client, "bore", bore.pk)
+    assert "Do not drill. 1 of 8 checks holds." in page(client, "bore", bore.pk)
     hole.is_open = True
     hole.save()
     store_assessment(bore.pk)
@@ -196,7 +196,7 @@ def test_a_variance_excuses_only_once_somebody_else_has_signed_it(client, bore):
     text = ask(client, bore, "check:watch_holes").content.decode()
     assert "not signed: it excuses nothing" in text
     assert "Not known to be open: " in text
-    assert "1 of 8 checks hold" in page(client, "bore", bore.pk)
+    assert "1 of 8 checks holds" in page(client, "bore", bore.pk)
     variance = Variance.objects.get()
     assert client.post(reverse("conflicts:variance", args=[variance.pk]), {"do": "sign"}).status_code == 403
     client.force_login(person_in_role("Safety manager"))
@@ -209,7 +209,7 @@ def test_a_variance_excuses_only_once_somebody_else_has_signed_it(client, bore):
         {"do": "end", "end-reason": "No longer needed.", "end-password": PASSWORD},
     )
     assert VarianceEnd.objects.get().reason == "No longer needed."
-    assert "1 of 8 checks hold" in page(client, "bore", bore.pk)
+    assert "1 of 8 checks holds" in page(client, "bore", bore.pk)
     kinds = set(LedgerEntry.objects.values_list("kind", flat=True))
     assert {"variance_request", "variance", "variance_end"} <= kinds
 
@@ -218,7 +218,7 @@ def test_a_crossing_that_is_short_is_excused_and_one_that_overlaps_never(client,
     bore.job.requirements.update(crossing_m=9.0, alongside_m=9.0)
     store_assessment(bore.pk)
     client.force_login(person_in_role("Foreman"))
-    assert "1 of 8 checks hold" in page(client, "bore", bore.pk)
+    assert "1 of 8 checks holds" in page(client, "bore", bore.pk)
     ask(client, bore, "crossing:0")
     client.force_login(person_in_role("Safety manager"))
     text = page(client, "variance", Variance.objects.get().pk)

@@ -19,6 +19,7 @@ from conflicts.site_records import (
     last_camera,
     variance_for_check,
     variance_for_clearance,
+    variance_for_gone,
     variance_for_watch,
 )
 
@@ -38,7 +39,7 @@ OF_CROSSING = replace(
 )  # fmt: skip
 OF_WATCH = replace(
     OF_CROSSING,
-    **{"subject": "watch", "pass_made": "pilot", "verdict": "", "required_m": None, "faults": ("w-1", "w-2")},
+    **{"subject": "watch", "pass_made": "pilot", "faults": ("mark 1", "plan 1", "w-1", "w-2")},
 )
 MARK, PLAN = Fault("mark 1", "The mark W-1."), Fault("plan 1", "The plan of the bore.")
 LIES = CrossingNow("gas", "crossing", 49.0, 51.0, "short", 0.2, 0.3, (MARK, PLAN))
@@ -193,8 +194,39 @@ def test_a_pass_that_stopped_is_excused_for_the_stops_of_the_signing_and_for_no_
     assert of_stops(site(OF_WATCH), "w-2", "w-1") is OF_WATCH
     assert of_stops(site(OF_WATCH), "w-1", "w-3") is None
     assert of_stops(site(replace(OF_WATCH, faults=None))) is None
-    assert of_stops(site(replace(OF_WATCH, faults=()))) is not None
-    assert of_stops(site(replace(OF_WATCH, faults=())), "w-1") is None
+    no_stop = replace(OF_WATCH, faults=("mark 1", "plan 1"))
+    assert of_stops(site(no_stop)) is no_stop
+    assert of_stops(site(no_stop), "w-1") is None
+
+
+@pytest.mark.parametrize(
+    ("then", "now", "is_excused"),
+    [
+        ("clear", "clear", True), ("clear", "short", False), ("short", "clear", True),
+        ("short", "stale", False), ("", "clear", False),
+    ],
+)  # fmt: skip
+def test_a_watch_is_excused_while_its_crossing_is_no_worse_than_at_the_signing(then, now, is_excused):
+    def of_pass(**values):
+        signed = replace(OF_WATCH, verdict=then)
+        lies = replace(LIES, **{"verdict": now, **values})
+        return variance_for_watch(site(signed), lies, "pilot", (), NOON) is signed
+
+    assert of_pass() is is_excused
+    assert not of_pass(worst_case_m=LIES.worst_case_m - 0.01)
+    assert not of_pass(required_m=LIES.required_m + 0.01)
+    assert not of_pass(rests_on=(Fault("mark 2", MARK.words), PLAN))
+
+
+def test_a_crossing_that_is_gone_is_excused_as_it_was_released_and_with_the_stops_of_the_signing():
+    told = Fault("gone 1", "The crossing as it was released.")
+    gone = replace(LIES, verdict="clear", rests_on=(told,))
+    signed = replace(OF_CROSSING, subject="gone", verdict="clear", faults=("gone 1", "w-1"))
+    assert variance_for_gone(site(signed), gone, ("w-1",), NOON) is signed
+    assert variance_for_gone(site(signed), gone, ("w-2",), NOON) is None
+    assert variance_for_gone(site(signed), replace(gone, rests_on=(MARK, PLAN)), (), NOON) is None
+    assert variance_for_gone(site(replace(signed, subject="crossing")), gone, (), NOON) is None
+    assert of_crossing(site(signed), verdict="clear", rests_on=(told,)) is None
 
 
 def test_a_variance_that_says_no_place_excuses_no_crossing():

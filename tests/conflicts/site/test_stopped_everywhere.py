@@ -24,6 +24,7 @@ from conflicts.record.read import read_kept_records
 from conflicts.release import ReleaseState, sign_release, standing_of
 from locates.models import Mark, Organisation
 from tests import factories
+from tests.conflicts.audit.signed_stories import stood
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -171,6 +172,7 @@ def test_a_stop_whose_variance_ended_stops_nobody_any_more_once_the_bore_is_clos
     for pass_made in ("reaming", "pullback"):
         see(bore, person, GOOD_M, pass_made)
     if is_closed:
+        stood(bore)
         close_out(CloseOut(bore=bore), by=person)
     end_variance(VarianceEnd(variance=asked, reason="The hole is filled."), by=person)
     addresses = [reverse(f"conflicts:{name}", args=[bore.pk]) for name in ("bore", "watches")]

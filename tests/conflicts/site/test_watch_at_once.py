@@ -16,6 +16,7 @@ from locates.desk.prove_ledger import prove_ledger
 from locates.desk.save_record import hold_job
 from locates.models import ClearanceRequirement, LedgerEntry, Mark, TestHole
 from tests import factories
+from tests.conflicts.audit.signed_stories import stood
 from tests.database_sessions import waiting_sessions
 from tests.polling import wait_until
 from tests.signing import signing
@@ -29,7 +30,9 @@ PASSES = ("pilot", "reaming", "pullback")
 
 @pytest.fixture
 def bore():
-    return bore_of_today()
+    bore = bore_of_today()
+    stood(bore)
+    return bore
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, Va
 from locates.local_time import write_local
 from locates.models import LedgerEntry, Mark, Photo, TestHole
 from tests import factories
+from tests.conflicts.audit.signed_stories import stood
 from tests.factories import PASSWORD, person_in_role
 from tests.page_forms import sent_as_shown
 from tests.photo_files import photo_upload
@@ -29,6 +30,7 @@ def bore():
     job.tickets.update(legal_start_at=now - timedelta(days=5), expires_at=now + timedelta(days=20))
     job.bores.update(planned_start_at=now - timedelta(hours=1), planned_finish_at=now + timedelta(days=1))
     store_assessment(job.bores.get().pk)
+    stood(job.bores.get())
     return job.bores.get()
 
 
@@ -88,7 +90,7 @@ def test_a_later_watch_that_saw_nothing_settles_no_stop(foreman, bore):
     for name in ("watches", "bore"):
         assert "Do not enlarge the hole past this line." in page(foreman, name, bore).split("When to stop")[0]
     text = page(foreman, "close-out", bore)
-    assert "the pilot was not seen to pass it." in text
+    assert "The pilot was not seen to pass: " in text
     assert "The gap measured in the test hole is less than required." in text
 
 
@@ -150,12 +152,14 @@ def close(client, bore, **values):
 def test_a_bore_is_closed_out_only_once_every_pass_was_seen(foreman, bore):
     enter(foreman, bore, "pilot")
     text = close(foreman, bore).content.decode()
-    assert "nobody watched the reaming or the pullback." in text
+    assert "No watch of the reaming at: " in text
+    assert "No watch of the pullback at: " in text
     assert not CloseOut.objects.exists()
     for pass_made in PASSES[1:]:
         enter(foreman, bore, pass_made, "", seen="no")
     text = close(foreman, bore).content.decode()
-    assert "the reaming and the pullback were not seen to pass it." in text
+    assert "The reaming was not seen to pass: " in text
+    assert "The pullback was not seen to pass: " in text
     for pass_made in PASSES[1:]:
         enter(foreman, bore, pass_made)
     assert "Closed out" in close(foreman, bore).content.decode()
@@ -167,20 +171,21 @@ def test_a_bore_is_closed_out_only_once_every_pass_was_seen(foreman, bore):
     assert CloseOut.objects.count() == 1
 
 
-def test_what_a_close_out_lacks_is_one_line_a_crossing_with_its_place_and_passes(foreman, bore):
+def test_what_a_close_out_lacks_is_one_line_a_reason_with_the_places_of_its_crossings(foreman, bore):
     line = bore.job.operators.get()
     for east in (20, 80):
         factories.MarkFactory(job=bore.job, operator=line, geometry=factories.line((east, -15), (east, 15)))
     store_assessment(bore.pk)
     enter(foreman, bore, "pilot")
     # The first along the bore was watched in one of its passes.
-    first = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).context["missing"]
-    assert [words.partition(": ")[2] for words in first] == [
-        "nobody watched the reaming or the pullback.",
-        "nobody watched the pilot, the reaming or the pullback.",
-        "nobody watched the pilot, the reaming or the pullback.",
+    missing = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).context["missing"]
+    assert [(words.partition(" at: ")[0], words.count(" at station ")) for words in missing] == [
+        ("No watch of the pilot", 2),
+        ("No watch of the reaming", 3),
+        ("No watch of the pullback", 3),
     ]
-    assert [" at station " in words for words in first] == [True] * 3
+    told = close(foreman, bore).content.decode()
+    assert [told.count(words) for words in missing] == [2, 2, 2]
 
 
 def test_a_wrong_password_closes_nothing(foreman, bore):
@@ -226,7 +231,7 @@ def test_a_variance_for_a_watch_stands_for_what_was_not_seen(foreman, bore):
     variance = ask(bore, "pullback")
     sign(ask(bore, "pilot"), timezone.now())
     sign(ask(bore, ""), timezone.now())
-    assert "nobody watched the pullback" in page(foreman, "close-out", bore)
+    assert "No watch of the pullback at: " in page(foreman, "close-out", bore)
     sign(variance, timezone.now())
     assert "What is missing" not in page(foreman, "close-out", bore)
 
@@ -236,15 +241,15 @@ def test_a_crossed_sewer_wants_a_camera_after_the_pullback(foreman, bore):
     store_assessment(bore.pk)
     for pass_made in PASSES:
         enter(foreman, bore, pass_made)
-    assert "no camera inspection of the sewer after the bore" in close(foreman, bore).content.decode()
+    assert "No camera inspection after the bore of the sewer" in close(foreman, bore).content.decode()
     mark = Mark.objects.get()
     earlier = timezone.now() - timedelta(hours=2)
     shared = {"bore": bore, "mark": mark, "stage": "after", "inspected_by": "Lowmoor Pipe",
               "recorded_by": factories.PersonFactory(), "recorded_by_name": "R. Pell"}  # fmt: skip
     CameraInspection.objects.create(**shared, inspected_at=earlier, result="no_damage")
-    assert "before the pullback. Look again." in page(foreman, "close-out", bore)
+    assert "looked in before the pullback, look again" in page(foreman, "close-out", bore)
     CameraInspection.objects.create(**shared, inspected_at=timezone.now(), result="not_conclusive")
-    assert "did not show the sewer without damage" in page(foreman, "close-out", bore)
+    assert "did not show without damage the sewer" in page(foreman, "close-out", bore)
     sent = {
         "mark": mark.pk, "stage": "after", "inspected_at": "2026-01-02 10:00", "inspected_by": "Lowmoor Pipe",
         "result": "no_damage",
@@ -272,10 +277,10 @@ def test_a_camera_before_the_conduit_passed_another_line_is_too_early(foreman, b
         bore=bore, mark=sewer, stage="after", inspected_by="Lowmoor Pipe", inspected_at=timezone.now(),
         recorded_by=factories.PersonFactory(), recorded_by_name="R. Pell", result="no_damage",
     )  # fmt: skip
-    assert "before the pullback. Look again." not in page(foreman, "close-out", bore)
+    assert "looked in before the pullback, look again" not in page(foreman, "close-out", bore)
     address = reverse("conflicts:watch", args=[bore.pk, 1, "pullback"])
     sent_as_shown(foreman, address, {"seen": "yes", "gap_m": "2 ft"})
-    assert "before the pullback. Look again." in page(foreman, "close-out", bore)
+    assert "looked in before the pullback, look again" in page(foreman, "close-out", bore)
 
 
 def test_a_camera_before_an_excused_pullback_is_too_early(foreman, bore):
@@ -287,7 +292,7 @@ def test_a_camera_before_an_excused_pullback_is_too_early(foreman, bore):
               "recorded_by": factories.PersonFactory(), "recorded_by_name": "R. Pell",
               "result": "no_damage"}  # fmt: skip
     CameraInspection.objects.create(**looked, inspected_at=timezone.now() - timedelta(days=300))
-    assert "before the pullback. Look again." in page(foreman, "close-out", bore)
+    assert "looked in before the pullback, look again" in page(foreman, "close-out", bore)
     CameraInspection.objects.create(**looked, inspected_at=timezone.now())
     assert "What is missing" not in page(foreman, "close-out", bore)
 

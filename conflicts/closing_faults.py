@@ -1,0 +1,186 @@
+"""What stands in the way of a bore's close-out, in sentences: one for each reason, with its crossings."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from conflicts.checks import Assessed, Check
+from conflicts.faults import Fault
+from conflicts.sentences import station_words
+from conflicts.site_records import CameraInput, last_camera, variance_for_check
+from conflicts.stop_rules import StopRule, raised_words
+from conflicts.variance_reasons import not_excused_check, not_excused_watch
+from conflicts.watch_table import LOST_STOP, CrossingWatched, PassWatched, WatchTable
+from locates.local_time import format_moment
+
+SEWER = "sewer_drain"
+LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
+
+# A ground of the close-out alone, not one of the checks behind a release.
+RELEASED = "release"
+NO_RELEASE = (
+    "No release ever stood for this bore: nobody signed that it might be drilled. If it was drilled all the "
+    "same, a safety manager says so in a signed variance."
+)
+
+GONE = "which a release named and which is not there any more"
+
+
+def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
+    """Sentences on everything without which a bore is not closed out.
+
+    Parameters
+    ----------
+    table : WatchTable
+        Of the same assessment.
+    assessed : Assessed
+    """
+    return [
+        *_release_faults(assessed),
+        *_pass_faults(table.rows, assessed),
+        *_stop_faults(table, assessed),
+        *_not_excused(table.rows, assessed),
+        *_camera_faults(table, assessed),
+    ]
+
+
+def stood_check(assessed: Assessed) -> Check:
+    """Whether a release ever stood for the bore, as a variance for that is held against it.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    stood_from = assessed.site.released_from
+    if stood_from is not None and stood_from <= assessed.at:
+        return Check(RELEASED, holds=False, sentence="A release stood for this bore.")
+    return Check(RELEASED, holds=True, sentence=NO_RELEASE, faults=(Fault("no_release", NO_RELEASE),))
+
+
+def _release_faults(assessed: Assessed) -> list[str]:
+    check = stood_check(assessed)
+    keys = [fault.key for fault in check.faults]
+    if not check.holds or variance_for_check(assessed.site, RELEASED, keys, assessed.at) is not None:
+        return []
+    zone = assessed.scene.inputs.job.time_zone
+    why = not_excused_check(assessed.site, RELEASED, check.faults, assessed.at, zone)
+    return [" ".join(one for one in (check.sentence, why) if one)]
+
+
+def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[str]:
+    """For each pass the crossings at which nobody watched it, it was not seen, or not in its order."""
+    job = assessed.scene.inputs.job
+    faults = []
+    for name in dict.fromkeys(one.pass_made for row in rows for one in row.passes):
+        left = [(row, one) for row in rows for one in row.passes if one.pass_made == name]
+        left = [(row, one) for row, one in left if not one.is_settled]
+        unwatched = [row for row, one in left if one.watch is None]
+        unseen = [row for row, one in left if one.watch is not None and not one.watch.seen]
+        if unwatched:
+            faults.append(f"No watch of the {name} at: {_places(unwatched, job.show_units)}.")
+        if unseen:
+            faults.append(f"The {name} was not seen to pass: {_places(unseen, job.show_units)}.")
+        overtaken = [_overtaken(row, one, assessed) for row, one in left if one.overtaken_by is not None]
+        if overtaken:
+            faults.append(
+                f"The {name} was last seen before the pass that goes before it: {'; '.join(overtaken)}. The "
+                "passes are watched in their order: see it pass again, or have it excused."
+            )
+    return faults
+
+
+def _overtaken(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
+    """A crossing with the moments of both passes."""
+    job, seen = assessed.scene.inputs.job, passed.last_seen
+    told = [
+        f"the {one.pass_made} {format_moment(one.watched_at, job.time_zone)}"
+        for one in (seen, passed.overtaken_by)
+        if one is not None
+    ]
+    return f"{_place(row, job.show_units)} ({', '.join(told)})"
+
+
+def _stop_faults(table: WatchTable, assessed: Assessed) -> list[str]:
+    """Each stop rule that stands, with the passes of the crossings at which it does."""
+    units = assessed.scene.inputs.job.show_units
+    found: dict[tuple[StopRule, bool], list[str]] = {}
+    for stop in table.stopped:
+        where = f"{stop.mark_ref} at {station_words(stop.station_m, units)}, {stop.passed.pass_made}"
+        for rule, watch in stop.passed.stops:
+            raised = raised_words(watch, units)
+            told = f"{where} ({raised[0].lower()}{raised[1:].rstrip('.')})" if raised else where
+            found.setdefault((rule, stop.is_lost), []).append(told)
+    return [
+        f"{rule.when} {rule.then} It stands at: {'; '.join(told)}.{f' {LOST_STOP}' if is_lost else ''}"
+        for (rule, is_lost), told in found.items()
+    ]
+
+
+def _not_excused(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[str]:
+    """Why the last variance that was signed for a pass that is not settled does not excuse it."""
+    job = assessed.scene.inputs.job
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        for one in row.passes:
+            if one.is_settled:
+                continue
+            faults = (*row.lies.rests_on, *one.faults(job.show_units, job.time_zone))
+            why = not_excused_watch(
+                assessed.site, row.lies, one.pass_made, faults, assessed.at, job.show_units, job.time_zone
+            )
+            if why:
+                found.setdefault(why, []).append(f"{_place(row, job.show_units)}, {one.pass_made}")
+    return [f"{'; '.join(told)}: {why}" for why, told in found.items()]
+
+
+def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
+    """Sewers that were crossed and not looked into since the pullback, by what is missing."""
+    pulled_at = _last_pullback(table.rows)
+    found: dict[str, list[str]] = {}
+    for mark_id, rows in _sewers(table.rows).items():
+        missing = _camera_fault(last_camera(assessed.site, mark_id, "after", assessed.at), pulled_at)
+        if missing:
+            is_gone = all(row.lies.is_gone for row in rows)
+            found.setdefault(missing, []).append(f"{rows[0].lies.mark_ref}{f', {GONE}' if is_gone else ''}")
+    return [f"{missing}: {'; '.join(refs)}." for missing, refs in found.items()]
+
+
+def _camera_fault(look: CameraInput | None, pulled_at: datetime | None) -> str:
+    if look is None:
+        return "No camera inspection after the bore of the sewer"
+    if pulled_at is not None and look.inspected_at < pulled_at:
+        return "The camera looked in before the pullback, look again"
+    return "" if look.result == "no_damage" else "The camera inspection did not show without damage the sewer"
+
+
+def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]:
+    """The sewers that are crossed, but for those that are gone and excused as a whole."""
+    found: dict[str, list[CrossingWatched]] = {}
+    for row in rows:
+        if row.lies.facility_type == SEWER and row.excuse is None:
+            found.setdefault(row.lies.mark_id or row.lies.mark_ref, []).append(row)
+    return found
+
+
+def _last_pullback(rows: Sequence[CrossingWatched]) -> datetime | None:
+    """When the conduit was last watched anywhere on the bore, for it moves in every line until then.
+
+    Where a variance stands for such a watch it may have moved until that was signed; not where one says of a
+    crossing that is gone as a whole that the bore does not pass it.
+    """
+    pulled = [(row, one) for row in rows for one in row.passes if one.pass_made == LAST_PASS]
+    watched = [one.watch.watched_at for _, one in pulled if one.watch]
+    excused = [one.excuse.signed_at for row, one in pulled if one.excuse and one.excuse is not row.excuse]
+    return max([*watched, *excused], default=None)
+
+
+def _places(rows: Iterable[CrossingWatched], units: str) -> str:
+    """The crossings after each other, those that are gone marked so at the end."""
+    told: dict[bool, list[str]] = {False: [], True: []}
+    for row in rows:
+        told[row.lies.is_gone].append(f"{row.lies.mark_ref} at {station_words(row.lies.station_m, units)}")
+    gone = f"{', '.join(told[True])}, {GONE}" if told[True] else ""
+    return "; ".join(one for one in (", ".join(told[False]), gone) if one)
+
+
+def _place(row: CrossingWatched, units: str) -> str:
+    return f"{row.lies.mark_ref} at {station_words(row.lies.station_m, units)}"

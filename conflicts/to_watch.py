@@ -1,0 +1,158 @@
+"""The crossings of a bore that have to be watched: those that lie there now, and those that are gone.
+
+Gone is a crossing that a release under which the bore may have been drilled names, and that no present
+crossing of its line and kind is near. Whatever became of the records since, the bore may have passed it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from conflicts.checks import Assessed, crossing_now
+from conflicts.crossings import FoundCrossing
+from conflicts.inputs import TestHoleInput, asked_separation
+from conflicts.rests_on import gone_fault
+from conflicts.site_records import CrossingNow, NamedCrossing
+from conflicts.watch_matching import CrossingPlace, CrossingReach, crossing_of_watch
+
+
+@dataclass(frozen=True)
+class ToWatch(CrossingNow):
+    """A crossing as its watches are held against it, in metres.
+
+    ``required_m`` is the larger of what is required now and of what was when it was last released: what was
+    signed for is not lowered without a signature. ``asked_now_m`` is the former; None where it is gone.
+    """
+
+    mark_ref: str
+    operator: str
+    facility_type: str
+    station_m: float
+    hole_bottom_m: float | None
+    asked_now_m: float | None
+    named: NamedCrossing | None
+
+    @property
+    def is_gone(self) -> bool:
+        """Whether the records know nothing of it any more."""
+        return self.asked_now_m is None
+
+    @property
+    def is_held_to_release(self) -> bool:
+        """Whether more was required when it was released than is now."""
+        return self.asked_now_m is not None and self.asked_now_m < self.required_m
+
+
+def crossings_to_watch(assessed: Assessed) -> tuple[ToWatch, ...]:
+    """All that have to be watched: the present ones in their order along the bore, then those gone.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    near_m = same_place_m(assessed)
+    present = [_present(assessed, one) for one in assessed.crossings]
+    gone = sorted(
+        (
+            _gone(assessed, one)
+            for one in assessed.site.named
+            if not any(_is_near(one, it, near_m) for it in present)
+        ),
+        key=lambda one: (one.station_m, one.mark_ref, one.kind),
+    )
+    return (*(_held_to_release(one, assessed.site.named, near_m) for one in present), *gone)
+
+
+def place_of_watch(watched: CrossingPlace, lying: Sequence[ToWatch], near_m: float) -> int | None:
+    """Which of the crossings to watch a watch belongs to; None where it proves none.
+
+    Parameters
+    ----------
+    watched : CrossingPlace
+        The crossing as it was then.
+    lying : sequence of ToWatch
+        From `crossings_to_watch`.
+    near_m : float
+        From `same_place_m`.
+    """
+    reaches = [_reach(one, near_m) for one in lying]
+    present = [one for one in lying if not one.is_gone]
+    return crossing_of_watch(watched, reaches[: len(present)], reaches[len(present) :])
+
+
+def same_place_m(assessed: Assessed) -> float:
+    """How far the same place may be off: by what the bore steers beside, and by the tolerance zone.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    job = assessed.scene.inputs.job
+    return job.bore_horizontal_m + job.tolerance_zone_m
+
+
+def bottom_of(holes: tuple[TestHoleInput, ...]) -> float | None:
+    """Depth of the deepest of the open holes at a crossing, m; None where nobody recorded how deep one is."""
+    depths = [hole.dug_depth_m for hole in holes if hole.is_open and hole.dug_depth_m is not None]
+    return max(depths, default=None)
+
+
+def _reach(one: ToWatch, near_m: float) -> CrossingReach:
+    """From where to where a watch is of it: its extent, and on either side what the same place may be off."""
+    return CrossingReach(one.mark_id, one.kind, one.station_m, one.from_m - near_m, one.to_m + near_m)
+
+
+def _is_near(named: NamedCrossing, present: ToWatch, near_m: float) -> bool:
+    """Whether a present crossing is the one that a release names."""
+    is_line = (
+        named.mark_id == present.mark_id if named.mark_id else named.mark_ref == present.mark_ref
+    ) and named.kind == present.kind
+    return is_line and present.from_m - near_m <= named.station_m <= present.to_m + near_m
+
+
+def _held_to_release(present: ToWatch, named: Sequence[NamedCrossing], near_m: float) -> ToWatch:
+    """The same with what was required of it when it was last released, where that was more."""
+    near = [one for one in named if _is_near(one, present, near_m)]
+    if not near:
+        return present
+    last_at = max(one.named_at for one in near)
+    last = min(
+        (one for one in near if one.named_at == last_at),
+        key=lambda one: abs(one.station_m - present.station_m),
+    )
+    return replace(present, named=last, required_m=max(present.required_m, last.required_m))
+
+
+def _present(assessed: Assessed, one: FoundCrossing) -> ToWatch:
+    now = crossing_now(assessed, one)
+    return ToWatch(
+        **vars(now),
+        mark_ref=one.mark.ref,
+        operator=one.mark.operator,
+        facility_type=one.mark.facility_type,
+        station_m=one.clearance.station_m,
+        hole_bottom_m=bottom_of(one.exposing_holes),
+        asked_now_m=now.required_m,
+        named=None,
+    )
+
+
+def _gone(assessed: Assessed, named: NamedCrossing) -> ToWatch:
+    requirements = assessed.scene.inputs.job.requirements
+    asked = asked_separation(requirements, named.operator, named.facility_type, named.kind)
+    return ToWatch(
+        mark_id=named.mark_id,
+        kind=named.kind,
+        from_m=named.from_m,
+        to_m=named.to_m,
+        verdict=named.verdict,
+        worst_case_m=named.worst_case_m,
+        required_m=max(named.required_m, asked.required_m),
+        rests_on=(gone_fault(named),),
+        mark_ref=named.mark_ref,
+        operator=named.operator,
+        facility_type=named.facility_type,
+        station_m=named.station_m,
+        hole_bottom_m=None,
+        asked_now_m=None,
+        named=named,
+    )
