@@ -14,6 +14,7 @@ from config.checkout import Checkout, SetUpError
 from config.cluster import Cluster
 from config.demo import run_demo
 from config.embedded import RUNTIME, make_packages_ready, may_ask, names_own_database, use_private_parts
+from config.owner import ask_as_owner
 from config.progress import Progress
 from config.system_packages import PROGRAM_GROUPS
 from config.verification import run_tests
@@ -41,6 +42,7 @@ def prepare(argv: list[str]) -> None:
         if command in OWN_COMMANDS:
             sys.exit(OWN_COMMANDS[command](checkout, argv[2:]))
         make_ready(checkout, argv, command)
+        ask_as_owner(command, os.environ)
     except SetUpError as error:
         sys.stderr.write(f"{error}\n")
         sys.exit(error.status)

@@ -19,7 +19,9 @@ from config import processes
 from config.checkout import Checkout, SetUpError
 from config.postgres import Account, program_folder
 
-NAME = "crosswatch"  # of the role and of the database
+NAME = "crosswatch"  # of the database, and of the role that owns it and its tables
+SERVING_ROLE = "crosswatch_site"  # as which the site asks
+SET_UP = "2"  # of a database with both roles
 PORT = 5432  # no port of the machine: only a part of the socket's file name
 SOCKET_PATH_LIMIT_BYTES = 107  # sun_path of Linux's unix(7), less its closing zero
 PATIENCE_S = 60.0
@@ -69,8 +71,13 @@ class Cluster:
 
     @property
     def url(self) -> str:
-        """The database's address for DATABASE_URL."""
-        return f"postgres://{NAME}@/{NAME}?host={quote(str(self.socket_folder), safe='/')}&port={PORT}"
+        """The database's address for its owner."""
+        return self._url_of(NAME)
+
+    @property
+    def serving_url(self) -> str:
+        """The database's address for the site."""
+        return self._url_of(SERVING_ROLE)
 
     @property
     def started_for(self) -> Path:
@@ -153,6 +160,9 @@ class Cluster:
             return None
         return pid if processes.is_alive(pid) else None
 
+    def _url_of(self, role: str) -> str:
+        return f"postgres://{role}@/{NAME}?host={quote(str(self.socket_folder), safe='/')}&port={PORT}"
+
     def _stop(self) -> bool:
         pid = self.server_pid()
         if pid is None:
@@ -222,12 +232,14 @@ class Cluster:
 
     def _make_database(self) -> None:
         made = self.folder / "made"
-        if made.exists():
+        if made.exists() and made.read_text() == SET_UP:
             return
         if not self._query("postgres", f"SELECT 1 FROM pg_database WHERE datname = '{NAME}'"):  # noqa: S608
             self._query("postgres", f"CREATE DATABASE {NAME}")
         self._query(NAME, "CREATE EXTENSION IF NOT EXISTS postgis")
-        made.touch()
+        if not self._query(NAME, f"SELECT 1 FROM pg_roles WHERE rolname = '{SERVING_ROLE}'"):  # noqa: S608
+            self._query(NAME, f"CREATE ROLE {SERVING_ROLE} LOGIN")
+        made.write_text(SET_UP)
 
     def _query(self, database: str, sql: str) -> str:
         place = ("-h", self.socket_folder, "-p", str(PORT), "-U", NAME, "-d", database)

@@ -127,6 +127,8 @@ class Demo:
             make_database_ready(self.checkout, PURPOSE, self.progress)
         with self.progress.step("Tables"):
             self.manage("migrate", "--no-input", "--verbosity", "0")
+        # Nothing that serves knows the owner of the tables.
+        self.environment.pop("OWNER_DATABASE_URL", None)
         # The stamp lies among the files: it goes when they go.
         stamp, state = self.checkout.root / "staticfiles" / ".made-from", self.static_state()
         if not stamp.exists() or stamp.read_text() != state:

@@ -24,8 +24,15 @@ def names_own_database(environment: Mapping[str, str]) -> bool:
 
 def use_private_parts(checkout: Checkout, environment: MutableMapping[str, str]) -> None:
     """Name the private database and the key of this checkout to whatever is started with this environment."""
-    environment["DATABASE_URL"] = Cluster.of(checkout).url
+    cluster = Cluster.of(checkout)
+    environment["DATABASE_URL"], environment["OWNER_DATABASE_URL"] = cluster.serving_url, cluster.url
     use_own_key(checkout, environment)
+
+
+def use_private_parts_as_owner(checkout: Checkout, environment: MutableMapping[str, str]) -> None:
+    """Do the same for who makes and drops databases of their own."""
+    use_private_parts(checkout, environment)
+    environment["DATABASE_URL"] = environment.pop("OWNER_DATABASE_URL")
 
 
 def use_own_key(checkout: Checkout, environment: MutableMapping[str, str]) -> None:

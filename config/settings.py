@@ -131,6 +131,10 @@ DATABASES = {
         "TEST": {"NAME": environment.text("TEST_DATABASE_NAME", "test_crosswatch")},
     }
 }
+# What is migrated by an owner is then granted to the role that serves; else the one role does both.
+SERVING_DATABASE = (
+    environment.database("SERVING_DATABASE_URL") if environment.text("SERVING_DATABASE_URL") else None
+)
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # --- Logins ------------------------------------------------------------------------------------------

@@ -17,7 +17,7 @@ from config.embedded import (
     names_own_database,
     run_quietly,
     use_own_key,
-    use_private_parts,
+    use_private_parts_as_owner,
 )
 from config.progress import Progress
 from config.system_packages import PROGRAM_GROUPS
@@ -35,7 +35,7 @@ def run_tests(checkout: Checkout, words: list[str]) -> int:
     if own_database:
         use_own_key(checkout, environment)
     else:
-        use_private_parts(checkout, environment)
+        use_private_parts_as_owner(checkout, environment)
     try:
         if not own_database:
             make_database_ready(checkout, PURPOSE, progress)

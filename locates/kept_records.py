@@ -55,6 +55,12 @@ def kept_tables() -> list[str]:
         return [name for (name,) in cursor.fetchall()]
 
 
+def sealed_models() -> list[type[models.Model]]:
+    """The models of which nothing is ever changed or taken away: the record, the ledger, what is signed."""
+    sealed = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == ITSELF]
+    return sealed + [kind.model for kind in signed_kinds().values()]
+
+
 def expected_guards() -> list[Guard]:
     """All that has to stand in the database so that what is kept, signed or told stays as it is."""
     guards = []
@@ -62,9 +68,7 @@ def expected_guards() -> list[Guard]:
         keeper = f"keep_record_of_{table}"
         guards += [Guard(table, f"keep_{action}", keeper) for action in ("insert", "update", "delete")]
         guards.append(Guard(table, "refuse_emptying"))
-    sealed = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == ITSELF]
-    sealed += [kind.model for kind in signed_kinds().values()]
-    guards += [Guard(model._meta.db_table, "refuse_rewriting") for model in sealed]
+    guards += [Guard(model._meta.db_table, "refuse_rewriting") for model in sealed_models()]
     guards.append(Guard("locates_recordevent", "refuse_forging", "locates_refuse_forging"))
     for table in ("locates_notice", "locates_outgoingmail"):
         guards += [Guard(table, "told_stays"), Guard(table, "refuse_emptying")]

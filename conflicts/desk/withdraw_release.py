@@ -6,7 +6,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from conflicts.clocks import dated_after, moments_now
-from conflicts.models import ReleaseWithdrawal
+from conflicts.models import Bore, ReleaseWithdrawal
 from conflicts.models.signed import name_of
 from locates.desk.ledger import enter
 
@@ -19,8 +19,8 @@ def withdraw_release(
     It asks for no live job and no live bore: taking back is always allowed.
     """
     with transaction.atomic():
-        release = type(withdrawal.release).objects.select_for_update(of=("self",))
-        release.get(pk=withdrawal.release_id)
+        # The bore in place of its release: whoever serves may add to what is signed, and cannot lock it.
+        Bore.with_retired.select_for_update().get(pk=withdrawal.release.bore_id)
         there = ReleaseWithdrawal.objects.filter(release=withdrawal.release_id).first()
         if there is not None:
             return there

@@ -18,6 +18,8 @@ def make_ready() -> None:
     if apps.ready:
         return
     make_project_ready(Checkout(Path(__file__).resolve().parents[2]), sys.argv, "benchmark")
+    # They make databases of their own.
+    os.environ["DATABASE_URL"] = os.environ.pop("OWNER_DATABASE_URL", os.environ["DATABASE_URL"])
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.testing")
     django.setup()
 

@@ -20,6 +20,7 @@ from tests.config.clean_shell import PROJECT
 COPIED = ("config", "conflicts", "locates", "static", "templates", "manage.py", "requirements.txt")
 OUTSIDE = (
     "DATABASE_URL",
+    "OWNER_DATABASE_URL",
     "SECRET_KEY",
     "BROKER_URL",
     "PLAIN_HTTP",

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from config import processes
 from config.checkout import Checkout
-from config.cluster import Cluster
+from config.cluster import NAME, SERVING_ROLE, Cluster
 from config.supervisor import HOST, MARK_VARIABLE, answers
 from tests.config.conftest import Copy
 from tests.config.questions import ask
@@ -23,6 +23,13 @@ READY = "Ctrl-C ends it."
 PARTS = 5  # web and its one worker process, two Celery workers, beat
 NEW_ORGANISATION = (
     "INSERT INTO locates_organisation (id, name, desk_lead_hours) VALUES (gen_random_uuid(), '{}', 48)"
+)
+ROLES_THAT_ASK = (
+    "SELECT string_agg(DISTINCT usename, ',') FROM pg_stat_activity"
+    " WHERE backend_type = 'client backend' AND pid <> pg_backend_pid()"
+)
+RIGHTS_TO_THE_RECORD = (
+    "SELECT array_to_string(relacl, ' ') FROM pg_class WHERE relname = 'locates_recordevent'"
 )
 COUNT_LOGINS = "SELECT count(*) FROM auth_user WHERE is_active"
 
@@ -85,6 +92,8 @@ def test_it_serves_loads_and_ends_and_a_second_run_keeps_the_data(project_copy: 
         with urllib.request.urlopen(f"{address}static/admin/css/base.css", timeout=10) as style:  # noqa: S310
             assert style.status == 200
         all_run(project_copy)
+        wait_until(lambda: ask(cluster, ROLES_THAT_ASK) == SERVING_ROLE, "all ask as the site's role", 60)
+        assert f"{SERVING_ROLE}=r/{NAME}" in ask(cluster, RIGHTS_TO_THE_RECORD).split()
         ask(cluster, NEW_ORGANISATION.format("Kept Boring"))
         finish(demo, signal.SIGINT)
         assert demo.returncode == 0
