@@ -6,6 +6,7 @@ from uuid import UUID
 from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.drawing.section import SectionDrawing, draw_section
+from conflicts.drilled import Drilled, DrilledCrossing, drilled_crossings
 from conflicts.worked import Worked, worked_figures
 from conflicts.worked_verdict import Step, exposure_words, verdict_words
 from locates.models import Mark, TestHole
@@ -13,7 +14,10 @@ from locates.models import Mark, TestHole
 
 @dataclass(frozen=True, eq=False)
 class CrossingSheet:
-    """One crossing, its figures worked out, and the records that they are from."""
+    """One crossing, its figures worked out, and the records that they are from.
+
+    ``drilled`` is the same crossing as it was drilled; None where the head has not come to it.
+    """
 
     found: FoundCrossing
     section: SectionDrawing
@@ -22,10 +26,21 @@ class CrossingSheet:
     steps: list[Step]
     mark: Mark
     holes: list[TestHole]
+    drilled: DrilledCrossing | None
 
 
-def read_crossing_sheet(assessed: Assessed, sequence: int) -> CrossingSheet | None:
-    """The sheet of a crossing by its place along the bore, from 0; None where there is none."""
+def read_crossing_sheet(
+    assessed: Assessed, sequence: int, drilled: Drilled | None = None
+) -> CrossingSheet | None:
+    """The sheet of a crossing by its place along the bore, from 0; None where there is none.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    sequence : int
+    drilled : Drilled, optional
+        What was drilled of the bore.
+    """
     if sequence >= len(assessed.crossings):
         return None
     found, job = assessed.crossings[sequence], assessed.scene.inputs.job
@@ -34,10 +49,24 @@ def read_crossing_sheet(assessed: Assessed, sequence: int) -> CrossingSheet | No
         return None
     return CrossingSheet(
         found=found,
-        section=draw_section(assessed.scene, found),
+        section=draw_section(assessed.scene, found, drilled),
         figures=worked_figures(found, job),
         exposure=exposure_words(found, job),
         steps=verdict_words(found, job),
         mark=mark,
         holes=list(mark.test_holes.select_related("ticket").order_by("ref")),
+        drilled=None if drilled is None else _as_drilled(assessed, found, drilled),
     )
+
+
+def _as_drilled(assessed: Assessed, found: FoundCrossing, drilled: Drilled) -> DrilledCrossing | None:
+    """The crossing of the drilled path with the same line that is nearest to this one of the plan."""
+    plan = found.clearance
+    near_m = assessed.scene.inputs.job.tolerance_zone_m
+    same = [
+        one
+        for one in drilled_crossings(assessed.scene, drilled, assessed.at)
+        if one.crossing.mark.mark_id == found.mark.mark_id
+        and plan.from_m - near_m <= one.station_m <= plan.to_m + near_m
+    ]
+    return min(same, key=lambda one: abs(one.station_m - plan.station_m), default=None)

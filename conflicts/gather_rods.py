@@ -2,25 +2,30 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from uuid import UUID
 
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog, WithdrawalInput, rod_log
 
 
-def gather_rods(bores: Sequence[Bore]) -> Mapping[UUID, RodLog]:
-    """The as-drilled logs of bores that were read with their job, by bore."""
+def gather_rods(bores: Sequence[Bore], until: datetime | None = None) -> Mapping[UUID, RodLog]:
+    """The as-drilled logs of bores that were read with their job, by bore; up to a moment if one is given."""
     rods: dict[UUID, list[RodInput]] = defaultdict(list)
-    for rod in DrilledRod.objects.filter(bore__in=bores).order_by("logged_at", "entered_at", "id"):
+    for rod in DrilledRod.objects.filter(bore__in=bores, **_until("logged_at", until)).order_by(
+        "logged_at", "entered_at", "id"
+    ):
         rods[rod.bore_id].append(rod_input(rod))
     withdrawals: dict[UUID, list[WithdrawalInput]] = defaultdict(list)
-    taken = RodWithdrawal.objects.filter(rod__bore__in=bores).select_related("rod")
+    taken = RodWithdrawal.objects.filter(rod__bore__in=bores, **_until("withdrawn_at", until)).select_related(
+        "rod"
+    )
     for one in taken.order_by("withdrawn_at", "entered_at", "id"):
         withdrawals[one.rod.bore_id].append(
             WithdrawalInput(str(one.rod_id), one.kind, one.reason, one.withdrawn_at, one.withdrawn_by_name)
         )
     checks: dict[UUID, list[LocatorCheckInput]] = defaultdict(list)
-    held = LocatorCheck.objects.filter(bore__in=bores).select_related("hole")
+    held = LocatorCheck.objects.filter(bore__in=bores, **_until("checked_at", until)).select_related("hole")
     for check in held.order_by("checked_at", "entered_at", "id"):
         checks[check.bore_id].append(
             LocatorCheckInput(
@@ -41,6 +46,10 @@ def gather_rods(bores: Sequence[Bore]) -> Mapping[UUID, RodLog]:
         )
         for bore in bores
     }
+
+
+def _until(column: str, until: datetime | None) -> dict[str, datetime]:
+    return {} if until is None else {f"{column}__lte": until}
 
 
 def rod_input(rod: DrilledRod) -> RodInput:

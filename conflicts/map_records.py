@@ -1,6 +1,6 @@
 """The one place that reads a job's records for its map: set-wise, in a fixed number of queries."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -14,9 +14,11 @@ from django.urls import reverse
 
 from conflicts.bore_states import computed_states
 from conflicts.candidates import bore_sites
+from conflicts.drawing.map_drilled import map_drilled
 from conflicts.drawing.map_input import (
     MapBore,
     MapCrossing,
+    MapDrilled,
     MapFeature,
     MapHole,
     MapJob,
@@ -26,10 +28,14 @@ from conflicts.drawing.map_input import (
     MapRecords,
     MapTicket,
 )
+from conflicts.drilled_beside import drilled_beside
+from conflicts.engine.errors import EngineError
 from conflicts.engine.frame import frame_about
 from conflicts.gather import UnassessableError, gather
-from conflicts.inputs import DEFAULT_OUTSIDE_M
+from conflicts.gather_rods import gather_rods
+from conflicts.inputs import DEFAULT_OUTSIDE_M, BoreInputs
 from conflicts.models import Assessment, Bore, Crossing, Pit
+from conflicts.scene import Scene, lay_out
 from locates.exchange.moments import write_moment
 from locates.facility_codes import LETTER_CODES
 from locates.models import Job, Linework, Mark, SurfaceFeature, TestHole, Ticket
@@ -37,28 +43,39 @@ from locates.models import Job, Linework, Mark, SurfaceFeature, TestHole, Ticket
 # The map of a bore shows what lies within this distance of the box round its alignment: 200 ft.
 BESIDE_BORE_M = 60.96
 
-
-def read_job_map(job: Job, at: datetime) -> MapRecords:
-    """All that the map of a job shows."""
-    return _read(job, None, None, at)
+# Gives the scene of a bore's plan; None where its records give none.
+SceneOf = Callable[[UUID], Scene | None]
 
 
-def read_bore_map(bore: Bore, at: datetime) -> MapRecords:
-    """What the map of a bore shows: the records of its job round it, and of the crossings its own."""
-    return _read(bore.job, bore, box_round(bore), at)
+def read_job_map(job: Job, at: datetime, *, shows_rods: bool = True) -> MapRecords:
+    """All that the map of a job shows; ``shows_rods`` for people who may see what was drilled."""
+    return _read(job, None, None, at, shows_rods=shows_rods)
 
 
-def read_past_map(job: Job, bore: Bore | None, at: datetime) -> MapRecords:
+def read_bore_map(bore: Bore, at: datetime, *, shows_rods: bool = True) -> MapRecords:
+    """What the map of a bore shows: the records of its job round it; of crossings and rods its own."""
+    return _read(bore.job, bore, box_round(bore), at, shows_rods=shows_rods)
+
+
+def read_past_map(job: Job, bore: Bore | None, at: datetime, *, shows_rods: bool = True) -> MapRecords:
     """The same of a job or a bore inside `locates.as_of.as_of`: crossings come from the records of then."""
-    return _read(job, bore, None if bore is None else box_round(bore), at, is_past=True)
+    box = None if bore is None else box_round(bore)
+    return _read(job, bore, box, at, shows_rods=shows_rods, is_past=True)
 
 
 def _read(
-    job: Job, bore: Bore | None, box: Polygon | None, at: datetime, *, is_past: bool = False
+    job: Job,
+    bore: Bore | None,
+    box: Polygon | None,
+    at: datetime,
+    *,
+    shows_rods: bool,
+    is_past: bool = False,
 ) -> MapRecords:
     bores = list(inside(Bore.objects.filter(job=job), "alignment", box).order_by("name"))
     owners = bores if bore is None else [one for one in bores if one.pk == bore.pk]
-    crossings, problems = (_computed_crossings if is_past else _stored_crossings)(owners, at)
+    read = _computed_crossings if is_past else _stored_crossings
+    crossings, problems, scene_of = read(owners, at)
     pits = Pit.objects.filter(bore__in=bores).order_by("bore__name", "end")
     return MapRecords(
         job=_job(job),
@@ -72,6 +89,7 @@ def _read(
         bores=_bores(bores, problems, at if is_past else None),
         pits=_shaped(MapPit, pits.values_list("bore_id", "end", "depth_m", AsWKB("area"))),
         crossings=crossings,
+        drilled=_drilled(job, owners, scene_of) if shows_rods else [],
     )
 
 
@@ -200,19 +218,34 @@ def _bores(bores: Sequence[Bore], problems: dict[UUID, str], past_at: datetime |
     ]
 
 
-def _current_assessments(bores: Sequence[Bore]) -> tuple[list[UUID], dict[UUID, str]]:
+def _drilled(job: Job, bores: Sequence[Bore], scene_of: SceneOf) -> list[MapDrilled]:
+    """What was drilled of bores; one whose plan cannot be laid out says so where its crossings would be."""
+    for bore in bores:
+        bore.job = job
+    found = []
+    logs = gather_rods(bores)
+    for bore in bores:
+        if not (logs[bore.pk].rods or logs[bore.pk].legs):
+            continue
+        scene = scene_of(bore.pk)
+        if scene is not None:
+            found += map_drilled(bore.pk, bore.name, scene, drilled_beside(scene, logs[bore.pk]))
+    return found
+
+
+def _current_assessments(
+    bores: Sequence[Bore], inputs: dict[UUID, BoreInputs]
+) -> tuple[list[UUID], dict[UUID, str]]:
     """Assessments that are of the records as they are now, and why the other bores show no crossings."""
-    try:
-        inputs = gather([bore.pk for bore in bores])
-    except UnassessableError as error:
-        return [], {bore.pk: str(error) for bore in bores}
     stored = Assessment.objects.filter(bore__in=bores).values_list("id", "bore_id", "inputs_digest")
     current = {bore_id: key for key, bore_id, digest in stored if digest == inputs[bore_id].digest()}
     problems = {bore.pk: "its crossings are being recalculated" for bore in bores if bore.pk not in current}
     return list(current.values()), problems
 
 
-def _computed_crossings(bores: Sequence[Bore], at: datetime) -> tuple[list[MapCrossing], dict[UUID, str]]:
+def _computed_crossings(
+    bores: Sequence[Bore], at: datetime
+) -> tuple[list[MapCrossing], dict[UUID, str], SceneOf]:
     """Crossings as the records give them here, and why a bore has none."""
     states = computed_states(bores, at)
     crossings = [
@@ -234,26 +267,44 @@ def _computed_crossings(bores: Sequence[Bore], at: datetime) -> tuple[list[MapCr
         if state.assessed is not None
         for sequence, found in enumerate(state.assessed.crossings)
     ]
-    return crossings, {state.bore.pk: state.refusal for state in states if state.refusal}
+    scenes = {state.bore.pk: state.assessed.scene for state in states if state.assessed is not None}
+    return crossings, {state.bore.pk: state.refusal for state in states if state.refusal}, scenes.get
 
 
-def _stored_crossings(bores: Sequence[Bore], at: datetime) -> tuple[list[MapCrossing], dict[UUID, str]]:
+def _stored_crossings(
+    bores: Sequence[Bore], at: datetime
+) -> tuple[list[MapCrossing], dict[UUID, str], SceneOf]:
     """Crossings last stored, while they are of the records as they are now, and why a bore has none."""
-    assessments, problems = _current_assessments(bores)
+    try:
+        inputs = gather([bore.pk for bore in bores])
+    except UnassessableError as error:
+        return [], {bore.pk: str(error) for bore in bores}, lambda _: None
+    assessments, problems = _current_assessments(bores, inputs)
     rows = Crossing.objects.filter(assessment__in=assessments).order_by("bore__name", "sequence")
-    return [
-        MapCrossing(*row, address=reverse("conflicts:crossing", args=row[:2]))
-        for row in rows.values_list(
-            "bore_id",
-            "sequence",
-            "mark_id",
-            "mark_ref",
-            "operator",
-            "station_m",
-            "worst_case_m",
-            "required_m",
-            "verdict",
-            "longitude_deg",
-            "latitude_deg",
-        )
-    ], problems
+    return (
+        [
+            MapCrossing(*row, address=reverse("conflicts:crossing", args=row[:2]))
+            for row in rows.values_list(
+                "bore_id",
+                "sequence",
+                "mark_id",
+                "mark_ref",
+                "operator",
+                "station_m",
+                "worst_case_m",
+                "required_m",
+                "verdict",
+                "longitude_deg",
+                "latitude_deg",
+            )
+        ],
+        problems,
+        lambda bore_id: _laid_out(inputs[bore_id]),
+    )
+
+
+def _laid_out(inputs: BoreInputs) -> Scene | None:
+    try:
+        return lay_out(inputs)
+    except EngineError:
+        return None

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.contrib.gis.geos import Polygon
-from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from conflicts.map_records import box_round, inside
-from conflicts.models import Bore
+from conflicts.models import Bore, DrilledRod, WithdrawalKind
 from locates.models import FacilityType, Job, Mark, SurfaceFeature, TestHole, Ticket
 
 
@@ -15,12 +15,21 @@ def job_map_summary(job: Job, at: datetime, when: str = "now") -> str:
     """What lies on the map of a job; ``when`` says in words what the moment is."""
     names = list(Bore.objects.filter(job=job).order_by("name").values_list("name", flat=True))
     bores = f"{_number(len(names), 'bore')} ({', '.join(names)})" if names else "no bore"
-    return f"The map shows {bores}, {_records(job, None, at, when)}."
+    drilled = Bore.objects.filter(job=job, pk__in=_logged().values("bore"))
+    names = list(drilled.order_by("name").values_list("name", flat=True))
+    words = f" It shows too what was drilled of {_joined(names)}." if names else ""
+    return f"The map shows {bores}, {_records(job, None, at, when)}.{words}"
 
 
 def bore_map_summary(bore: Bore, at: datetime, when: str = "now") -> str:
     """What lies on the map round a bore; ``when`` says in words what the moment is."""
-    return f"The map shows this bore and, round it, {_records(bore.job, box_round(bore), at, when)}."
+    words = " It shows too what was drilled of it." if _logged().filter(bore=bore).exists() else ""
+    return f"The map shows this bore and, round it, {_records(bore.job, box_round(bore), at, when)}.{words}"
+
+
+def _logged() -> QuerySet[DrilledRod]:
+    """Rods that are or were in the ground."""
+    return DrilledRod.objects.exclude(withdrawal__kind=WithdrawalKind.UNDO)
 
 
 def _records(job: Job, box: Polygon | None, at: datetime, when: str) -> str:
@@ -58,4 +67,4 @@ def _number(count: int, noun: str) -> str:
 
 def _joined(parts: Iterable[str]) -> str:
     *first, last = parts
-    return f"{', '.join(first)} and {last}"
+    return f"{', '.join(first)} and {last}" if first else last

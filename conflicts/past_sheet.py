@@ -7,6 +7,8 @@ from uuid import UUID
 from conflicts.bore_states import BoreState, computed_states
 from conflicts.desk.walk_sheet import WalkSheet, walk_sheet
 from conflicts.desk.watch_records import cameras_of, watches_of
+from conflicts.drilled_beside import DrilledBeside, drilled_beside
+from conflicts.gather_rods import gather_rods
 from conflicts.ground_changes import changes_since
 from conflicts.map_summary import bore_map_summary, job_map_summary
 from conflicts.models import Bore, CameraInspection, CrossingWatch, Release
@@ -31,7 +33,8 @@ class PastJob:
 class PastBore:
     """A bore as it stood: its state, its releases with their standing, operators, and its map in words.
 
-    And what was seen at its site: a page of its walks, its watches and camera inspections.
+    And what was seen at its site: a page of its walks, its watches and camera inspections, and what was
+    drilled of it where it could be computed.
     """
 
     bore: Bore
@@ -42,6 +45,7 @@ class PastBore:
     walks: WalkSheet
     watches: list[CrossingWatch]
     cameras: list[CameraInspection]
+    beside: DrilledBeside | None
 
 
 def read_past_job(job_id: UUID, at: datetime) -> PastJob | None:
@@ -60,6 +64,9 @@ def read_past_bore(bore_id: UUID, at: datetime, walks_page: str | None = None) -
     if bore is None:
         return None
     [state] = computed_states([bore], at)
+    beside = None
+    if state.assessed is not None:
+        beside = drilled_beside(state.assessed.scene, gather_rods([bore])[bore.pk])
     return PastBore(
         bore=bore,
         state=state,
@@ -69,6 +76,7 @@ def read_past_bore(bore_id: UUID, at: datetime, walks_page: str | None = None) -
         walks=walk_sheet(bore, at, walks_page),
         watches=list(watches_of(bore)),
         cameras=list(cameras_of(bore)),
+        beside=beside,
     )
 
 

@@ -14,22 +14,9 @@ from conflicts.drilled import (
     drilled_crossings,
     drilled_path,
 )
-from conflicts.engine.errors import EngineError
+from conflicts.drilled_beside import DrilledBeside, Leg, abandoned_legs
 from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
 from conflicts.walk_days import local_day
-
-
-@dataclass(frozen=True)
-class Leg:
-    """An abandoned leg, named by its order, as far as it can be drawn."""
-
-    name: str
-    first: int
-    last: int
-    reason: str
-    withdrawn_at: datetime
-    withdrawn_by: str
-    drilled: Drilled | None
 
 
 @dataclass(frozen=True)
@@ -49,6 +36,11 @@ class RodsSheet:
     missed: list[FoundCrossing]
     legs: list[Leg]
     checks_today: tuple[LocatorCheckInput, ...]
+
+    @property
+    def beside(self) -> DrilledBeside:
+        """The same beside the plan, as other pages show it."""
+        return DrilledBeside(self.log, self.drilled, self.legs)
 
     @property
     def stops(self) -> list[DrilledCrossing]:
@@ -91,23 +83,6 @@ def rods_sheet(computed: Computed, log: RodLog, at: datetime) -> RodsSheet:
         passed=passed,
         ahead=[one for one in rest if one.clearance.to_m > head_m],
         missed=[one for one in rest if one.clearance.to_m <= head_m],
-        legs=[_leg(computed, log, place) for place in range(len(log.legs))],
+        legs=abandoned_legs(scene, log),
         checks_today=checks_of_day(log.checks, local_day(at, zone), zone),
-    )
-
-
-def _leg(computed: Computed, log: RodLog, place: int) -> Leg:
-    left = log.legs[place]
-    try:
-        drilled = drilled_path(computed.scene, log, (*left.before, *left.rods))
-    except EngineError:
-        drilled = None
-    return Leg(
-        name=f"Leg {place + 1}",
-        first=left.rods[0].number,
-        last=left.rods[-1].number,
-        reason=left.withdrawal.reason,
-        withdrawn_at=left.withdrawal.withdrawn_at,
-        withdrawn_by=left.withdrawal.withdrawn_by,
-        drilled=drilled,
     )

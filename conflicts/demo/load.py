@@ -4,8 +4,8 @@ All of it is invented: town, streets, companies, people, lines and figures. The 
 real. The coordinates lie in a forest of Virginia and in the high desert of Oregon, where there is no street.
 
 Quillmark Street (VA) is to be drilled from next Monday on, and much is missing. Tinder Loop (OR) was drilled
-on April 21, 2026, with every crossing clear, as signed records tell; its test holes are filled and its
-tickets have run out.
+on April 21, 2026, with every crossing clear, as signed records tell rod by rod; its test holes are filled
+and its tickets have run out.
 """
 
 import json

@@ -78,6 +78,16 @@ class MapBore(NamedTuple):
     shape: shapely.LineString
 
 
+class MapDrilled(NamedTuple):
+    """A path that was drilled: the one in the ground with its band, or an abandoned leg by its name."""
+
+    bore_id: UUID
+    leg: str
+    words: str
+    shape: shapely.LineString
+    band: shapely.Polygon | None
+
+
 class MapPit(NamedTuple):
     """A pit at an end of a bore."""
 
@@ -136,6 +146,7 @@ class MapRecords:
     bores: list[MapBore]
     pits: list[MapPit]
     crossings: list[MapCrossing]
+    drilled: list[MapDrilled]
 
     def shapes(self) -> list[shapely.Geometry]:
         """The geometries of all records."""

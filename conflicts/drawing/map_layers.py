@@ -87,6 +87,7 @@ def map_document(records: MapRecords, at: datetime) -> dict[str, Any]:
         "pits": _pits(records, grid),
         "crossings": _crossings(records, grid),
         "uncovered": _uncovered(records, grid, at),
+        "drilled": _drilled(records, grid),
     }
 
 
@@ -251,6 +252,19 @@ def _uncovered(records: MapRecords, grid: MapGrid, at: datetime) -> Table:
     return _table(
         "bore words line",
         ((index, words, steps) for (index, words, _), steps in zip(stretches, lines, strict=True)),
+    )
+
+
+def _drilled(records: MapRecords, grid: MapGrid) -> Table:
+    rows_of_bores = {bore.bore_id: index for index, bore in enumerate(records.bores)}
+    bands = iter(grid.polygons([one.band for one in records.drilled if one.band is not None]))
+    lines = grid.lines([one.shape for one in records.drilled])
+    return _table(
+        "bore leg words line band",
+        (
+            (rows_of_bores[one.bore_id], one.leg, one.words, steps, None if one.band is None else next(bands))
+            for one, steps in zip(records.drilled, lines, strict=True)
+        ),
     )
 
 

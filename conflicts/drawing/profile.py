@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from conflicts.crossings import FoundCrossing
-from conflicts.drawing.profile_drilled import NamedPath, drilled_parts, lowest_m
+from conflicts.drawing.profile_drilled import drilled_parts, drilled_words, lowest_m
 from conflicts.drawing.profile_figures import ProfileFigures, profile_figures
 from conflicts.drawing.profile_ground import ground_parts, hole_parts
 from conflicts.drawing.profile_lines import FacilityWords, line_parts
@@ -18,6 +18,7 @@ from conflicts.drawing.profile_sheet import (
     station_axis,
 )
 from conflicts.drawing.svg import Element, element, px
+from conflicts.drilled_beside import NamedPath
 from conflicts.scene import Scene
 from locates.units import format_length, format_station
 
@@ -83,6 +84,7 @@ def draw_profile(
     )
     ground = scene.ground.at([one.station_m for one in figures.lines])
     title, description = _words(scene, figures, sheet)
+    description = " ".join([description, *drilled_words(sheet, drilled)])
     rods = rods_of(scene) if shows_rods else None
     clip = f"url(#{name}profile-plot)"
     svg = element(

@@ -8,22 +8,33 @@ from conflicts.drawing.profile_ground import placed
 from conflicts.drawing.profile_sheet import Sheet
 from conflicts.drawing.svg import Element, element, points
 from conflicts.drilled import Drilled
+from conflicts.drilled_beside import NamedPath
 from locates.units import format_length, format_station
 
 HEAD_PX = 5.0
 
-# A path that was drilled, with the name of its leg; the one in the ground has none.
-NamedPath = tuple[str, Drilled]
-
 
 def drilled_parts(sheet: Sheet, paths: Sequence[NamedPath]) -> list[Element]:
     """Paths that were drilled, abandoned legs with their names, then the one in the ground with its head."""
-    return [_leg(sheet, name, drilled) if name else _in_ground(sheet, drilled) for name, drilled in paths]
+    return [_leg(sheet, path) if path.name else _in_ground(sheet, path.drilled) for path in paths]
+
+
+def drilled_words(sheet: Sheet, paths: Sequence[NamedPath]) -> list[str]:
+    """The same in sentences, for whoever does not see it."""
+    found = []
+    for path in paths:
+        name, head = path.name, path.drilled.head
+        end = f"to station {format_station(head.station_m, sheet.show_units)}, rod {head.rod.number}"
+        found.append(f"{name} was drilled {end}, and pulled back." if name else f"Drilled {end}.")
+    return found
 
 
 def lowest_m(paths: Sequence[NamedPath]) -> list[float]:
     """Lowest elevation at which each path may lie."""
-    return [min(float(joint.point_m[2] - joint.vertical_error_m) for joint in one.joints) for _, one in paths]
+    return [
+        min(float(joint.point_m[2] - joint.vertical_error_m) for joint in path.drilled.joints)
+        for path in paths
+    ]
 
 
 def _in_ground(sheet: Sheet, drilled: Drilled) -> Element:
@@ -52,8 +63,9 @@ def _in_ground(sheet: Sheet, drilled: Drilled) -> Element:
     )
 
 
-def _leg(sheet: Sheet, name: str, drilled: Drilled) -> Element:
-    centre = _centre(drilled)
+def _leg(sheet: Sheet, path: NamedPath) -> Element:
+    name, drilled = path.name, path.drilled
+    centre = _centre(drilled)[drilled.path.stations_m >= path.begins_m]
     x, y = placed(sheet, centre[-1:])[0]
     return element(
         "g",

@@ -5,9 +5,12 @@ from dataclasses import dataclass
 
 from conflicts.crossings import FoundCrossing
 from conflicts.drawing.scale import HEIGHT_STEPS, UNIT_M, Scale, tick_label, tick_step_m, ticks_m
+from conflicts.drawing.section_drilled import DrilledHole, drilled_hole, drilled_hole_parts, is_lengthwise
 from conflicts.drawing.section_figures import Section, section_at
 from conflicts.drawing.spread import spread
 from conflicts.drawing.svg import Element, element
+from conflicts.drilled import Drilled
+from conflicts.drilled_beside import ON_PLAN_M
 from conflicts.scene import Scene
 from locates.units import format_length
 
@@ -21,12 +24,16 @@ LEAST_HALF_WIDTH_M = 0.5
 
 @dataclass(frozen=True)
 class SectionDrawing:
-    """A cross-section as markup, the plane in words, and the key of its balloons in order."""
+    """A cross-section as markup, the plane in words, and the key of its balloons in order.
+
+    ``shows_drilled`` where the drilled path goes through the plane.
+    """
 
     svg: str
     plane_words: str
     station_m: float
     key: list[tuple[str, str]]
+    shows_drilled: bool
 
 
 @dataclass(frozen=True)
@@ -38,7 +45,7 @@ class _Callout:
     figure: str
 
 
-def draw_section(scene: Scene, found: FoundCrossing) -> SectionDrawing:
+def draw_section(scene: Scene, found: FoundCrossing, drilled: Drilled | None = None) -> SectionDrawing:
     """Draw the cross-section of a crossing.
 
     Parameters
@@ -46,17 +53,24 @@ def draw_section(scene: Scene, found: FoundCrossing) -> SectionDrawing:
     scene : Scene
     found : FoundCrossing
         One of the scene's.
+    drilled : Drilled, optional
+        What was drilled, to lie beside the planned hole where it has come to the plane.
     """
     section = section_at(scene, found)
+    bored = None if drilled is None else drilled_hole(scene, section, drilled)
     units = scene.inputs.job.show_units
-    scale, bottom = _scale(scene, section)
+    scale, bottom = _scale(scene, section, bored)
     parts = [_earth(scale, section, bottom)]
     parts += [_test_hole(scale, section, across) for _, across in section.test_holes]
     parts.append(_hole_zone(scene, scale, section))
     parts += _line(scale, section) if section.depth_is_known else _unknown_line(scene, scale, section, bottom)
     parts.append(_hole(scene, scale, section))
+    if bored is not None:
+        parts += drilled_hole_parts(scale, bored)
     parts += _way(scale, section)
     callouts = _callouts(scene, scale, section)
+    if bored is not None:
+        callouts.append(_drilled_callout(scene, scale, section, bored))
     height = bottom + FOOT_PX
     plot = element("rect", x=LEFT_PX, y=TOP_PX, width=PLOT_PX, height=bottom - TOP_PX)
     svg = element(
@@ -76,10 +90,10 @@ def draw_section(scene: Scene, found: FoundCrossing) -> SectionDrawing:
         height=height,
     )
     key = [(one.name, one.figure) for one in callouts]
-    return SectionDrawing(svg.text(), section.plane.words, section.station_m, key)
+    return SectionDrawing(svg.text(), section.plane.words, section.station_m, key, bored is not None)
 
 
-def _scale(scene: Scene, section: Section) -> tuple[Scale, float]:
+def _scale(scene: Scene, section: Section, bored: DrilledHole | None) -> tuple[Scale, float]:
     """One scale both ways for all that is shown, and the foot of the plot."""
     radius, job, sizes = scene.bore_radius_m, scene.inputs.job, section.found.clearance.sizes
     hole_up = radius + job.bore_vertical_m
@@ -92,6 +106,12 @@ def _scale(scene: Scene, section: Section) -> tuple[Scale, float]:
         away = sizes.line_plan_radius_m + job.tolerance_zone_m
     lefts = [-radius - job.bore_horizontal_m, section.line_m[0] - away, -LEAST_HALF_WIDTH_M]
     rights = [radius + job.bore_horizontal_m, section.line_m[0] + away, LEAST_HALF_WIDTH_M]
+    if bored is not None:
+        up_m, wide_m = radius + bored.vertical_m, radius + bored.horizontal_m
+        lows.append(bored.elevation_m - up_m)
+        highs.append(bored.elevation_m + up_m)
+        lefts.append(bored.across_m - wide_m)
+        rights.append(bored.across_m + wide_m)
     spare = 0.12 * (max(highs) - min(lows))
     low, high = min(lows) - spare, max(highs) + spare
     left, right = min(lefts) - spare, max(rights) + spare
@@ -123,8 +143,7 @@ def _hole(scene: Scene, scale: Scale, section: Section) -> Element:
 def _hole_zone(scene: Scene, scale: Scale, section: Section) -> Element:
     """Where the hole may lie: its outline moved by every error in plan and height."""
     radius, job = scene.bore_radius_m, scene.inputs.job
-    if section.hole_half_length_m > 3.0 * radius:
-        # Cut lengthwise only the height of the hole shows.
+    if is_lengthwise(scene, section):
         wide = radius + job.bore_vertical_m
         return _ellipse(scale, section, section.hole_half_length_m * wide / radius, wide, "hole-band")
     return _rounded(scale, section.hole_m, radius, job.bore_horizontal_m, job.bore_vertical_m, "hole-band")
@@ -258,6 +277,22 @@ def _callouts(scene: Scene, scale: Scale, section: Section) -> list[_Callout]:
     )
     callouts.append(_Callout(_towards_hole(scale, section, ways["lost"]), "taken by the errors", lost))
     return callouts
+
+
+def _drilled_callout(scene: Scene, scale: Scale, section: Section, bored: DrilledHole) -> _Callout:
+    """Where the drilled hole lies beside the planned one."""
+    units = scene.inputs.job.show_units
+    aside = (bored.aside_m, "right of the plan", "left of the plan")
+    if bored.along_m is None:
+        right, left = section.plane.right_words, section.plane.left_words
+        aside = (bored.across_m, right.replace("the bore", "the plan"), left.replace("the bore", "the plan"))
+    words = ", ".join(
+        f"{format_length(abs(off_m), units)} {more if off_m > 0.0 else less}"
+        for off_m, more, less in ((section.hole_m[1] - bored.elevation_m, "deeper", "shallower"), aside)
+        if abs(off_m) >= ON_PLAN_M
+    )
+    at = scale.x(bored.across_m), scale.y(bored.elevation_m)
+    return _Callout(at, "as drilled", words or "on plan")
 
 
 def _balloons(callouts: list[_Callout], bottom: float) -> list[Element]:

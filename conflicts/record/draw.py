@@ -11,6 +11,7 @@ from conflicts.drawing.on_paper import on_paper
 from conflicts.drawing.plan import draw_plan
 from conflicts.drawing.profile import draw_profile
 from conflicts.models import Bore
+from conflicts.record.drilled import drilled_of
 from conflicts.record.read import KeptRecords
 from conflicts.record.read_crossings import crossings_of
 from conflicts.record.read_signed import Signed
@@ -48,6 +49,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         signatures=_with_standing(signed.signatures, kept.standing),
         plan=Picture(on_paper(plan.svg), plan.words),
         profile=Picture(on_paper(profile.svg), profile_words(members, profile.exaggeration)),
+        drilled=drilled_of(assessed, kept.rods),
         crossings=crossings_of(assessed, members["crossings"], kept.lines, signed.by_crossing),
         gone=signed.gone,
         tickets=kept.tickets,

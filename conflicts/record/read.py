@@ -9,6 +9,7 @@ from django.db import connection, transaction
 
 from conflicts.assess import compute_bores, document
 from conflicts.checks import Assessed
+from conflicts.gather_rods import gather_rods
 from conflicts.ground_changes import changes_since
 from conflicts.models import Bore, Release
 from conflicts.record.read_crossings import Lines, read_lines
@@ -16,6 +17,7 @@ from conflicts.record.read_signed import Signed, read_signed
 from conflicts.record.read_tickets import read_tickets
 from conflicts.record.sheet import RecordTicket
 from conflicts.release import Standing, standing_at, standing_of
+from conflicts.rod_log import RodLog
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,7 @@ class KeptRecords:
     signed: Signed
     tickets: tuple[RecordTicket, ...]
     standing: Standing | None
+    rods: RodLog
 
 
 def read_kept_records(bore_id: UUID, at: datetime | None = None) -> KeptRecords:
@@ -71,6 +74,7 @@ def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
         signed=read_signed(bore, assessed, at),
         tickets=read_tickets(bore.job, at),
         standing=_standing(bore, at, is_now=is_now),
+        rods=gather_rods([bore], until=at)[bore.pk],
     )
 
 

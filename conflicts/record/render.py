@@ -39,6 +39,8 @@ class OwnPictures(URLFetcher):
             "plan": (SVG, record.plan.svg.encode()),
             "profile": (SVG, record.profile.svg.encode()),
         }
+        if record.drilled is not None and record.drilled.profile_svg:
+            self._pictures["drilled"] = (SVG, record.drilled.profile_svg.encode())
         for one in record.crossings:
             self._pictures[f"section-{one.number}"] = (SVG, one.section.svg.encode())
         for photo in record.all_photos():

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
+from conflicts.record.drilled_sheet import RecordDrilled
 from conflicts.worked import Worked
 from conflicts.worked_verdict import Step
 
@@ -332,6 +333,7 @@ class ClearanceRecord:
     signatures: tuple[RecordSignature, ...]
     plan: Picture
     profile: Picture
+    drilled: RecordDrilled | None
     crossings: tuple[RecordCrossing, ...]
     gone: tuple[RecordGone, ...]
     tickets: tuple[RecordTicket, ...]

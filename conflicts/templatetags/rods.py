@@ -5,13 +5,11 @@ from math import degrees
 from django import template
 from django.template import Context
 
+from conflicts.drilled_beside import ON_PLAN_M
 from locates.minus import format_decimal
 from locates.units import format_length
 
 register = template.Library()
-
-# Less than this is on the plan, for nobody reads less.
-ON_PLAN_M = 0.005
 
 
 @register.simple_tag(takes_context=True)

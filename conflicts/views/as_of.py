@@ -21,7 +21,7 @@ from conflicts.models import Bore
 from conflicts.past_sheet import read_past_bore, read_past_job
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
-from conflicts.views.map_data import answer_map
+from conflicts.views.map_data import answer_map, may_see_rods
 from locates.as_of import as_of
 from locates.errors import MomentError
 from locates.exchange.moments import write_moment
@@ -96,8 +96,15 @@ def bore_as_of(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         }
         if found.state.assessed is not None:
             assessed = found.state.assessed
-            drawn = draw_profile(assessed.scene, assessed.crossings, FACILITY_WORDS, is_true_scale=False)
+            beside = found.beside if may_see_rods(request) else None
+            drawn = draw_profile(
+                assessed.scene,
+                assessed.crossings,
+                FACILITY_WORDS,
+                drilled=() if beside is None else beside.paths,
+            )
             shown |= {
+                "beside": beside,
                 "profile": drawn,
                 # Markup of ours, in which every text of a record is escaped.
                 "profile_svg": mark_safe(drawn.svg),  # noqa: S308
@@ -182,4 +189,6 @@ def _map(request: HttpRequest, present: Job, present_bore: Bore | None) -> HttpR
         bore = None if present_bore is None else bores.filter(pk=present_bore.pk).first()
         if job is None or (present_bore is not None and bore is None):
             raise Http404("It was not there at that moment.")
-        return answer_map(request, map_document(read_past_map(job, bore, at), at))
+        return answer_map(
+            request, map_document(read_past_map(job, bore, at, shows_rods=may_see_rods(request)), at)
+        )

@@ -15,12 +15,15 @@ from conflicts.checks import Assessed, release_checks
 from conflicts.cover_rows import cover_rows
 from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
+from conflicts.drilled_beside import drilled_beside
 from conflicts.engine.errors import EngineError
+from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore
 from conflicts.site_records import CROSSINGS
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 from conflicts.views.figureless import figureless
+from conflicts.views.map_data import may_see_rods
 from conflicts.watch_table import watch_table
 
 # The only exaggeration that can be asked for: none.
@@ -52,12 +55,20 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     }
     if state.assessed is not None:
         is_true_scale = request.GET.get("exaggeration") == TRUE_SCALE
+        beside = None
+        if may_see_rods(request):
+            beside = drilled_beside(state.assessed.scene, gather_rods([found])[found.pk])
         drawn = draw_profile(
-            state.assessed.scene, state.assessed.crossings, FACILITY_WORDS, is_true_scale=is_true_scale
+            state.assessed.scene,
+            state.assessed.crossings,
+            FACILITY_WORDS,
+            is_true_scale=is_true_scale,
+            drilled=() if beside is None else beside.paths,
         )
         table = watch_table(state.assessed, found.pilot_diameter_m)
         context |= {
             "answer": drill_answer(found, table),
+            "beside": beside,
             "table": table,
             "crossings_not_excused": _crossings_not_excused(state.assessed),
             "is_true_scale": is_true_scale,

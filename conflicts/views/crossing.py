@@ -12,9 +12,12 @@ from django.views.decorators.http import require_safe
 from conflicts.bore_states import bore_state
 from conflicts.crossing_sheet import read_crossing_sheet
 from conflicts.desk.watch_records import watches_at
+from conflicts.drilled_beside import drilled_beside
+from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore, CloseOut
 from conflicts.views.access import may_view
 from conflicts.views.figureless import figureless
+from conflicts.views.map_data import may_see_rods
 from conflicts.watch_table import watch_table
 
 
@@ -30,13 +33,17 @@ def crossing(request: HttpRequest, bore_id: UUID, sequence: int) -> HttpResponse
     if state.assessed is None:
         return figureless(request, state, at)
     context = {"section": "jobs", "bore": bore, "job": bore.job, "state": state, "at": at}
-    sheet = read_crossing_sheet(state.assessed, sequence)
+    beside = None
+    if may_see_rods(request):
+        beside = drilled_beside(state.assessed.scene, gather_rods([bore])[bore.pk])
+    sheet = read_crossing_sheet(state.assessed, sequence, None if beside is None else beside.drilled)
     if sheet is None:
         raise Http404("No crossing has that place along the bore.")
     count = len(state.assessed.crossings)
     table = watch_table(state.assessed, bore.pilot_diameter_m)
     context |= {
         "sheet": sheet,
+        "beside": beside,
         "inputs": state.assessed.scene.inputs,
         "place": sequence + 1,
         "count": count,

@@ -24,7 +24,7 @@ def job_map(request: HttpRequest, job_id: UUID) -> HttpResponse:
     """Give the map of a job."""
     job = get_object_or_404(Job.objects.with_grounds(), id=job_id)
     at = timezone.now()
-    return answer_map(request, map_document(read_job_map(job, at), at))
+    return answer_map(request, map_document(read_job_map(job, at, shows_rods=may_see_rods(request)), at))
 
 
 @may_view
@@ -33,7 +33,12 @@ def bore_map(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     """Give the map of a bore: what of its job lies round it."""
     bore = get_object_or_404(Bore.objects.select_related("job__jurisdiction"), id=bore_id)
     at = timezone.now()
-    return answer_map(request, map_document(read_bore_map(bore, at), at))
+    return answer_map(request, map_document(read_bore_map(bore, at, shows_rods=may_see_rods(request)), at))
+
+
+def may_see_rods(request: HttpRequest) -> bool:
+    """Whether what was drilled is drawn for this person."""
+    return request.user.has_perm("conflicts.view_drilledrod")
 
 
 def answer_map(request: HttpRequest, document: dict[str, Any]) -> HttpResponse:

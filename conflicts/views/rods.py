@@ -20,7 +20,7 @@ from conflicts.errors import RodAskedError, RodPlaceError
 from conflicts.forms.rods import LocatorCheckForm, PullBackForm, RodForm, next_rod
 from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal, WithdrawalKind
-from conflicts.rods_sheet import RodsSheet, rods_sheet
+from conflicts.rods_sheet import rods_sheet
 from conflicts.stop_rules import RULE_OF, StopCode
 from conflicts.views.access import bore_or_404
 from conflicts.views.facility_words import FACILITY_WORDS
@@ -91,7 +91,7 @@ def _page(
         return figureless(request, BoreState(bore, refusal=str(error)), at)
     assessed = computed.at(at)
     table = watch_table(assessed, bore.pilot_diameter_m)
-    drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=_shown(sheet))
+    drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=sheet.beside.paths)
     context = {
         "section": "jobs",
         "bore": bore,
@@ -100,6 +100,7 @@ def _page(
         "new_id": key,
         "asked": asked,
         "sheet": sheet,
+        "beside": sheet.beside,
         "table": table,
         "answer": drill_answer(bore, table),
         "no_release": RULE_OF[StopCode.NO_RELEASE],
@@ -111,12 +112,6 @@ def _page(
         "at": at,
     }
     return render(request, "conflicts/rods.html", context)
-
-
-def _shown(sheet: RodsSheet) -> list[tuple[str, object]]:
-    """The paths to draw over the plan, abandoned legs first, with their names."""
-    legs = [(leg.name, leg.drilled) for leg in sheet.legs if leg.drilled is not None]
-    return legs if sheet.drilled is None else [*legs, ("", sheet.drilled)]
 
 
 @may_view

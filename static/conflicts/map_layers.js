@@ -20,6 +20,7 @@ export class Layers {
     this.drawTickets();
     this.drawLines();
     this.drawBores();
+    this.drawDrilled();
     this.add("test_holes", "Test holes", "Found", data.testHoles.length);
     this.add("surface_features", "Surface features", "Found", data.features.length);
     this.add("crossings", "Crossings, by verdict", "Bore", data.crossings.length);
@@ -133,5 +134,24 @@ export class Layers {
     const barePaths = bare.length ? [this.map.lines("bore-uncovered", bare)] : [];
     this.add("uncovered", "Not covered by a ticket until the finish", "Bore", bare.length, barePaths);
     this.add("pits", "Pits", "Bore", pits.length, pitPaths);
+  }
+
+  /** What was drilled: told from the plan by its beads, an abandoned leg by its dots; the band lies under both. */
+  drawDrilled() {
+    const { drilled } = this.data;
+    const inGround = drilled.filter((path) => !path.leg);
+    const legs = drilled.filter((path) => path.leg);
+    const left = legs.map((path) => path.line);
+    const legPaths = left.length ? [this.map.lines("abandoned-casing", left), this.map.lines("abandoned-line", left)] : [];
+    const lines = inGround.map((path) => path.line);
+    const paths = lines.length
+      ? [
+          this.map.areas("drilled-band", inGround.map((path) => path.band)),
+          this.map.lines("drilled-line", lines),
+          this.map.lines("drilled-beads", lines),
+        ]
+      : [];
+    this.add("abandoned", "Abandoned legs, pulled back", "Bore", legs.length, legPaths);
+    this.add("drilled", "As drilled, and how far off it may be", "Bore", inGround.length, paths);
   }
 }

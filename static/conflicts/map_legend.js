@@ -5,6 +5,8 @@ import { shape, svg } from "../base/svg.js";
 import { VERDICTS } from "./map_symbols.js";
 
 const GROUPS = ["Bore", "Lines, as painted", "Found", "Base"];
+/** Layers whose members are told one by one, and which of the drilled paths those are. */
+const TOLD = { drilled: (path) => !path.leg, abandoned: (path) => path.leg };
 const SIGNS = {
   crossings: VERDICTS.map((verdict) => [`verdict-${verdict}`, verdict, verdict === "clear" ? "is-free" : "is-stop"]),
   test_holes: [
@@ -35,6 +37,7 @@ export function fillLegend(place, layers, { tolerance, goTo }) {
     const set = element("fieldset", "layer-group", [element("legend", "", [group])]);
     for (const layer of members) {
       set.append(row(layer, layers, tolerance));
+      if (layer.key in TOLD) set.append(...layers.data.drilled.filter(TOLD[layer.key]).map((path) => note(`${path.words}.`)));
       if (layer.key === "bores") set.append(...layers.data.bores.map((bore) => boreButton(bore, goTo)));
     }
     if (group === "Lines, as painted") set.append(note("A question mark after the letter: depth unknown, no test hole has found the line."));
@@ -71,6 +74,10 @@ function sample(layer) {
     );
   } else if (layer.key === "bores") {
     frame.append(stroke("bore-casing"), stroke("bore-line"), svg("path", { class: "tick", d: "M10 6v12M30 6v12" }));
+  } else if (layer.key === "drilled") {
+    frame.append(svg("rect", { class: "drilled-band", x: 2, y: 4, width: 36, height: 16 }), stroke("drilled-line"), stroke("drilled-beads"));
+  } else if (layer.key === "abandoned") {
+    frame.append(stroke("abandoned-casing"), stroke("abandoned-line"));
   } else if (layer.key === "uncovered") {
     frame.append(stroke("bore-line"), stroke("bore-uncovered"));
   } else if (layer.key === "zones") {

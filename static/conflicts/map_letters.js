@@ -34,6 +34,7 @@ export function letters(data, layers, size, point, board) {
       return layers.isShown(`line-${kind.kind}`) ? lineLetters(mark, kind, size, point, board) : [];
     }),
     ...(layers.isShown("linework") ? data.linework.flatMap((piece) => pieceName(piece, size, point, board)) : []),
+    ...(layers.isShown("abandoned") ? data.drilled.filter((path) => path.leg).flatMap((leg) => legName(leg, point, board)) : []),
     ...(layers.isShown("pits") ? data.pits.flatMap((pit) => pitName(pit, point, board)) : []),
   ];
 }
@@ -108,6 +109,13 @@ function pitName(pit, point, board) {
   const middle = ring.reduce((sum, { x }) => sum + x, 0) / ring.length;
   const lowest = Math.max(...ring.map(({ y }) => y));
   return words("map-label", pit.words, middle, lowest + 14, 0, board);
+}
+
+/** A leg ends with a cross; its name stands beside that where there is room. */
+function legName(leg, point, board) {
+  const { x, y } = point(leg.line[leg.line.length - 1]);
+  const cross = svg("path", { class: "abandoned-end", d: `M${x - 5} ${y - 5}l10 10M${x + 5} ${y - 5}l-10 10` });
+  return [cross, ...words("map-label", leg.leg, x, y - 16, 0, board)];
 }
 
 /** Words about a point, unless something lies there. */

@@ -289,7 +289,7 @@ def test_the_page_costs_as_many_queries_with_many_records_as_with_one(
     def queries() -> int:
         store_assessment(bore.id)
         foreman.get(address(bore))
-        with django_assert_max_num_queries(40) as captured:
+        with django_assert_max_num_queries(43) as captured:
             assert foreman.get(address(bore)).status_code == 200
         return len(captured)
 
