@@ -1,6 +1,6 @@
 """What is asked about a rod's reading before it is kept: it does not fit the rod before it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from hashlib import sha256
 from math import atan, cos, degrees, hypot
@@ -27,6 +27,7 @@ class OddityCode(StrEnum):
     DEPTH_AGAINST_PITCH = "depth_against_pitch"
     BEND = "bend"
     DOT = "dot"
+    ROUGH_DOT = "rough_dot"
     LENGTH = "length"
 
 
@@ -63,13 +64,15 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
     -----
     A depth is held against where pitch and length lead from the rod before, less what both readings may be
     off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
-    may be off by; a dot against the reach of the rod, its own error included.
+    may be off by; a dot against the reach of the rod, its own error included. A dot that is less sure than
+    the place without it is asked about too, for the path is drawn through it.
     """
     found = [
         _length(scene, after.head.rod),
         _bend(scene, before, after),
         _depth(scene, log, before, after),
         _dot(scene, log, before, after),
+        _rough_dot(scene, log, after),
     ]
     return tuple(one for one in found if one is not None)
 
@@ -157,4 +160,18 @@ def _dot(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> O
         f"of the last rod's end; this rod reaches {format_length(run_m, units)} on and "
         f"{format_length(bends_m, units)} to the side, and both places may be off by "
         f"{format_length(error_m, units)}.",
+    )
+
+
+def _rough_dot(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
+    """A dot that may be farther off than the head is where no dot is set."""
+    rod, units = after.head.rod, scene.inputs.job.show_units
+    without_m = errors_of(scene, log, replace(rod, dot=None, dot_error_m=None), after.head.depth_m)[0]
+    if rod.dot is None or rod.dot_error_m is None or rod.dot_error_m <= without_m:
+        return None
+    return Oddity(
+        OddityCode.ROUGH_DOT,
+        f"The dot may be {format_length(rod.dot_error_m, units, 'up')} off. Without a dot the head counts as "
+        f"within {format_length(without_m, units, 'up')} of where pitch and heading lead: measure station "
+        "and offset, or leave the dot out.",
     )

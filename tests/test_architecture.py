@@ -80,6 +80,7 @@ PURE_ROOMS = (
     "locates.quality",
     "locates.exchange.job_file",
     "locates.exchange.exif_reader",
+    "locates.exchange.dot_fix",
 )
 IMPURE = ("django", "celery", "psycopg", "os", "time", "random", "config", "pathlib")
 CLOCKS = {"now", "utcnow", "today"}

@@ -1,11 +1,11 @@
-"""Places beside a bore, from station and offset to longitude and latitude."""
+"""Places beside a bore, from station and offset to longitude and latitude, and back."""
 
 from collections.abc import Sequence
 from uuid import UUID
 
 import numpy as np
 
-from conflicts.engine.beside import points_beside
+from conflicts.engine.beside import beside_of, points_beside
 from conflicts.engine.frame import frame_about
 from conflicts.engine.path import END_STATION_M
 from conflicts.models import Bore
@@ -32,6 +32,14 @@ def place_along(bore_id: UUID, stations: Sequence[tuple[int, StationAndOffset]])
     alignment_m = frame.to_ground(positions[:, 0], positions[:, 1])
     places_m = points_beside(alignment_m, stations_m, offsets_m)
     return [(float(longitude), float(latitude)) for longitude, latitude in frame.to_geographic(places_m)]
+
+
+def station_and_offset(bore: Bore, position: Position) -> StationAndOffset:
+    """Station and offset of a longitude and a latitude, along the alignment of a bore read with its job."""
+    positions = np.array(bore.alignment.coords)
+    frame = frame_about([positions], bore.job.mean_height_m)
+    [point_m] = frame.to_ground(*np.array([position]).T)
+    return beside_of(frame.to_ground(positions[:, 0], positions[:, 1]), point_m)
 
 
 def bores_with_stations(job_id: UUID) -> list[StationedLine]:

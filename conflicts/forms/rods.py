@@ -2,18 +2,19 @@
 
 from itertools import pairwise
 from math import tau
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 from django import forms
 
-from conflicts.desk.place_along import place_along
+from conflicts.desk.place_along import FARTHEST_OFFSET_M, place_along, station_and_offset
 from conflicts.forms.signing import SignedForm
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
 from conflicts.rod_log import RodInput
 from locates.angles import parse_heading_rad, parse_pitch_ratio
 from locates.errors import PositionError, WrittenValueError
+from locates.exchange.dot_fix import LONGEST_TEXT, read_place_fix
 from locates.forms.shown_back import LengthField
-from locates.units import format_station, parse_length_m, parse_station_m
+from locates.units import format_length, format_station, parse_length_m, parse_station_m
 
 DEPTH_UNITS = {
     "feet": (("in", "inches"), ("ft", "feet"), ("cm", "cm"), ("m", "m")),
@@ -29,6 +30,16 @@ CLOCK = [
 ]
 
 
+class DotRead(NamedTuple):
+    """Where the dot was set, right of the line positive; how far off is None where a person measured it."""
+
+    station_m: float
+    offset_m: float
+    longitude_deg: float
+    latitude_deg: float
+    error_m: float | None
+
+
 class RodForm(forms.Form):
     """What the locating device reads at the end of a rod; bare numbers stand beside their unit."""
 
@@ -42,6 +53,12 @@ class RodForm(forms.Form):
         label="The dot lies", choices=SIDES, required=False, widget=forms.RadioSelect
     )
     dot_offset = forms.CharField(label="Off the line by", required=False)
+    dot_fix = forms.CharField(
+        label="The phone\N{RIGHT SINGLE QUOTATION MARK}s position",
+        widget=forms.HiddenInput,
+        required=False,
+        max_length=LONGEST_TEXT,
+    )
     length = LengthField(label="Length of this rod")
     heading = forms.CharField(label="Heading", required=False)
     remarks = forms.CharField(label="Remarks", required=False, widget=forms.Textarea(attrs={"rows": 2}))
@@ -95,11 +112,40 @@ class RodForm(forms.Form):
             cleaned["pitch"] = abs(pitch) if going == UP else -abs(pitch)
         if cleaned.get("length") is not None and cleaned["length"] <= 0.0:
             self.add_error("length", "Accepted is a length above 0.")
-        cleaned["dot"] = self._dot(cleaned)
+        fix = cleaned.get("dot_fix", "").strip()
+        cleaned["dot"] = self._dot_of_phone(fix, cleaned) if fix else self._dot(cleaned)
         return cleaned
 
-    def _dot(self, cleaned: dict[str, Any]) -> tuple[float, float, float, float] | None:
-        """Station, offset to the right, longitude and latitude."""
+    def _dot_of_phone(self, text: str, cleaned: dict[str, Any]) -> DotRead | None:
+        """The phone's position as the dot; where it cannot be that, the form says why."""
+        if cleaned.get("dot_station", "").strip():
+            self.add_error(
+                "dot_station", "Found a station and a position of the phone; accepted is one of both."
+            )
+            return None
+        fix = read_place_fix(text)
+        if fix is None:
+            self.add_error("dot_station", "The position of the phone could not be read: use it once more.")
+            return None
+        if fix.error_m is None:
+            self.add_error(
+                "dot_station",
+                "The phone does not say how far off its position may be: write station and offset instead.",
+            )
+            return None
+        station_m, offset_m = station_and_offset(self._bore, fix[:2])
+        if abs(offset_m) > FARTHEST_OFFSET_M:
+            units = self._bore.job.show_units
+            self.add_error(
+                "dot_station",
+                f"Found the phone {format_length(abs(offset_m), units)} from this bore; accepted is "
+                f"{format_length(FARTHEST_OFFSET_M, units)} at most. Stand over the head.",
+            )
+            return None
+        return DotRead(station_m, offset_m, fix.longitude_deg, fix.latitude_deg, fix.error_m)
+
+    def _dot(self, cleaned: dict[str, Any]) -> DotRead | None:
+        """The dot by the station and the offset that were written."""
         text, side = cleaned.get("dot_station", "").strip(), cleaned.get("dot_side")
         offset_text = cleaned.get("dot_offset", "").strip()
         if not text:
@@ -129,7 +175,7 @@ class RodForm(forms.Form):
         except PositionError as error:
             self.add_error("dot_station", f"Found {error.found}; accepted is {error.accepted}.")
             return None
-        return station_m, offset_m, longitude, latitude
+        return DotRead(station_m, offset_m, longitude, latitude, None)
 
     def _read(self, parse: Any, text: str) -> Any:
         try:
@@ -140,7 +186,7 @@ class RodForm(forms.Form):
     def rod(self, **values: Any) -> DrilledRod:
         """The rod that was written, not stored yet."""
         read = self.cleaned_data
-        station_m, offset_m, longitude, latitude = read["dot"] or (None, None, None, None)
+        station_m, offset_m, longitude, latitude, error_m = read["dot"] or (None,) * len(DotRead._fields)
         return DrilledRod(
             bore=self._bore,
             length_m=read["length"],
@@ -152,6 +198,7 @@ class RodForm(forms.Form):
             dot_offset_m=offset_m,
             dot_longitude_deg=longitude,
             dot_latitude_deg=latitude,
+            dot_error_m=error_m,
             remarks=read["remarks"],
             **values,
         )

@@ -6,7 +6,7 @@ from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, DrilledRod, RodWithdrawal
-from tests.factories import small_job
+from tests.factories import point, small_job
 from tests.screens import PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
@@ -83,3 +83,27 @@ def test_every_target_is_large_enough_and_nothing_is_wider_than_the_phone(page):
     for choice in page.locator(".choices label").all():
         assert choice.bounding_box()["height"] >= TARGET_PX
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_the_phone_s_position_becomes_the_dot_by_one_tap(opened, bore):
+    longitude, latitude = point(3.0, -0.1).coords
+    page = opened(
+        "Foreman",
+        reverse("conflicts:rods", args=[bore.pk]),
+        viewport=PHONE,
+        has_touch=True,
+        geolocation={"longitude": longitude, "latitude": latitude, "accuracy": 0.04},
+        permissions=["geolocation"],
+    )
+    page.get_by_text("Dot over the head").tap()
+    button = page.get_by_role("button", name="Use this phone")
+    assert button.bounding_box()["height"] >= TARGET_PX
+    button.tap()
+    expect(page.get_by_role("button", name="Leave the position out", pressed=True)).to_be_visible()
+    expect(page.get_by_text("The dot is where this phone was, within")).to_be_visible()
+    assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+    log(page, 1, "12")
+    expect(page.locator(".messages")).to_contain_text("Logged: rod 1.")
+    expect(page.get_by_text("right", exact=False).first).to_be_visible()
+    rod = DrilledRod.objects.get()
+    assert (rod.dot_longitude_deg, rod.dot_latitude_deg, rod.dot_error_m) == (longitude, latitude, 0.04)

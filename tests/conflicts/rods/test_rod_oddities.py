@@ -78,9 +78,16 @@ def test_a_dot_where_the_rod_does_not_reach_is_asked_about(scene):
     assert asked(scene, start, rod(2, dot=beside(scene, 2 * RUN, 0.1))) == []
     for place in ((2 * RUN + 0.3, 0.0), (2 * RUN, 0.6), (RUN, 0.0), (2 * RUN, -0.6)):
         assert asked(scene, start, rod(2, dot=beside(scene, *place))) == ["dot"], place
-    # A phone that may be off by 4 m proves nothing.
+
+
+def test_a_dot_that_is_less_sure_than_no_dot_is_asked_about_for_that_alone(scene):
+    start = rod(1, dot=beside(scene, RUN, 0.0))
+    # A phone that may be off by 4 m does not prove that the rod went elsewhere; the path would follow it.
     vague = rod(2, dot=beside(scene, 2 * RUN, 2.0), dot_error_m=4.0)
-    assert asked(scene, start, vague) == []
+    assert asked(scene, start, vague) == ["rough_dot"]
+    without_m = 0.05 + scene.inputs.job.bore_horizontal_m
+    for error_m, odd in ((0.02, []), (without_m - 0.001, []), (without_m + 0.01, ["rough_dot"])):
+        assert asked(scene, start, rod(2, dot=beside(scene, 2 * RUN, 0.0), dot_error_m=error_m)) == odd
 
 
 def test_a_rod_longer_than_the_rigs_is_asked_about(scene):
