@@ -159,6 +159,16 @@ class RouteSheet:
         return {leg.bore.bore_id: leg.bore.name for leg in self.route.legs}
 
     @property
+    def between_m(self) -> float:
+        """What lies between joined ends, of all pieces."""
+        return sum(chain.between_m for chain in self.route.chains)
+
+    @property
+    def length_m(self) -> float:
+        """Of all pieces, what lies between joined ends with it; the gaps between pieces are not in it."""
+        return sum(chain.length_m for chain in self.route.chains)
+
+    @property
     def words(self) -> str:
         """Whether it is one line."""
         return route_words(self.route, self.job.show_units)

@@ -20,6 +20,7 @@ from conflicts.views.jobs import job, jobs
 from conflicts.views.ledger import ledger
 from conflicts.views.map_data import bore_map, job_map
 from conflicts.views.pullback import pullback
+from conflicts.views.route import route, route_file
 from conflicts.views.strike import strike
 from conflicts.views.ticket_area import ticket_area
 from conflicts.views.walk import walk
@@ -36,6 +37,8 @@ urlpatterns = [
     path("damage/<uuid:damage_id>/", damage, name="damage"),
     path("jobs/<uuid:job_id>/ticket-area/", ticket_area, name="ticket-area"),
     path("jobs/<uuid:job_id>/job-file.geojson", job_file, name="job-file"),
+    path("jobs/<uuid:job_id>/route/", route, name="route"),
+    path("jobs/<uuid:job_id>/route/file", route_file, name="route-file"),
     path("jobs/<uuid:job_id>/map.json", job_map, name="map-data"),
     path("ledger/", ledger, name="ledger"),
     path("jobs/<uuid:job_id>/as-of/", job_as_of, name="job-as-of"),

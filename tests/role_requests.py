@@ -148,6 +148,8 @@ ASKS: dict[str, tuple[Ask, ...]] = {
     "conflicts:jobs": look(),
     "conflicts:job": look(),
     "conflicts:job-file": look(),
+    "conflicts:route": look(),
+    "conflicts:route-file": look(),
     "conflicts:map-data": look(),
     "conflicts:strike": look(),
     "conflicts:damage-add": form("conflicts.add_damagereport"),

@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+import tempfile
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -34,6 +35,13 @@ def ask_gdal(task: str, request: dict[str, Any], folder: Path) -> dict[str, Any]
     if "refusal" in answer:
         raise VectorFileError(answer["refusal"], "a file of plain layers")
     return answer
+
+
+def files_by_gdal(request: dict[str, Any]) -> dict[str, bytes]:
+    """Files that GDAL writes, by name."""
+    with tempfile.TemporaryDirectory(prefix="vector-") as folder:
+        files = ask_gdal("write", request, Path(folder))["files"]
+        return {name: (Path(folder) / name).read_bytes() for name in files}
 
 
 @cache

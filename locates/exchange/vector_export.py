@@ -1,11 +1,9 @@
 """Records of one kind out of a job as a file: the same records give the same bytes."""
 
 import io
-import tempfile
 import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,7 +12,7 @@ from shapely.geometry import shape
 
 from locates.exchange.coordinate_systems import DEGREE, WGS_84_CODE, CoordinateSystem, system_of_code
 from locates.exchange.csv_tables import write_csv
-from locates.exchange.gdal_process import ask_gdal
+from locates.exchange.gdal_process import files_by_gdal
 from locates.exchange.job_documents import document_text, locates_features
 from locates.exchange.vector_errors import VectorFileError
 from locates.exchange.vector_kinds import VectorField, VectorKind
@@ -113,22 +111,20 @@ def _geojson(written: Written) -> bytes:
 
 def _by_gdal(written: Written, driver: str, suffix: str, **asked: Any) -> dict[str, bytes]:
     """Files that GDAL writes in a process of its own, by name."""
-    with tempfile.TemporaryDirectory(prefix="vector-") as folder:
-        request = {
-            "driver": driver,
-            "file": f"{written.kind.plural.replace(' ', '_')}{suffix}",
-            "layer": written.kind.plural.replace(" ", "_"),
-            "shapes": [shapely.to_wkb(one, hex=True) for one in written.shapes],
-            "columns": [field.name for field in written.kind.fields],
-            "values": [_column(field, written) for field in written.kind.fields],
-            "geometry_type": "Unknown",
-            "crs": f"EPSG:{written.system.epsg}",
-            "dataset_options": {},
-            "layer_options": {},
-            **asked,
-        }
-        files = ask_gdal("write", request, Path(folder))["files"]
-        return {name: (Path(folder) / name).read_bytes() for name in files}
+    request = {
+        "driver": driver,
+        "file": f"{written.kind.plural.replace(' ', '_')}{suffix}",
+        "layer": written.kind.plural.replace(" ", "_"),
+        "shapes": [shapely.to_wkb(one, hex=True) for one in written.shapes],
+        "columns": [field.name for field in written.kind.fields],
+        "values": [_column(field, written) for field in written.kind.fields],
+        "geometry_type": "Unknown",
+        "crs": f"EPSG:{written.system.epsg}",
+        "dataset_options": {},
+        "layer_options": {},
+        **asked,
+    }
+    return files_by_gdal(request)
 
 
 def _column(field: VectorField, written: Written) -> tuple[str, list[Any]]:

@@ -30,6 +30,13 @@ def show_length(context: Context, length_m: float | None) -> str | SafeString:
 
 
 @register.simple_tag(takes_context=True)
+def show_other_length(context: Context, length_m: float | None) -> str | SafeString:
+    """The same in the units that the job does not show."""
+    other = "metric" if context["job"].show_units == "feet" else "feet"
+    return _or_unknown(format_length(length_m, other))
+
+
+@register.simple_tag(takes_context=True)
 def show_clearance(context: Context, length_m: float | None) -> str | SafeString:
     """Length that must be large enough, never rounded up."""
     return _or_unknown(format_length(length_m, context["job"].show_units, "down"))
