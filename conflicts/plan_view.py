@@ -6,7 +6,7 @@ from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
 
-from conflicts.drawing.profile import ProfileDrawing, draw_profile
+from conflicts.drawing.profile import ProfileDrawing, draw_profile, spread_of
 from conflicts.drawing.profile_lines import FacilityWords
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.plan_ground import PlanGround
@@ -72,10 +72,17 @@ class HoleWanted:
     sentence: str
 
 
-def shown_plan(profile: PlannedProfile, words: FacilityWords, name: str = "") -> ShownPlan:
-    """A profile drawn and in words; ``name`` begins the names in its picture."""
+def shown_plan(
+    profile: PlannedProfile, words: FacilityWords, name: str = "", beside: PlannedProfile | None = None
+) -> ShownPlan:
+    """A profile drawn and in words; ``name`` begins names in its picture, one beside it shares its scale."""
     drawing = draw_profile(
-        profile.scene, list(profile.crossings), words, shows_rods=profile.rods is not None, name=name
+        profile.scene,
+        list(profile.crossings),
+        words,
+        shows_rods=profile.rods is not None,
+        name=name,
+        beside=None if beside is None else spread_of(beside.scene, list(beside.crossings)),
     )
     return ShownPlan(
         sheet=plan_sheet(profile),
@@ -170,7 +177,8 @@ def compared(ground: PlanGround, asked: Mapping[str, Any], words: FacilityWords)
         other, title = by_hand(ground, asked.get("kept", ""), "").profile, "Kept before"
     else:
         beside, other, title = PLANNED, ground.planned(), "The bore's plan now"
-    first, second = shown_plan(one.profile, words, "one-"), shown_plan(other, words, "other-")
+    first = shown_plan(one.profile, words, "one-", beside=other)
+    second = shown_plan(other, words, "other-", beside=one.profile)
     return {
         "plan": one,
         "beside": beside,

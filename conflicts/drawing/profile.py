@@ -12,6 +12,7 @@ from conflicts.drawing.profile_rods import ROD_STRIP_PX, joint_marks, rod_strip,
 from conflicts.drawing.profile_sheet import (
     LEFT_PX,
     Sheet,
+    Spread,
     height_axis,
     height_grid,
     profile_sheet,
@@ -57,6 +58,7 @@ def draw_profile(
     shows_rods: bool = False,
     name: str = "",
     drilled: Sequence[NamedPath] = (),
+    beside: Spread | None = None,
 ) -> ProfileDrawing:
     """Draw the profile of a bore among its lines.
 
@@ -74,6 +76,8 @@ def draw_profile(
         Begins every name in the picture, where a page has more than one.
     drilled : sequence of NamedPath
         What was drilled, to lie over the plan.
+    beside : Spread, optional
+        Of the picture beside it, which is to have the same scale.
     """
     figures = replace(profile_figures(scene, crossings), drilled_lows_m=tuple(lowest_m(drilled)))
     sheet = profile_sheet(
@@ -81,6 +85,7 @@ def draw_profile(
         scene.inputs.job.show_units,
         height_from_ground=len(scene.ground.stations_m) == 0,
         is_true_scale=is_true_scale,
+        beside=beside,
     )
     ground = scene.ground.at([one.station_m for one in figures.lines])
     title, description = _words(scene, figures, sheet)
@@ -116,6 +121,12 @@ def draw_profile(
         shows_cover=figures.cover_m is not None,
         shows_pits=bool(figures.pits),
     )
+
+
+def spread_of(scene: Scene, crossings: list[FoundCrossing]) -> Spread:
+    """From where to where the profile of a bore goes."""
+    figures = profile_figures(scene, crossings)
+    return Spread(figures.stations_m, figures.elevations_m)
 
 
 def _words(scene: Scene, figures: ProfileFigures, sheet: Sheet) -> tuple[str, str]:

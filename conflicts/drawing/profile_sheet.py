@@ -70,13 +70,40 @@ def label_widths_px(figures: ProfileFigures, labels_stand: bool) -> list[float]:
     return [SIGNS_PX + LETTER_PX * len(short_ref(one.found.mark.ref)) + GAP_PX for one in figures.lines]
 
 
+@dataclass(frozen=True)
+class Spread:
+    """From where to where what is drawn goes, along and up."""
+
+    stations_m: tuple[float, float]
+    elevations_m: tuple[float, float]
+
+    def with_(self, other: "Spread | None") -> "Spread":
+        """What holds both."""
+        if other is None:
+            return self
+        return Spread(_hull(self.stations_m, other.stations_m), _hull(self.elevations_m, other.elevations_m))
+
+
+def _hull(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
+    return min(one[0], other[0]), max(one[1], other[1])
+
+
 def profile_sheet(
-    figures: ProfileFigures, show_units: str, *, height_from_ground: bool, is_true_scale: bool
+    figures: ProfileFigures,
+    show_units: str,
+    *,
+    height_from_ground: bool,
+    is_true_scale: bool,
+    beside: Spread | None = None,
 ) -> Sheet:
-    """The sheet on which a profile is readable, or one whose heights and lengths have the same scale."""
-    low, high = figures.elevations_m
+    """The sheet on which a profile is readable, or one whose heights and lengths have the same scale.
+
+    It has room for what is drawn beside it too, so that two profiles have one scale.
+    """
+    drawn = Spread(figures.stations_m, figures.elevations_m).with_(beside)
+    low, high = drawn.elevations_m
     spare_m = 0.06 * (high - low) + 0.1
-    first, last = figures.stations_m
+    first, last = drawn.stations_m
     first, last = first - 0.012 * (last - first), last + 0.004 * (last - first)
     tall_m = high - low + 2.0 * spare_m
     across = min(PLOT_WIDTH_PX / (last - first), MOST_PLOT_HEIGHT_PX / tall_m)

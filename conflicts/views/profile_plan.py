@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from conflicts.desk.take_profile import entry_pit_of
 from conflicts.engine.errors import EngineError
 from conflicts.find_profile import find_profile
 from conflicts.forms.pitches import PitchesByHand
@@ -56,6 +57,7 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         context["planned"] = shown_plan(ground.planned(), FACILITY_WORDS)
         context["releases"] = releases_to_lapse(bore)
         context["inputs_digest"] = ground.data.recorded.digest()
+        context["entry_pit"] = entry_pit_of(bore)
     except EngineError as error:
         return render(request, "conflicts/profile_search.html", context | {"refusal": sentence(error)})
     asked = request.GET if "rod_length_m" in request.GET else None
@@ -102,6 +104,7 @@ def hand_page(request: HttpRequest, bore: Bore, plan: HandPlan, told: Sequence[s
     context = _context(bore) | _plan_context(bore, plan, shown)
     context["inputs_digest"] = plan.profile.inputs.digest()
     context |= {"pitches": pitches, "told": told, "releases": releases_to_lapse(bore)}
+    context["entry_pit"] = entry_pit_of(bore)
     status = 400 if pitches.errors else 409 if told else 200
     return render(request, "conflicts/profile_by_hand.html", context, status=status)
 

@@ -8,7 +8,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from conflicts.desk.take_profile import PlanFaultsError, is_planned_so, take_profile
+from conflicts.desk.take_profile import (
+    MovedPit,
+    PlanFaultsError,
+    entry_moves,
+    entry_pit_of,
+    is_planned_so,
+    take_profile,
+)
 from conflicts.engine.errors import EngineError
 from conflicts.models import Bore
 from conflicts.plan_ground import plan_ground
@@ -18,6 +25,12 @@ from locates.errors import ChangedMeanwhileError, RetiredMeanwhileError
 from locates.forms.file_rules import for_people
 from locates.forms.form_page import RECALCULATED
 from locates.forms.permission import ask_to_write
+
+MOVES, STAYS = "moves", "stays"
+PIT_WORDS = {
+    MOVES: "Its entry pit moved with the entry.",
+    STAYS: "Its entry pit stays where it is recorded: the bore no longer begins in it.",
+}
 
 
 @never_cache
@@ -37,15 +50,33 @@ def profile_take(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         )
     if is_planned_so(bore, plan.rods):
         return redirect("conflicts:bore", bore.pk)
-    version = request.POST.get("version", "")
+    pit = entry_pit_of(bore) if entry_moves(plan.rods) else None
+    choice = request.POST.get("pit", "")
+    if pit is not None and choice not in PIT_WORDS:
+        told = [f"The entry moves, and {pit} is recorded. Say first whether it moves with it or stays."]
+        return hand_page(request, bore, plan, told)
     try:
-        opened = int(version) if version.isascii() and version.isdigit() else -1
-        take_profile(bore, plan.rods, by=request.user, opened_version=opened)
+        take_profile(
+            bore,
+            plan.rods,
+            by=request.user,
+            opened_version=_version(request, "version"),
+            moved_pit=None
+            if pit is None or choice == STAYS
+            else MovedPit(pit, _version(request, "pit_version")),
+        )
     except PlanFaultsError as error:
         told = [for_people(fault, bore.job.show_units) for fault in error.faults]
     except (ChangedMeanwhileError, RetiredMeanwhileError) as error:
         told = [f"{error}. Nothing is taken yet: look at the figures anew, then take it."]
     else:
-        messages.success(request, f"The profile is the plan of {bore.name} now. {RECALCULATED}")
+        words = "" if pit is None else f" {PIT_WORDS[choice]}"
+        messages.success(request, f"The profile is the plan of {bore.name} now.{words} {RECALCULATED}")
         return redirect("conflicts:bore", bore.pk)
     return hand_page(request, get_object_or_404(Bore.objects.select_related("job"), pk=bore_id), plan, told)
+
+
+def _version(request: HttpRequest, name: str) -> int:
+    """The version of a record that a form was shown; one that none has where it is no number."""
+    version = request.POST.get(name, "")
+    return int(version) if version.isascii() and version.isdigit() else -1

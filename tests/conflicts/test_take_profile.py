@@ -8,11 +8,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from conflicts.assess import compute_bores, store_assessment
-from conflicts.desk.take_profile import take_profile
-from conflicts.models import Bore, Reassessment, Release
+from conflicts.desk.take_profile import area_with_entry, plan_by_rods, take_profile
+from conflicts.engine.frame import frame_about
+from conflicts.models import Bore, Pit, Reassessment, Release
 from conflicts.plan_ground import plan_ground
 from conflicts.plan_text import read_plan
 from conflicts.release import sign_release
+from locates.models import RecordEvent
 from tests import factories
 from tests.conflicts.test_profile_search_page import asked_as_shown
 
@@ -169,3 +171,86 @@ def test_open_releases_are_named_before_they_lapse(client, bore, found):
     take(client, bore, plan)
     later = client.get(address, {"plan": plan}).content.decode()
     assert "No release of it is open now" in later
+
+
+def moved_plan(station_m) -> str:
+    """The text of a profile whose rig stands at a station of the factories' bore, and ends at its exit."""
+    count = round((100.0 - station_m) / 2.98)
+    pitches = np.concatenate([np.full(10, -0.12), np.zeros(12), np.full(count - 21, 0.1)])
+    return f"{round(station_m * 1e6)}~0~3000000x{count}~" + ".".join(str(round(one * 1e7)) for one in pitches)
+
+
+def entry_pit(bore) -> Pit:
+    return Pit.objects.get(bore=bore, end="entry")
+
+
+def offsets_m(bore, area) -> np.ndarray:
+    """Corners of a pit, from the entry: along the first stretch of the bore and to its right."""
+    alignment, corners = np.array(bore.alignment.coords), np.array(area.coords[0])
+    frame = frame_about([alignment], bore.job.mean_height_m)
+    plan = frame.to_ground(alignment[:, 0], alignment[:, 1])
+    ahead = (plan[1] - plan[0]) / np.hypot(*(plan[1] - plan[0]))
+    away = frame.to_ground(corners[:, 0], corners[:, 1]) - plan[0]
+    return np.column_stack([away @ ahead, away @ np.array([ahead[1], -ahead[0]])])
+
+
+@pytest.mark.parametrize("station_m", [-6.0, 4.0])
+def test_the_entry_pit_moves_with_the_entry_and_both_are_recorded(client, bore, person, station_m):
+    client.force_login(person)
+    pit = entry_pit(bore)
+    before = offsets_m(bore, pit.area)
+    response = take(client, bore, moved_plan(station_m), pit="moves", pit_version=pit.version)
+    assert response.url == reverse("conflicts:bore", args=[bore.pk])
+    stored = Bore.objects.get(pk=bore.pk)
+    assert stored.alignment.coords[0] != bore.alignment.coords[0]
+    assert offsets_m(stored, entry_pit(bore).area) == pytest.approx(before, abs=1e-4)
+    assert (entry_pit(bore).version, entry_pit(bore).edited_by) == (pit.version + 1, person)
+    changed = RecordEvent.objects.filter(action="update", record_id__in=[str(bore.pk), str(pit.pk)])
+    assert {one.table_name for one in changed} == {"conflicts_bore", "conflicts_pit"}
+
+
+def test_the_entry_pit_turns_with_a_bore_that_begins_past_a_bend(bore):
+    bore.alignment = factories.line((0, 0), (3, 0), (100, 30))
+    before, area = bore.alignment, entry_pit(bore).area
+    offsets = offsets_m(bore, area)
+    plan_by_rods(bore, read_plan(moved_plan(4.0)))
+    assert bore.alignment.coords[0] != before.coords[0]
+    moved = area_with_entry(area, before, bore)
+    assert offsets_m(bore, moved) == pytest.approx(offsets, abs=1e-4)
+
+
+def test_the_entry_pit_stays_where_it_is_dug(client, bore, person):
+    client.force_login(person)
+    area = entry_pit(bore).area.coords
+    take(client, bore, moved_plan(-6.0), pit="stays")
+    assert Bore.objects.get(pk=bore.pk).rod_lengths_m
+    assert entry_pit(bore).area.coords == area
+
+
+@pytest.mark.parametrize("sent", [{}, {"pit": "perhaps"}])
+def test_without_a_word_on_the_pit_nothing_is_taken_and_the_page_asks(client, bore, person, sent):
+    client.force_login(person)
+    response = take(client, bore, moved_plan(-6.0), **sent)
+    assert response.status_code == 409
+    page = " ".join(response.content.decode().split())
+    assert "Say first whether it moves with it or stays." in page
+    assert 'name="pit" value="moves" required' in page
+    assert Bore.objects.get(pk=bore.pk).version == bore.version
+
+
+def test_a_pit_that_somebody_changed_meanwhile_takes_nothing(client, bore, person):
+    client.force_login(person)
+    opened = entry_pit(bore).version
+    changed = entry_pit(bore)
+    changed.depth_m = 1.9
+    changed.save()
+    response = take(client, bore, moved_plan(-6.0), pit="moves", pit_version=opened)
+    assert response.status_code == 409
+    assert Bore.objects.get(pk=bore.pk).version == bore.version
+    assert entry_pit(bore).area.coords == changed.area.coords
+
+
+def test_a_bore_without_an_entry_pit_is_moved_without_a_question(client, bore, person):
+    client.force_login(person)
+    entry_pit(bore).delete()
+    assert take(client, bore, moved_plan(-6.0)).status_code == 302

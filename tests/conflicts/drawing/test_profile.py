@@ -8,7 +8,8 @@ from itertools import pairwise
 import pytest
 
 from conflicts.assess import compute_bores
-from conflicts.drawing.profile import ProfileDrawing, draw_profile
+from conflicts.drawing.profile import ProfileDrawing, draw_profile, spread_of
+from conflicts.models import Bore
 from conflicts.views.facility_words import FACILITY_WORDS
 from locates.models import TestHole
 from tests.factories import (
@@ -253,3 +254,19 @@ def test_a_bore_with_no_line_has_a_profile_all_the_same(bore):
     drawing = drawn(bore)
     assert list(picture(drawing.svg).iter("a")) == []
     assert not drawing.shows_unknown
+
+
+def test_two_profiles_beside_each_other_have_one_scale(bore):
+    one = compute_bores([bore.pk])[bore.pk]
+    Bore.objects.update(profile_values_m=[2.0 * depth_m for depth_m in bore.profile_values_m])
+    other = compute_bores([bore.pk])[bore.pk]
+    spreads = [spread_of(each.scene, each.crossings) for each in (one, other)]
+    assert spreads[0] != spreads[1]
+    drawn = [
+        draw_profile(each.scene, each.crossings, FACILITY_WORDS, beside=spread)
+        for each, spread in zip((one, other), reversed(spreads), strict=True)
+    ]
+    assert drawn[0].axis_svg == drawn[1].axis_svg
+    assert drawn[0].exaggeration == drawn[1].exaggeration
+    alone = [draw_profile(each.scene, each.crossings, FACILITY_WORDS) for each in (one, other)]
+    assert alone[0].axis_svg != alone[1].axis_svg
