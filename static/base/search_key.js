@@ -42,6 +42,9 @@ if (typeof document !== "undefined") {
     if (!box || press.defaultPrevented || localStorage.getItem(OFF) !== null) return;
     if (!asksForSearch(press, isForWriting(press.target))) return;
     press.preventDefault();
+    // On a phone the box lies in the menu.
+    const menu = /** @type {HTMLElement | null} */ (box.closest("[popover]"));
+    if (menu && !box.checkVisibility()) menu.showPopover();
     box.focus();
     box.select();
   });

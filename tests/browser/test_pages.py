@@ -216,10 +216,43 @@ def test_controls_on_a_phone_are_large_enough_for_a_thumb(site, visit):
         controls = opened.page.locator(
             "button, .button, nav a, summary, .more, input:not([type=hidden], [type=checkbox]), "
             "label:has([type=checkbox])"
-        ).all()
+        )
+        if (menu := opened.page.get_by_role("button", name="Menu")).is_visible():
+            menu.click()
+        controls = controls.filter(visible=True).all()
         heights = {control.inner_text() or name: control.bounding_box()["height"] for control in controls}
         assert heights
         assert {words: height for words, height in heights.items() if height < LEAST_TARGET_PX} == {}, name
+
+
+def test_the_head_of_a_phone_is_one_line_and_its_menu_opens_above_the_page(site, visit):
+    opened = visit(viewport=PHONE)
+    page = opened.page
+    opened.open(site, "bore")
+    head = page.get_by_role("banner")
+    assert head.bounding_box()["height"] <= 56
+    expect(page.get_by_role("link", name="Jobs").first).to_be_in_viewport()
+    # What holds stands on the first screen.
+    expect(page.get_by_text("Do not drill.", exact=False).first).to_be_in_viewport(ratio=1)
+    expect(head.get_by_role("link", name="Calendar")).to_have_count(0)
+    page.get_by_role("button", name="Menu").press("Enter")
+    for name in ("Today", "Jobs", "Tickets", "Calendar"):
+        expect(head.get_by_role("link", name=name)).to_be_in_viewport(ratio=1)
+    expect(head.get_by_role("searchbox")).to_be_in_viewport(ratio=1)
+    page.keyboard.press("Escape")
+    expect(head.get_by_role("link", name="Calendar")).to_have_count(0)
+    assert head.bounding_box()["height"] <= 56
+    page.keyboard.press("/")
+    expect(head.get_by_role("searchbox")).to_be_focused()
+
+
+def test_the_head_of_a_desk_shows_everything_and_no_button(site, visit):
+    opened = visit(viewport=DESK)
+    opened.open(site, "bore")
+    head = opened.page.get_by_role("banner")
+    expect(head.get_by_role("link", name="Calendar")).to_be_visible()
+    expect(head.get_by_role("button", name="Log out")).to_be_visible()
+    expect(head.get_by_role("button", name="Menu")).to_have_count(0)
 
 
 def test_a_crossing_on_a_phone_keeps_the_label_of_every_figure(site, visit):
@@ -290,6 +323,7 @@ def test_a_person_logs_in_is_told_of_a_slip_and_logs_out(site, visit):
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Log in").click()
     expect(page).to_have_url(site.url + site.paths["bore"])
+    page.get_by_role("button", name="Menu").click()
     page.get_by_role("button", name="Log out").click()
     expect(page.get_by_role("heading", name="Logged out")).to_be_visible()
     opened.open(site, "bore")
