@@ -67,6 +67,7 @@ def _save(record: Retirable) -> None:
             record.save()
     except IntegrityError:
         # Somebody stored the same name since the form was checked: checked again, it is refused in words.
+        record.clean()
         record.validate_constraints()
         raise
 

@@ -2,8 +2,10 @@
 
 from datetime import datetime, timedelta
 from urllib.parse import urlencode
+from uuid import UUID
 
 from django import forms
+from django.db.models import Subquery
 
 from locates.models import JurisdictionRule, TicketKind, TicketMatterKind, TicketState
 from locates.models.board_queries import BoardFilters
@@ -45,10 +47,13 @@ class BoardForm(forms.Form):
     )
     order = forms.ChoiceField(label="Order", required=False)
 
-    def __init__(self, data: object, board_list: BoardList, orders: list[tuple[str, str]]) -> None:
+    def __init__(
+        self, data: object, board_list: BoardList, orders: list[tuple[str, str]], company: UUID | Subquery
+    ) -> None:
         super().__init__(data)
-        shipped = JurisdictionRule.objects.filter(organisation=None).order_by("code")
-        codes = shipped.values_list("code", flat=True).distinct()
+        # A retired version too: jobs may still stand under it.
+        known = JurisdictionRule.objects.known_to(company).order_by("code")
+        codes = known.values_list("code", flat=True).distinct()
         self.fields["jurisdiction"].choices = _any("everywhere", [(code, code) for code in codes])
         self.fields["order"].choices = orders
         if board_list == BoardList.TICKETS:

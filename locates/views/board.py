@@ -17,7 +17,7 @@ from locates.desk.keep_view import keep_view, let_go
 from locates.errors import LocatesError, PlaceInListError, ViewError
 from locates.exchange.board_export import FORMATS, export_board
 from locates.forms.board import BoardForm, KeepViewForm
-from locates.models import BoardList, SavedView
+from locates.models import BoardList, SavedView, organisation_of
 
 may_view = permission_required(("locates.view_ticket", "locates.view_ticketmatter"), raise_exception=True)
 
@@ -63,7 +63,7 @@ def export(request: HttpRequest, board_list: str, format_name: str) -> HttpRespo
     if board_list not in BoardList.values or format_name not in FORMATS:
         raise Http404
     chosen = FORMATS[format_name]
-    form = _form(BoardList(board_list), request.GET)
+    form = _form(request, BoardList(board_list), request.GET)
     if not form.is_valid():
         return _show(request, BoardList(board_list), request.GET, status=400)
     try:
@@ -87,7 +87,7 @@ def keep(request: HttpRequest, board_list: str) -> HttpResponse:
         raise Http404
     name = KeepViewForm(request.POST)
     query = QueryDict(request.POST.get("query", "")[:1000])
-    form = _form(BoardList(board_list), query)
+    form = _form(request, BoardList(board_list), query)
     if not (name.is_valid() and form.is_valid()):
         return _show(request, BoardList(board_list), query, name=name, status=400)
     try:
@@ -110,8 +110,8 @@ def forget(request: HttpRequest, view_id: UUID) -> HttpResponse:
     return redirect("locates:board")
 
 
-def _form(board_list: BoardList, query: QueryDict) -> BoardForm:
-    return BoardForm(query, board_list, ORDERS[board_list])
+def _form(request: HttpRequest, board_list: BoardList, query: QueryDict) -> BoardForm:
+    return BoardForm(query, board_list, ORDERS[board_list], organisation_of(request.user.pk))
 
 
 def _address(view: SavedView) -> str:
@@ -129,7 +129,7 @@ def _show(
     status: int = 200,
 ) -> HttpResponse:
     at = timezone.now()
-    form = _form(board_list, query)
+    form = _form(request, board_list, query)
     form.is_valid()
     read, order = READERS[board_list], form.order_name()
     filters = form.filters(at, request.user.pk)
