@@ -36,11 +36,14 @@ released AS MATERIALIZED (
         (c.crossing ->> 'from_m')::float8 AS from_m, (c.crossing ->> 'to_m')::float8 AS to_m,
         (c.crossing ->> 'required_m')::float8 AS required_m,
         (c.crossing ->> 'worst_case_m')::float8 AS worst_case_m
-    FROM conflicts_release r
+    FROM (
+        SELECT r.* FROM conflicts_release r
+        WHERE r.id IN (SELECT id FROM chosen_releases UNION SELECT release_id FROM watches)
+        OFFSET 0 -- Chosen first: no document of another company is opened.
+    ) AS r
     CROSS JOIN LATERAL jsonb_array_elements(r.document -> 'crossings')
         WITH ORDINALITY AS c(crossing, ordinal)
     {MARK_OF_RELEASE}
-    WHERE r.id IN (SELECT id FROM chosen_releases UNION SELECT release_id FROM watches)
 ),
 watched AS (
     SELECT x.* FROM (

@@ -10,11 +10,12 @@ from django.db import connection
 # of one reference the one is meant that was live then, and that is the first to be retired after it.
 MARK_THEN = """
     LEFT JOIN LATERAL (
+        -- The condition is asked in here, so that nothing is looked for where the mark was kept.
         SELECT m.id FROM locates_mark m JOIN conflicts_bore b ON b.job_id = m.job_id
-        WHERE b.id = {of}.bore_id AND m.ref = c.crossing ->> 'mark_ref'
+        WHERE {unless} AND b.id = {of}.bore_id AND m.ref = c.crossing ->> 'mark_ref'
             AND (m.retired_at IS NULL OR m.retired_at > {of}.{at})
         ORDER BY m.retired_at NULLS LAST LIMIT 1
-    ) AS mark ON {unless}
+    ) AS mark ON true
 """
 MARK_OF_RELEASED = "coalesce((r.crossing_marks ->> (c.ordinal - 1)::integer)::uuid, mark.id)"
 MARK_OF_RELEASE = MARK_THEN.format(of="r", at="signed_at", unless="r.crossing_marks IS NULL")
