@@ -72,6 +72,11 @@ def expected_guards() -> list[Guard]:
     guards.append(Guard("locates_recordevent", "refuse_forging", "locates_refuse_forging"))
     for table in ("locates_notice", "locates_outgoingmail"):
         guards += [Guard(table, "told_stays"), Guard(table, "refuse_emptying")]
+    guards.append(Guard("locates_jurisdictionrule", "company_stays"))
+    for action in ("insert", "update"):
+        guards.append(
+            Guard("locates_job", f"rule_of_its_company_{action}", "locates_job_rule_of_its_company")
+        )
     guards.append(Guard("conflicts_recordmaking", "refuse_emptying"))
     guards.append(Guard("conflicts_recordmaking", "record_stays", "conflicts_clearance_record_stays"))
     return guards

@@ -26,12 +26,18 @@ WHEN = {
     "refuse_forging": 2 + 4,
     "told_stays": 1 + 2 + 16,
     "record_stays": 1 + 2 + 8 + 16,
+    "company_stays": 1 + 2 + 16,
+    "rule_of_its_company_insert": 1 + 2 + 4,
+    "rule_of_its_company_update": 1 + 2 + 16,
 }
+# What may change until it was told or made, or while a certain value of it stays.
+CONDITIONAL = {"told_stays", "record_stays", "company_stays", "rule_of_its_company_update"}
 
 # By what a function says, since another of its name would stand for it.
 SHA256_OF_SOURCE = {
     "locates_refuse_rewriting": "2c729fb8582783d12c445a81f2d62164fa6fea30eea4706e5dc45d3d2e210e8a",
     "locates_refuse_forging": "184426daa5a9c3fe07b73720bfd4e1ddc5245cd43946bf42ce13f9e48a08e3ed",
+    "locates_job_rule_of_its_company": "bb15ec7165cd84d946d2a7df8ad8556d16099581344f4078a59be15b0c2be17c",
 }
 
 STANDING = """
@@ -74,7 +80,6 @@ def _faults(guard: Guard, found: list | None) -> Iterator[str]:
     if enabled != "A":
         yield f"{its} is switched off." if enabled == "D" else f"{its} does not stand in every session."
     is_as_made = function == guard.function and when == WHEN[guard.name]
-    # Only what may change until it was told or made has a condition.
-    is_as_made &= has_condition == (guard.name in {"told_stays", "record_stays"})
+    is_as_made &= has_condition == (guard.name in CONDITIONAL)
     if not is_as_made or SHA256_OF_SOURCE.get(function, source) != source:
         yield f"{its} is not as it was made."
