@@ -16,6 +16,7 @@ SIGNED = (
     "RodWithdrawal",
     "Variance",
     "VarianceEnd",
+    "VariancePaper",
     "VarianceSignature",
 )
 """Models of what is signed about a bore."""

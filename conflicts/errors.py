@@ -1,19 +1,8 @@
 """What can be refused about a release, as data; each error words itself once, in its ``str``."""
 
 from collections.abc import Sequence
-from typing import Protocol
 
-
-class Oddity(Protocol):
-    """What is asked, as `conflicts.rod_oddities` finds it."""
-
-    @property
-    def code(self) -> str:
-        """Which question it is."""
-
-    @property
-    def sentence(self) -> str:
-        """The question in words."""
+from conflicts.oddity import Oddity
 
 
 class ConflictsError(Exception):
@@ -85,8 +74,8 @@ class IncompleteRecordError(ConflictsError):
         return "; ".join(self.faults)
 
 
-class RodAskedError(ConflictsError):
-    """A rod whose readings are asked about before they are kept: ``oddities``, each with its sentence."""
+class AskedError(ConflictsError):
+    """Figures that are asked about before they are kept: ``oddities``, each with its sentence."""
 
     def __init__(self, oddities: Sequence[Oddity]) -> None:
         super().__init__(oddities)
@@ -94,6 +83,14 @@ class RodAskedError(ConflictsError):
 
     def __str__(self) -> str:
         return " ".join(one.sentence for one in self.oddities)
+
+
+class RodAskedError(AskedError):
+    """A rod whose readings do not fit the rod before it."""
+
+
+class WatchAskedError(AskedError):
+    """A watch whose figures the records do not allow."""
 
 
 class RodPlaceError(ConflictsError, ValueError):

@@ -1,6 +1,6 @@
 """Whose the records of bores are, for the gate before every page."""
 
-from conflicts.models import Bore, DamageReport, Pit, Release, RouteJoint, Variance
+from conflicts.models import Bore, DamageReport, Pit, Release, RouteJoint, Variance, VariancePaper
 from locates.company_gate import know_no_company, know_subject
 
 OF_BORE = "bore__job__organisation"
@@ -14,5 +14,6 @@ def make_known() -> None:
     know_subject("joint_id", RouteJoint, "job__organisation")
     know_subject("release_id", Release, OF_BORE)
     know_subject("variance_id", Variance, OF_BORE)
+    know_subject("variance_paper_id", VariancePaper, "variance__bore__job__organisation")
     know_no_company("pass_made", "a word")
     know_no_company("making_id", "a record of the bore that stands before it")

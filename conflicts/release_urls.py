@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from conflicts.views import releases, variances
+from conflicts.views import releases, variance_evidence, variances
 
 urlpatterns = [
     path("bores/<uuid:bore_id>/release/", releases.sign, name="release-sign"),
@@ -11,4 +11,6 @@ urlpatterns = [
     path("bores/<uuid:bore_id>/variances/", variances.variances, name="variances"),
     path("bores/<uuid:bore_id>/variances/ask/", variances.ask, name="variance-ask"),
     path("variances/<uuid:variance_id>/", variances.variance, name="variance"),
+    path("variances/<uuid:variance_id>/evidence/", variance_evidence.evidence, name="variance-evidence"),
+    path("variance-papers/<uuid:variance_paper_id>/", variance_evidence.paper, name="variance-paper"),
 ]

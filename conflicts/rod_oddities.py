@@ -1,13 +1,13 @@
 """What is asked about a rod's reading before it is kept: it does not fit the rod before it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
-from hashlib import sha256
 from math import atan, cos, degrees, hypot
 
 import numpy as np
 
 from conflicts.drilled import Drilled, errors_of
+from conflicts.oddity import Oddity
 from conflicts.rod_log import RodInput, RodLog
 from conflicts.scene import Scene
 from locates.angles import format_heading
@@ -29,19 +29,6 @@ class OddityCode(StrEnum):
     DOT = "dot"
     ROUGH_DOT = "rough_dot"
     LENGTH = "length"
-
-
-@dataclass(frozen=True)
-class Oddity:
-    """One thing that is asked, with figures."""
-
-    code: OddityCode
-    sentence: str
-
-    @property
-    def token(self) -> str:
-        """What stands for exactly this question, its figures included."""
-        return f"{self.code}:{sha256(self.sentence.encode()).hexdigest()[:16]}"
 
 
 def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> tuple[Oddity, ...]:

@@ -71,7 +71,11 @@ ACTIONS = (
         _adds("conflicts.drilledrod", "conflicts.rodwithdrawal", "conflicts.locatorcheck"),
         (FOREMAN,),
     ),
-    RoleAction("Ask for a variance", _adds("conflicts.variance"), ROLES),
+    RoleAction(
+        "Ask for a variance, and add evidence to one",
+        _adds("conflicts.variance", "conflicts.variancepaper"),
+        ROLES,
+    ),
     RoleAction(
         "Sign a variance that somebody else asked for, and end one; read the audit",
         _adds("conflicts.variancesignature", "conflicts.varianceend"),

@@ -29,6 +29,8 @@ from conflicts.models import (
     RecordMaking,
     RodWithdrawal,
     RouteJoint,
+    Variance,
+    VariancePaper,
 )
 from locates.models import (
     CalendarFeed,
@@ -630,6 +632,38 @@ class DailyWalkFactory(DjangoModelFactory):
     device_checked = True
     device = "receiver 7"
     holes_open = True
+
+
+class VarianceFactory(DjangoModelFactory):
+    """What somebody asks to be excused of the watch holes; it has no entry."""
+
+    class Meta:
+        model = Variance
+
+    bore = factory.SubFactory(BoreFactory)
+    subject = "check"
+    check_code = "watch_holes"
+    reason = "Two people look."
+    requested_by = factory.SubFactory(PersonFactory)
+    requested_by_name = "R. Pell"
+    requested_at = PLANNED_START_AT
+
+
+class VariancePaperFactory(DjangoModelFactory):
+    """A letter that came with a variance; it has no entry."""
+
+    class Meta:
+        model = VariancePaper
+
+    variance = factory.SubFactory(VarianceFactory)
+    file_name = "letter.txt"
+    media_type = "text/plain"
+    content = b"The operator agrees."
+    size_bytes = factory.LazyAttribute(lambda paper: len(paper.content))
+    sha256 = factory.LazyAttribute(lambda paper: sha256(paper.content).hexdigest())
+    added_by = factory.SubFactory(PersonFactory)
+    added_by_name = "R. Pell"
+    added_at = PLANNED_START_AT
 
 
 class DrilledRodFactory(DjangoModelFactory):

@@ -194,6 +194,8 @@ ASKS: dict[str, tuple[Ask, ...]] = {
         *page_with("conflicts.add_variancesignature", do="sign"),
         *takes("conflicts.add_varianceend", do="end"),
     ),
+    "conflicts:variance-evidence": form("conflicts.add_variancepaper"),
+    "conflicts:variance-paper": look(),
     "conflicts:clearance-record": page_with("conflicts.add_recordmaking"),
     "conflicts:clearance-record-state": look(),
     "conflicts:clearance-record-file": look(),

@@ -28,7 +28,7 @@ from conflicts.models.signed import SignedRecord
 from conflicts.release import grounds_of
 from locates.desk.ledger import enter
 from locates.models import TestHole
-from tests.factories import DailyWalkFactory, PhotoFactory
+from tests.factories import DailyWalkFactory, PhotoFactory, VariancePaperFactory
 
 SHIFT = timedelta(hours=8)
 
@@ -151,6 +151,13 @@ def _excused(bore: Bore, people: dict[str, AbstractUser], word: str) -> Iterator
             requested_at=now,
         )
         yield variance
+    yield VariancePaperFactory(
+        variance=variance,
+        file_name=f"{word} letter.txt",
+        content=f"{word} agrees.".encode(),
+        added_by=people["Foreman"],
+        added_by_name=name,
+    )
     yield VarianceSignature.objects.create(
         variance=variance,
         signed_by=manager,

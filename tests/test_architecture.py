@@ -34,6 +34,8 @@ PURE_ROOMS = (
     "conflicts.drilled",
     "conflicts.drilled_beside",
     "conflicts.rod_oddities",
+    "conflicts.evidence",
+    "conflicts.oddity",
     "conflicts.watch_table",
     "conflicts.to_watch",
     "conflicts.closing_faults",

@@ -12,6 +12,7 @@ from django.utils import timezone
 from conflicts.audit.columns import Column, Look, Shown
 from conflicts.audit.places import Readers, aware
 from conflicts.audit.sections import Section
+from conflicts.desk.variance_evidence import evidence_of_each, sheet_of
 from conflicts.edit_words import all_changes, changed_fields
 from conflicts.models import audit_records
 from conflicts.models.audit_filters import AuditFilters
@@ -153,6 +154,27 @@ RELEASES = Section(
 )
 
 
+def _asked_for(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[Any]:
+    found = list(page_after(audit_records.variances(filters), VARIANCE_ORDER, after, most))
+    evidence = evidence_of_each(found)
+    for one in found:
+        one.evidence_groups = sheet_of(one, evidence[one.pk]).groups()
+    return found
+
+
+def _evidence(one: Any, *, with_digests: bool) -> str:
+    """Photos and papers by what the signature says of them, and the words of who asked."""
+    is_signed = hasattr(one, "signature")
+    told = []
+    for words, part in one.evidence_groups:
+        names = [f"{file.file_name} {file.sha256}" if with_digests else file.file_name for file in part]
+        told.append(f"{words if is_signed else 'not signed for'}: {', '.join(names)}")
+    if one.evidence and not with_digests:
+        told.append(f"in words: {one.evidence}")
+    return "; ".join(told)
+
+
+VARIANCE_ORDER = ("-requested_at", "-id")
 VARIANCES = Section(
     code="variances",
     title="Variances",
@@ -164,6 +186,13 @@ VARIANCES = Section(
         Column("bore", "Bore", lambda one: one.bore.name, link=lambda one: _bore_page(one.bore)),
         Column("job", "Job", lambda one: one.bore.job.name),
         Column("reason", "Reason", lambda one: one.reason),
+        Column("evidence", "Evidence", lambda one: _evidence(one, with_digests=False)),
+        Column(
+            "evidence_sha256s",
+            "Evidence with its SHA-256",
+            lambda one: _evidence(one, with_digests=True),
+            Shown.FILE_ONLY,
+        ),
         Column("bound_to", "Bound to", lambda one: one.bound_words(), Shown.FILE_ONLY),
         Column("requested_at", "Asked for", lambda one: one.requested_at, Shown.MOMENT),
         Column("requested_by", "Asked by", lambda one: one.requested_by_name),
@@ -178,7 +207,7 @@ VARIANCES = Section(
     ),
     look_of=lambda one: _look_of_job(one.bore.job),
     passed_by=("verdict",),
-    **_listed(audit_records.variances, ("-requested_at", "-id"), (aware, UUID)),
+    **{**_listed(audit_records.variances, VARIANCE_ORDER, (aware, UUID)), "rows": _asked_for},
 )
 
 

@@ -50,7 +50,7 @@ def log_rod(rod: DrilledRod, *, by: AbstractBaseUser, confirmed: Collection[str]
         asked = _asked(rod, log)
         if not {one.token for one in asked} <= set(confirmed):
             raise RodAskedError(asked)
-        rod.confirmed = [{"code": str(one.code), "sentence": one.sentence} for one in asked]
+        rod.confirmed = [one.kept for one in asked]
 
     return _stored(rod, rod.bore, by, fill)
 

@@ -8,8 +8,10 @@ from django.db import models, transaction
 from django.db.models import Max
 
 from conflicts.clocks import dated_after, moments_now
+from conflicts.desk.variance_evidence import evidence_of
 from conflicts.desk.variance_subject import subject_now
 from conflicts.errors import VarianceError
+from conflicts.evidence import evidence_digest
 from conflicts.models import Bore, CrossingWatch, Variance, VarianceEnd, VarianceSignature, VarianceSubject
 from conflicts.models.signed import name_of
 from conflicts.site_records import CROSSINGS
@@ -27,12 +29,12 @@ def request_variance(
     *,
     by: AbstractBaseUser,
     at: datetime | None = None,
-    keep_photos: Callable[[Variance], object] | None = None,
+    keep_evidence: Callable[[Variance], object] | None = None,
 ) -> Variance:
-    """Store what somebody asks to be excused, its photos and entry; one sent twice is stored once.
+    """Store what somebody asks to be excused, its evidence and entry; one sent twice is stored once.
 
     Raises `VarianceError` for a check that nobody may excuse in the jurisdiction, `RetiredMeanwhileError`
-    where the job or the bore is retired, and what ``keep_photos`` raises.
+    where the job or the bore is retired, and what ``keep_evidence`` raises.
     """
     bore = variance.bore
     rule = bore.job.jurisdiction
@@ -52,8 +54,8 @@ def request_variance(
         variance.requested_by, variance.requested_by_name = by, name_of(by)
         variance.requested_at = at or moments_now()[0]
         variance.save(force_insert=True)
-        if keep_photos is not None:
-            keep_photos(variance)
+        if keep_evidence is not None:
+            keep_evidence(variance)
         job_changed(bore.job_id)
         enter(variance, by=by)
     return variance
@@ -65,10 +67,12 @@ def sign_variance(
     by: AbstractBaseUser,
     at: datetime | None = None,
     shown: str | None = None,
+    shown_evidence: str | None = None,
 ) -> VarianceSignature:
     """Sign a variance that somebody else asked for; it excuses from ``valid_from`` to ``valid_until``.
 
-    It is bound to what stands at its signing. ``shown`` is the digest of what the signer was shown of that.
+    It is bound to what stands at its signing, and covers the photos and papers that stand then. ``shown`` and
+    ``shown_evidence`` are the digests of what the signer was shown of both.
 
     Raises `VarianceError` where the signer asked for it, where it is signed or ended, where its time is past
     or too long, or where what was shown has changed.
@@ -102,7 +106,14 @@ def sign_variance(
             raise VarianceError(
                 "What it is for has changed since this page was shown: read how it is now, and sign again."
             )
+        evidence = evidence_of(variance)
+        if shown_evidence is not None and shown_evidence != evidence_digest(evidence):
+            raise VarianceError(
+                "Its evidence has changed since this page was shown: look at what stands below now, and sign "
+                "again."
+            )
         signature.bind(now.facts)
+        signature.covered = sorted(one.named for one in evidence)
         _store(signature, by)
     return signature
 

@@ -7,6 +7,7 @@ from django import forms
 
 from conflicts.checks import Assessed
 from conflicts.closing_faults import stood_check
+from conflicts.forms.variance_evidence import EvidenceMixin
 from conflicts.models import (
     Bore,
     CheckCode,
@@ -23,7 +24,6 @@ from conflicts.to_watch import ToWatch, crossings_to_watch
 from conflicts.watch_table import lost_stops
 from locates.canonical import canonical_text, digest_of
 from locates.forms.password_again import PasswordAgainMixin
-from locates.forms.photos_field import PhotosMixin
 from locates.forms.record_form import call_empty_choice
 from locates.forms.shown_back import MomentField
 from locates.models import Job
@@ -73,7 +73,7 @@ class WithdrawalForm(PasswordAgainMixin, SignedForm):
         fields = ("reason",)
 
 
-class VarianceForm(PhotosMixin, SignedForm):
+class VarianceForm(EvidenceMixin, SignedForm):
     """What is to be excused: a check that may be, or a crossing; and why."""
 
     what = forms.ChoiceField(label="What is to be excused")
@@ -85,7 +85,7 @@ class VarianceForm(PhotosMixin, SignedForm):
         fields = ("reason", "evidence")
         help_texts: ClassVar = {
             "reason": "Why the work is safe all the same, and what will be done instead.",
-            "evidence": "What shows it, and where it is kept: a drawing, a calculation, a letter.",
+            "evidence": "What shows it, in words; photos and papers go below.",
         }
 
     def __init__(self, *args: Any, assessed: Assessed, **kwargs: Any) -> None:
@@ -95,7 +95,7 @@ class VarianceForm(PhotosMixin, SignedForm):
         self.fields["what"].choices = [("", "choose"), *_choices(assessed, self._lying)]
 
     def asked(self) -> list[forms.BoundField]:
-        """The fields but those of the photos, in their order."""
+        """The fields but those of photos and papers, in their order."""
         return [self[name] for name in ("what", "reason", "evidence")]
 
     def clean_what(self) -> str:

@@ -19,6 +19,7 @@ from conflicts.models.rod_withdrawal import RodWithdrawal, WithdrawalKind
 from conflicts.models.route_joint import JointHow, RouteJoint
 from conflicts.models.variance import CheckCode, Variance, VarianceSubject
 from conflicts.models.variance_end import VarianceEnd
+from conflicts.models.variance_paper import VariancePaper
 from conflicts.models.variance_signature import VarianceSignature
 
 __all__ = [
@@ -51,6 +52,7 @@ __all__ = [
     "RouteJoint",
     "Variance",
     "VarianceEnd",
+    "VariancePaper",
     "VarianceSignature",
     "VarianceSubject",
     "Verdict",

@@ -36,6 +36,7 @@ class CrossingWatch(SignedRecord):
 
     LEDGER_KIND: ClassVar[str] = "watch"
     SIGNER: ClassVar[str] = "watched_by"
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("confirmed",)
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="watches")
     mark = models.ForeignKey(Mark, on_delete=models.PROTECT, related_name="watches")
@@ -53,6 +54,12 @@ class CrossingWatch(SignedRecord):
     watched_by_name = name_then("watched")
     watched_at = models.DateTimeField()
     remarks = models.TextField(blank=True)
+    confirmed = models.JSONField(
+        "confirmed oddities",
+        null=True,
+        blank=True,
+        help_text="What was asked about its figures, and kept; none where nothing was.",
+    )
     photo_sha256s = models.JSONField("SHA-256 of its photos", default=list, blank=True)
 
     objects = CrossingWatchQuerySet.as_manager()

@@ -65,8 +65,12 @@ class SignedRecord(models.Model):
         return self.bore.job_id
 
     def ledger_content(self) -> dict[str, Any]:
-        """Every column, so that a signature stands for all of its record."""
-        columns = [column.attname for column in self._meta.concrete_fields]
+        """Every column, so that a signature stands for all of its record; a file by its digest."""
+        columns = [
+            column.attname
+            for column in self._meta.concrete_fields
+            if not isinstance(column, models.BinaryField)
+        ]
         content = {name: _plain(getattr(self, name)) for name in columns}
         return {
             name: value

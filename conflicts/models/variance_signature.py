@@ -17,13 +17,19 @@ class VarianceSignature(SignedRecord):
     """From its moment on, and no longer than its end, the variance is in force. Never signed by who asked.
 
     It keeps what stood when it was signed, the check's faults or the crossing's records, verdict and figures,
-    and excuses nothing else.
+    and excuses nothing else. It covers the photos and papers that stood then, and none that came later.
     """
 
     LEDGER_KIND: ClassVar[str] = "variance"
     SIGNER: ClassVar[str] = "signed_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("variance__bore",)
-    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("faults", "verdict", "worst_case_m", "required_m")
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = (
+        "faults",
+        "verdict",
+        "worst_case_m",
+        "required_m",
+        "covered",
+    )
 
     variance = models.OneToOneField(Variance, on_delete=models.PROTECT, related_name="signature")
     signed_by = signer("signed")
@@ -38,6 +44,12 @@ class VarianceSignature(SignedRecord):
     verdict = models.CharField(max_length=10, choices=Verdict, blank=True, default="")
     worst_case_m = models.FloatField("worst case (m)", null=True, blank=True)
     required_m = models.FloatField("required (m)", null=True, blank=True)
+    covered = models.JSONField(
+        "evidence that it covers",
+        null=True,
+        blank=True,
+        help_text="Each by kind, file name and SHA-256; none where it was signed before they were named.",
+    )
 
     class Meta:
         """How signatures are ordered and bounded."""

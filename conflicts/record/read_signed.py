@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from django.db.models import Prefetch
+
 from conflicts.checks import Assessed
 from conflicts.models import (
     Bore,
@@ -16,6 +18,7 @@ from conflicts.models import (
     DamageReport,
     Release,
     Variance,
+    VariancePaper,
 )
 from conflicts.record.read_crossings import AtCrossing
 from conflicts.record.read_ledger import read_chain
@@ -111,6 +114,7 @@ def _rows(bore: Bore, assessed: Assessed, at: datetime) -> _Rows:
         variances=list(
             Variance.objects.filter(bore=bore, requested_at__lte=at)
             .select_related("mark", "signature", "end")
+            .prefetch_related(Prefetch("papers", VariancePaper.objects.listed()))
             .order_by("requested_at", *signed)
         ),
         walks=list(DailyWalk.objects.filter(bore=bore, walked_at__lte=at).order_by("walked_at", *signed)),
@@ -139,6 +143,7 @@ def _entered(rows: _Rows) -> set[UUID]:
     """Ids of all that may have an entry of its own."""
     signed = [*rows.releases, *rows.variances, *rows.walks, *rows.watches, *rows.cameras, *rows.damage]
     ids = {one.pk for one in signed}
+    ids |= {paper.pk for one in rows.variances for paper in one.papers.all()}
     ids |= {one.withdrawal.pk for one in rows.releases if hasattr(one, "withdrawal")}
     for name in ("signature", "end"):
         ids |= {getattr(one, name).pk for one in rows.variances if hasattr(one, name)}
@@ -214,6 +219,7 @@ def _watch(row: CrossingWatch) -> RecordWatch:
         watched_by=row.watched_by_name,
         watched_at=row.watched_at,
         remarks=row.remarks,
+        confirmed=tuple(one["sentence"] for one in row.confirmed or ()),
     )
 
 

@@ -92,6 +92,7 @@ class RecordWatch:
     watched_by: str
     watched_at: datetime
     remarks: str
+    confirmed: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -193,6 +194,18 @@ class RecordSignature:
 
 
 @dataclass(frozen=True)
+class RecordEvidence:
+    """A photo or a paper of a variance, and in words whether its signature covers it; gone ones unkept."""
+
+    what: str
+    file_name: str
+    sha256: str
+    kept_at: datetime | None
+    kept_by: str
+    standing: str
+
+
+@dataclass(frozen=True)
 class RecordVariance:
     """A reasoned exception, asked for by one person and signed by another."""
 
@@ -207,6 +220,7 @@ class RecordVariance:
     valid_until: datetime | None
     bound_to: str
     standing: str
+    files: tuple[RecordEvidence, ...]
     photos: tuple[RecordPhoto, ...]
 
 

@@ -1,12 +1,14 @@
 """The variances of a bore, for its clearance record."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from conflicts.checks import Assessed
+from conflicts.desk.variance_evidence import evidence_of_each, sheet_of
 from conflicts.desk.variance_subject import subject_of
+from conflicts.evidence import Evidence
 from conflicts.models import Variance
 from conflicts.record.read_photos import Photos
-from conflicts.record.sheet import RecordVariance
+from conflicts.record.sheet import RecordEvidence, RecordVariance
 from locates.units import format_station
 
 
@@ -14,7 +16,9 @@ def variances_of(
     variances: Iterable[Variance], assessed: Assessed, photos: Photos
 ) -> tuple[RecordVariance, ...]:
     """Each variance with how it stands at the moment of an assessment."""
-    return tuple(_variance(one, assessed, photos) for one in variances)
+    listed = list(variances)
+    found = evidence_of_each(listed)
+    return tuple(_variance(one, assessed, photos, found[one.pk]) for one in listed)
 
 
 def subject_words(variance: Variance) -> str:
@@ -26,7 +30,9 @@ def subject_words(variance: Variance) -> str:
     return f"{what}: {variance.mark.ref}, {variance.kind}, at station {station}"
 
 
-def _variance(variance: Variance, assessed: Assessed, photos: Photos) -> RecordVariance:
+def _variance(
+    variance: Variance, assessed: Assessed, photos: Photos, found: Sequence[Evidence]
+) -> RecordVariance:
     signature = getattr(variance, "signature", None)
     return RecordVariance(
         subject=subject_words(variance),
@@ -40,7 +46,24 @@ def _variance(variance: Variance, assessed: Assessed, photos: Photos) -> RecordV
         valid_until=None if signature is None else signature.valid_until,
         bound_to="" if signature is None else variance.bound_words(),
         standing=_standing(variance, assessed),
+        files=_files(variance, found),
         photos=photos.of(variance.pk),
+    )
+
+
+def _files(variance: Variance, found: Sequence[Evidence]) -> tuple[RecordEvidence, ...]:
+    is_signed = hasattr(variance, "signature")
+    return tuple(
+        RecordEvidence(
+            what=one.what or one.kind,
+            file_name=one.file_name,
+            sha256=one.sha256,
+            kept_at=one.kept_at,
+            kept_by=one.kept_by,
+            standing=words if is_signed else "not signed for",
+        )
+        for words, part in sheet_of(variance, found).groups()
+        for one in part
     )
 
 

@@ -10,12 +10,14 @@ from django.http import HttpRequest
 
 from conflicts.bore_states import BoreState, computed_states
 from conflicts.engine.errors import EngineError
-from conflicts.errors import ConflictsError, NothingShownError, ReleaseHeldError
+from conflicts.errors import AskedError, ConflictsError, NothingShownError, ReleaseHeldError
 from conflicts.models import Bore
 from conflicts.models.signed import SignedRecord
 from locates.errors import RetiredMeanwhileError
+from locates.exchange.paper_guard import PaperError
 from locates.exchange.photo_guard import PhotoError
 from locates.forms.photos_field import words_of
+from locates.forms.response_paper import words_of as words_of_paper
 
 
 def new_id(request: HttpRequest, kind: type[SignedRecord], **home: Model) -> UUID:
@@ -49,9 +51,14 @@ def is_sent_whole(request: HttpRequest, form: forms.BaseForm, *, field: str, sho
 
 
 def signs(form: forms.BaseForm, sign: Callable[[], object]) -> bool:
-    """Whether a valid form could be signed; what refused it stands over the form, and nothing is lost."""
+    """Whether a valid form could be signed; what refused it stands over the form, and nothing is lost.
+
+    Raises `AskedError`: what is asked before figures are kept is shown by the page that has them.
+    """
     try:
         sign()
+    except AskedError:
+        raise
     except ReleaseHeldError as error:
         for sentence in error.sentences:
             form.add_error(None, sentence)
@@ -59,6 +66,8 @@ def signs(form: forms.BaseForm, sign: Callable[[], object]) -> bool:
         form.add_error(None, f"{str(error).rstrip('.')}.")
     except PhotoError as error:
         form.add_error(None, words_of(error))
+    except PaperError as error:
+        form.add_error(None, words_of_paper(error))
     else:
         return True
     return False

@@ -16,6 +16,7 @@ from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSigna
 from conflicts.models import Variance, VarianceEnd, VarianceSignature
 from conflicts.variance_words import bound_words
 from conflicts.views.access import bore_or_404
+from conflicts.views.evidence_shown import evidence_shown
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
 from locates.forms.permission import ask_to_write
@@ -69,7 +70,7 @@ def ask(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         lambda: request_variance(
             form.instance,
             by=request.user,
-            keep_photos=lambda record: form.keep_photos(record, by=request.user),
+            keep_evidence=lambda record: form.keep_evidence(record, by=request.user),
         ),
     ):
         messages.success(request, "Asked for. It excuses nothing until a safety manager has signed it.")
@@ -89,7 +90,12 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
         ask_to_write(request, VarianceSignature, "add")
         if sign_form.is_valid() and signs(
             sign_form,
-            lambda: sign_variance(sign_form.instance, by=request.user, shown=request.POST.get("shown", "")),
+            lambda: sign_variance(
+                sign_form.instance,
+                by=request.user,
+                shown=request.POST.get("shown", ""),
+                shown_evidence=request.POST.get("shown_evidence", ""),
+            ),
         ):
             messages.success(request, f"Signed. A release of {found.bore.name} signed before it has lapsed.")
             return redirect("conflicts:variance", found.pk)
@@ -104,6 +110,7 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
         "section": "jobs",
         "variance": found,
         "now": now,
+        **evidence_shown(found),
         "would_bind": bound_words(found.subject, now.facts, found.pass_made, found.bore.job.show_units),
         "bore": found.bore,
         "job": found.bore.job,

@@ -1,14 +1,12 @@
 """Keep a paper that came with an operator's answer."""
 
-from hashlib import sha256
-
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from locates.desk.save_record import hold_job, save_record
-from locates.exchange.paper_guard import PaperError, check_paper_size, media_type_of, paper_name
+from locates.exchange.paper_guard import PaperError, check_paper
 from locates.models import Response, ResponsePaper
-from locates.models.response_paper import LARGEST_PAPER_BYTES
+from locates.models.paper_file import LARGEST_PAPER_BYTES
 
 MOST_PAPERS = 20
 """On one answer; common practice, no source."""
@@ -20,15 +18,14 @@ def keep_paper(response: Response, file_name: str, raw: bytes, *, by: AbstractBa
     Raises `PaperError` where it is none of those accepted, too large, or one too many, and
     `RetiredMeanwhileError` where the answer is retired.
     """
-    check_paper_size(len(raw), LARGEST_PAPER_BYTES)
-    name = paper_name(file_name)
+    checked = check_paper(file_name, raw, LARGEST_PAPER_BYTES)
     paper = ResponsePaper(
         response=response,
-        file_name=name,
-        media_type=media_type_of(raw, name),
-        size_bytes=len(raw),
-        sha256=sha256(raw).hexdigest(),
-        content=raw,
+        file_name=checked.name,
+        media_type=checked.media_type,
+        size_bytes=len(checked.raw),
+        sha256=checked.sha256,
+        content=checked.raw,
     )
     with transaction.atomic():
         hold_job(paper.home_job_id)

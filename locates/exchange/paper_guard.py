@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from email.parser import BytesHeaderParser
 from email.policy import compat32
+from hashlib import sha256
 from pathlib import PurePosixPath
 
 from locates.errors import LocatesError
@@ -54,6 +55,23 @@ class _Form:
     media_type: str
     words: str
     is_so: Callable[[bytes], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedPaper:
+    """A paper that may be kept: its name, its media type by content, its bytes and their digest."""
+
+    name: str
+    media_type: str
+    raw: bytes
+    sha256: str
+
+
+def check_paper(file_name: str, raw: bytes, most_bytes: int) -> CheckedPaper:
+    """A file as a paper that may be kept; `PaperError` where it is none of those accepted, or too large."""
+    check_paper_size(len(raw), most_bytes)
+    name = paper_name(file_name)
+    return CheckedPaper(name, media_type_of(raw, name), raw, sha256(raw).hexdigest())
 
 
 def paper_name(file_name: str) -> str:

@@ -6,7 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from locates.exchange.paper_guard import ACCEPTED, LONGEST_NAME, SUFFIXES, PaperError, check_paper_size
-from locates.models.response_paper import LARGEST_PAPER_BYTES
+from locates.models.paper_file import LARGEST_PAPER_BYTES
 
 
 class PaperForm(forms.Form):

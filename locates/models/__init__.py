@@ -19,10 +19,11 @@ from locates.models.membership import Membership, organisation_of
 from locates.models.notice import Notice, NoticeEvent
 from locates.models.notice_setting import NoticeSetting
 from locates.models.organisation import Organisation
+from locates.models.paper_file import PaperType
 from locates.models.photo import Photo, PhotoType, PositionFrom, TakenFrom
 from locates.models.record_event import RecordAction, RecordEvent
 from locates.models.response import Response, ResponseKind
-from locates.models.response_paper import PaperType, ResponsePaper
+from locates.models.response_paper import ResponsePaper
 from locates.models.retirement import Retirement
 from locates.models.saved_view import BoardList, SavedView
 from locates.models.surface_feature import SurfaceFeature, SurfaceFeatureType

@@ -9,13 +9,14 @@ from django.contrib.auth.decorators import permission_required
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotModified
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.cache import get_conditional_response
-from django.utils.http import content_disposition_header, quote_etag
+from django.utils.http import quote_etag
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 from django.views.decorators.vary import vary_on_cookie
 
 from locates.desk.keep_photo import MOST_PHOTOS
 from locates.errors import RetiredMeanwhileError
+from locates.exchange.handed_out import as_attachment
 from locates.exchange.photo_guard import PhotoError
 from locates.forms.form_page import section_of
 from locates.forms.permission import ask_to_write
@@ -98,10 +99,7 @@ def original(request: HttpRequest, photo_id: UUID) -> HttpResponse:
     photo = get_object_or_404(
         Photo.objects.seen_by(request.user.pk).only("content", "media_type", "file_name"), pk=photo_id
     )
-    response = HttpResponse(bytes(photo.content), content_type=photo.media_type)
-    response["Content-Disposition"] = content_disposition_header(True, photo.file_name)
-    response["X-Content-Type-Options"] = "nosniff"
-    return response
+    return as_attachment(bytes(photo.content), photo.media_type, photo.file_name)
 
 
 @may_view

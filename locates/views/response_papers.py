@@ -8,12 +8,12 @@ from django.contrib import messages
 from django.contrib.auth.decorators import permission_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.http import content_disposition_header
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from locates.desk.keep_paper import keep_paper
 from locates.errors import RetiredMeanwhileError
+from locates.exchange.handed_out import as_attachment
 from locates.exchange.paper_guard import PaperError
 from locates.forms.permission import ask_to_write
 from locates.forms.response_paper import PaperForm, words_of
@@ -60,7 +60,4 @@ def papers(request: HttpRequest, response_id: UUID) -> HttpResponse:
 def paper(request: HttpRequest, paper_id: UUID) -> HttpResponse:
     """Hand out a paper byte by byte as it came, to be saved and never to be shown in this site's name."""
     found = get_object_or_404(ResponsePaper, pk=paper_id)
-    response = HttpResponse(bytes(found.content), content_type=found.media_type)
-    response["Content-Disposition"] = content_disposition_header(True, found.file_name)
-    response["X-Content-Type-Options"] = "nosniff"
-    return response
+    return as_attachment(bytes(found.content), found.media_type, found.file_name)

@@ -330,7 +330,7 @@ def test_one_bad_file_of_several_keeps_none_and_each_fault_is_told(coordinator, 
     ).content.decode()
     assert "empty.jpg: found an empty file" in page
     assert "moving.gif: found a file that ends in" in page
-    assert "Choose the photos again" in page
+    assert "Choose the files again" in page
     assert not Photo.objects.exists()
     assert not LedgerEntry.objects.exists()
 

@@ -13,7 +13,7 @@ from locates.desk.keep_paper import MOST_PAPERS, keep_paper
 from locates.errors import RetiredMeanwhileError
 from locates.exchange.paper_guard import LONGEST_NAME, SUFFIXES, PaperError, media_type_of, paper_name
 from locates.models import ResponsePaper
-from locates.models.response_paper import LARGEST_PAPER_BYTES
+from locates.models.paper_file import LARGEST_PAPER_BYTES
 from tests.factories import ResponseFactory, person_in_role, stand_aside
 
 PDF = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0 obj\n<<>>\nendobj\n"

@@ -5,7 +5,14 @@ from datetime import timedelta
 import pytest
 from django.db import IntegrityError, transaction
 
-from conflicts.models import Release, ReleaseWithdrawal, Variance, VarianceEnd, VarianceSignature
+from conflicts.models import (
+    Release,
+    ReleaseWithdrawal,
+    Variance,
+    VarianceEnd,
+    VariancePaper,
+    VarianceSignature,
+)
 from tests import factories
 from tests.factories import DIGEST, PLANNED_START_AT
 
@@ -72,6 +79,9 @@ def signature(**values):
     return VarianceSignature.objects.create(variance=variance(), **{**sound, **values})
 
 
+paper = factories.VariancePaperFactory
+
+
 def end(**values):
     sound = {
         "ended_by": factories.PersonFactory(),
@@ -114,6 +124,11 @@ REFUSED = [
         signature,
         {"signed_at": PLANNED_START_AT + timedelta(microseconds=1)},
     ),
+    ("variance_paper_file_name_written", paper, {"file_name": " "}),
+    ("variance_paper_added_by_name_written", paper, {"added_by_name": ""}),
+    ("variance_paper_media_type_known", paper, {"media_type": "text/html"}),
+    ("variance_paper_size_bytes_counted", paper, {"size_bytes": 3}),
+    ("variance_paper_sha256_of_content", paper, {"sha256": "0" * 64}),
     ("variance_end_ended_by_name_written", end, {"ended_by_name": " "}),
     ("variance_end_reason_written", end, {"reason": ""}),
 ]
@@ -127,6 +142,14 @@ def test_the_database_refuses(constraint, make, values):
     assert refusal.value.__cause__.diag.constraint_name == constraint
 
 
+def test_a_variance_has_a_paper_once():
+    there = paper()
+    with pytest.raises(IntegrityError) as refusal, transaction.atomic():
+        paper(variance=there.variance, file_name="another name.txt")
+    assert refusal.value.__cause__.diag.constraint_name == "variance_paper_once"
+
+
 def test_every_constraint_of_these_records_has_a_case_here():
-    models = (Release, ReleaseWithdrawal, Variance, VarianceSignature, VarianceEnd)
-    assert {one.name for model in models for one in model._meta.constraints} == {case[0] for case in REFUSED}
+    models = (Release, ReleaseWithdrawal, Variance, VariancePaper, VarianceSignature, VarianceEnd)
+    named = {one.name for model in models for one in model._meta.constraints}
+    assert named == {case[0] for case in REFUSED} | {"variance_paper_once"}

@@ -41,6 +41,7 @@ def written(person, name):
         released,
         signed_stories.withdraw(released),
         asked,
+        factories.VariancePaperFactory(variance=asked, added_by=person),
         signed_stories.sign_variance(asked, by=name),
         signed_stories.end_variance(asked),
         factories.DailyWalkFactory(bore=bore, walked_by=person),

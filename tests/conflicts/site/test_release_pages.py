@@ -20,7 +20,7 @@ from tests.photo_files import photo_upload
 pytestmark = pytest.mark.django_db
 
 ZONE = "America/New_York"
-SHOWN = re.compile('name="shown" value="([0-9a-f]{64})"')
+SHOWN = re.compile('name="(shown|shown_evidence)" value="([0-9a-f]{64})"')
 
 
 @pytest.fixture
@@ -184,8 +184,7 @@ def ask(client, bore, what, **values):
 def sign_it(client, variance, **values):
     until = write_local(timezone.now() + timedelta(days=2), ZONE)
     filled = {"do": "sign", "sign-valid_until": until, "sign-password": PASSWORD, **values}
-    shown = SHOWN.search(page(client, "variance", variance.pk))
-    filled.setdefault("shown", shown[1] if shown else "")
+    filled = {**dict(SHOWN.findall(page(client, "variance", variance.pk))), **filled}
     return client.post(reverse("conflicts:variance", args=[variance.pk]), filled, follow=True)
 
 
