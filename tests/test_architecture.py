@@ -36,6 +36,7 @@ PURE_ROOMS = (
     "conflicts.rod_oddities",
     "conflicts.evidence",
     "conflicts.oddity",
+    "conflicts.watch_oddities",
     "conflicts.watch_table",
     "conflicts.to_watch",
     "conflicts.closing_faults",

@@ -1,6 +1,6 @@
 """Record that a pass was watched at a crossing, or that it was not seen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from datetime import datetime
 from typing import TypeVar
 from uuid import UUID
@@ -9,8 +9,10 @@ from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.db.models import Max
 
+from conflicts.checks import Assessed
 from conflicts.clocks import dated_after, moments_now
-from conflicts.errors import WatchError
+from conflicts.crossings import FoundCrossing
+from conflicts.errors import WatchAskedError, WatchError
 from conflicts.gather import gather
 from conflicts.models import Bore, CameraInspection, CrossingWatch, VarianceSignature
 from conflicts.models.signed import SignedRecord, name_of
@@ -18,6 +20,7 @@ from conflicts.recently_computed import computed
 from conflicts.sentences import station_words
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import CrossingPlace
+from conflicts.watch_oddities import watch_oddities
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -43,22 +46,30 @@ def record_watch(
     by: AbstractBaseUser,
     at: datetime | None = None,
     keep_photos: KeepPhotos | None = None,
+    confirmed: Collection[str] = (),
 ) -> CrossingWatch:
     """Store a watch of a crossing, with photos and entry; one sent twice is stored once.
 
     The watch names its crossing by line, kind and station as they were shown to whoever watched. What is
     required there, and all else of the crossing, is read once the job is held, as it lies now, or as the
-    last release named it.
+    last release named it. ``confirmed`` are the tokens of the questions that were answered with "it is so";
+    they are kept with the record.
 
-    Raises `WatchError` where no crossing is that one and none was released there, `EngineError` where the
-    bore cannot be computed, `RetiredMeanwhileError` where the job or the bore is retired, and what
+    Raises `WatchAskedError` where the records do not allow its figures and that was not confirmed,
+    `WatchError` where no crossing is that one and none was released there, `EngineError` where the bore
+    cannot be computed, `RetiredMeanwhileError` where the job or the bore is retired, and what
     ``keep_photos`` raises.
     """
 
     def fill() -> None:
         watch.watched_by, watch.watched_by_name = by, name_of(by)
         watch.watched_at = at or _watched_at(watch.bore)
-        of_crossing(watch, _as_it_lies(watch))
+        lies, assessed, crossing = _as_it_lies(watch)
+        of_crossing(watch, lies)
+        asked = watch_oddities(assessed.scene, crossing, watch.gap_m, watch.head_depth_m)
+        if not {one.token for one in asked} <= set(confirmed):
+            raise WatchAskedError(asked)
+        watch.confirmed = [one.kept for one in asked] or None
 
     return _stored(watch, by, keep_photos, fill)
 
@@ -70,7 +81,8 @@ def _watched_at(bore: Bore) -> datetime:
     return dated_after(moments_now(), watched["at"], signed["at"])
 
 
-def _as_it_lies(watch: CrossingWatch) -> ToWatch:
+def _as_it_lies(watch: CrossingWatch) -> tuple[ToWatch, Assessed, FoundCrossing | None]:
+    """What is to be watched, the assessment, and the crossing of it; None where that is gone."""
     inputs = gather([watch.bore_id])[watch.bore_id]
     assessed = computed(inputs).at(watch.watched_at, inputs.site)
     shown = CrossingPlace(str(watch.mark_id), watch.kind, watch.station_m)
@@ -82,7 +94,8 @@ def _as_it_lies(watch: CrossingWatch) -> ToWatch:
             f"The crossing at {where} is no longer there as it was shown: the line or the bore was surveyed "
             "anew. Nothing is signed; open the crossing watch again, and enter it where it belongs."
         )
-    return lying[place]
+    # Those that lie there now come first, in the order of the assessment.
+    return lying[place], assessed, None if lying[place].is_gone else assessed.crossings[place]
 
 
 def record_camera(

@@ -16,6 +16,7 @@ from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
 from conflicts.desk.watch_records import cameras_of
 from conflicts.drill_answer import drill_answer
+from conflicts.errors import AskedError
 from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import RULE_OF, STOP_RULES, StopCode, bottom_is_unknown
@@ -105,9 +106,13 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
     data = request.POST if request.method == "POST" else None
     form = WatchForm(data, request.FILES or None, instance=filled, job=bore.job)
     is_sent = is_sent_whole(request, form, field="crossing", shown=shown)
-    if is_sent and signs(form, lambda: _record(request, form)):
-        messages.success(request, f"Signed: {form.instance.mark.ref}, {PassMade(pass_made).label}.")
-        return redirect("conflicts:watches", bore.pk)
+    asked: AskedError | None = None
+    try:
+        if is_sent and signs(form, lambda: _record(request, form)):
+            messages.success(request, f"Signed: {form.instance.mark.ref}, {PassMade(pass_made).label}.")
+            return redirect("conflicts:watches", bore.pk)
+    except AskedError as error:
+        asked = error
     context = {
         "section": "jobs",
         "bore": bore,
@@ -117,6 +122,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
         "shown": f"{filled.mark_id} {filled.kind} {filled.station_m!r}",
         "pass_made": PassMade(pass_made),
         "form": form,
+        "asked": asked,
         "new_id": key,
         "hole_bottom_m": filled.hole_bottom_m,
         "required_m": filled.required_m,
@@ -129,6 +135,7 @@ def _record(request: HttpRequest, form: WatchForm) -> None:
         form.instance,
         by=request.user,
         keep_photos=lambda record: form.keep_photos(record, by=request.user),
+        confirmed=request.POST.get("confirmed", "").split(),
     )
     if bottom_is_unknown(stored):
         messages.warning(

@@ -54,7 +54,7 @@ def leave_papers(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('conflicts', '0014_releases_by_mark'),
+        ('conflicts', '0015_gone_crossings'),
         ('locates', '0022_company_rules'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]

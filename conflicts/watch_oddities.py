@@ -1,0 +1,112 @@
+"""What is asked about the figures of a watch before they are kept: the records do not allow them."""
+
+from enum import StrEnum
+
+from conflicts.crossings import FoundCrossing
+from conflicts.oddity import Oddity
+from conflicts.scene import Scene
+from locates.minus import format_decimal
+from locates.units import METRES_PER_FOOT, format_length
+
+# A line or a head may lie so much farther from where the records have it, besides what they state, before
+# a slip of the unit is likelier; and no test hole shows a wider gap than that (common practice, no source).
+BESIDES_M = 0.6
+WIDEST_GAP_M = 3.0
+
+
+class WatchOddity(StrEnum):
+    """What does not fit."""
+
+    GAP_WIDE = "gap_wide"
+    HEAD_DEPTH = "head_depth"
+
+
+def watch_oddities(
+    scene: Scene, crossing: FoundCrossing | None, gap_m: float | None, head_depth_m: float | None
+) -> tuple[Oddity, ...]:
+    """What is odd about the figures of a watch, beside its crossing as it is computed.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    crossing : FoundCrossing or None
+        None where the records know nothing of it any more.
+    gap_m : float or None
+        From the edge of the hole to the line, metres.
+    head_depth_m : float or None
+        From the ground to the head, metres.
+
+    Returns
+    -------
+    tuple of Oddity
+
+    Notes
+    -----
+    A gap lies between two edges, so it is asked about where it is more than the distance between the centre
+    lines with what both may be off by and `BESIDES_M`; and over `WIDEST_GAP_M` always, the only bound where
+    the line's depth is unknown or the crossing is gone. A gap that is too small is never asked about: it
+    stops the crew. A depth is asked about where it is farther from the planned one than the bore's height
+    error and `BESIDES_M`, either way: one that is too small would hide that the head is below the hole's
+    bottom.
+    """
+    found = (_gap(scene, crossing, gap_m), _head(scene, crossing, head_depth_m))
+    return tuple(one for one in found if one is not None)
+
+
+def _gap(scene: Scene, crossing: FoundCrossing | None, gap_m: float | None) -> Oddity | None:
+    if gap_m is None:
+        return None
+    units, lies = scene.inputs.job.show_units, None if crossing is None else crossing.clearance
+    allowed_m, why = WIDEST_GAP_M, "a test hole is taken to show"
+    if lies is not None and lies.nearest is not None and lies.worst is not None:
+        recorded_m = lies.nearest.centre_distance_m + lies.worst.loss_m + BESIDES_M
+        if recorded_m < WIDEST_GAP_M:
+            allowed_m, why = recorded_m, "the records allow between the two centre lines"
+    if gap_m <= allowed_m:
+        return None
+    return Oddity(
+        WatchOddity.GAP_WIDE,
+        f"The gap, {_both(gap_m)}, is more than the {format_length(allowed_m, units)} that {why}. "
+        f"{_slip(gap_m, allowed_m)}",
+    )
+
+
+def _head(scene: Scene, crossing: FoundCrossing | None, head_depth_m: float | None) -> Oddity | None:
+    if crossing is None or head_depth_m is None:
+        return None
+    units, lies = scene.inputs.job.show_units, crossing.clearance
+    planned_m = float(scene.ground.at(lies.station_m)) - lies.meeting.bore_elevation_m
+    error_m = scene.inputs.job.bore_vertical_m if lies.worst is None else lies.worst.bore_vertical_m
+    if abs(head_depth_m - planned_m) <= error_m + BESIDES_M:
+        return None
+    return Oddity(
+        WatchOddity.HEAD_DEPTH,
+        f"The depth read, {_both(head_depth_m)}, is far from the {format_length(planned_m, units)} at which "
+        f"the hole is planned here; {format_length(error_m + BESIDES_M, units)} are allowed either way. "
+        f"{_slip(head_depth_m, planned_m + error_m + BESIDES_M, planned_m - error_m - BESIDES_M)}",
+    )
+
+
+def _both(length_m: float) -> str:
+    """A length in feet and in metres, for it is the unit that may be wrong."""
+    return f"{format_length(length_m, 'feet')}, {format_decimal(length_m, 2)} m"
+
+
+def _slip(length_m: float, most_m: float, least_m: float = 0.0) -> str:
+    """Which unit may have been meant: the same number of another, where that would fit."""
+    feet = length_m / METRES_PER_FOOT
+    others = (
+        (feet, "in", METRES_PER_FOOT / 12.0),
+        (length_m, "cm", 0.01),
+        (feet * 12.0, "ft", METRES_PER_FOOT),
+        (length_m * 100.0, "m", 1.0),
+        (feet, "m", 1.0),
+        (length_m, "ft", METRES_PER_FOOT),
+    )
+    meant = [
+        f"{format_decimal(number, 1).removesuffix('.0')} {unit}"
+        for number, unit, unit_m in others
+        if abs(10.0 * number - round(10.0 * number)) < 1e-6 and least_m <= number * unit_m <= most_m
+    ]
+    return f"Is it {' or '.join(meant)}?" if meant else "Measure it again."
