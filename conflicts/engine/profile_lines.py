@@ -16,19 +16,28 @@ from conflicts.engine.frame import FloatArray, chainages_m
 from conflicts.engine.line import BuriedLine
 from conflicts.engine.path import Ground
 from conflicts.engine.profile_limits import FAR_M, Obstacle
-from conflicts.engine.uncertainty import Holes, Terms, worst_case_at
+from conflicts.engine.uncertainty import Holes, Terms, point_at, worst_case_at
 
-# Each edge is looked for from far off inwards in steps of this, m, and then by halves.
+# Each edge is looked for from far off inwards: in steps of this, m, or of this part of what is left above the
+# margin asked, for a worst case sinks by less than four times the way; then between the last two places.
 EDGE_STEP_M = 0.1
-EDGE_HALVINGS = 20
+EDGE_STEP_RATIO = 0.25
+# An edge is met as nearly as this, m; where the worst case jumps, so many tries come as near.
+EDGE_FOUND_M = 1e-7
+EDGE_TRIES = 60
 # Stations between two places at which it is asked whether a line alongside leaves a gap, m.
 GAP_STEP_M = 0.25
 
 
+# The alignment's chainages from the first station on, and its points with an elevation of 0.
+Alignment = tuple[FloatArray, FloatArray]
+
+
 @nb.njit(cache=True)
 def _margins_m(
-    plan: FloatArray,
+    stations: FloatArray,
     elevations: FloatArray,
+    alignment: Alignment,
     line: FloatArray,
     along: FloatArray,
     holes: Holes,
@@ -39,7 +48,8 @@ def _margins_m(
     found = np.empty(len(elevations))
     point = np.empty(3)
     for index in range(len(elevations)):
-        point[0], point[1], point[2] = plan[index, 0], plan[index, 1], elevations[index]
+        point_at(alignment[0], alignment[1], stations[index], point)
+        point[2] = elevations[index]
         found[index] = worst_case_at(point, line, along, holes, terms)[0] - required_m
     return found
 
@@ -56,37 +66,77 @@ def _edge_m(
     asked_m: float,
 ) -> float:
     """The first elevation from outside in at which the worst case is less than asked; NaN where none is."""
-    steps = int(np.ceil(abs(inside_m - outside_m) / EDGE_STEP_M)) + 1
-    step = (inside_m - outside_m) / steps
-    good = outside_m
-    for index in range(1, steps + 1):
-        point[2] = outside_m + step * index
-        if worst_case_at(point, line, along, holes, terms)[0] < asked_m:
-            bad = point[2]
-            for _ in range(EDGE_HALVINGS):
-                point[2] = 0.5 * (good + bad)
-                if worst_case_at(point, line, along, holes, terms)[0] < asked_m:
-                    bad = point[2]
-                else:
-                    good = point[2]
-            return good
-        good = point[2]
+    inwards, way_m = np.sign(inside_m - outside_m), abs(inside_m - outside_m)
+    good, point[2] = 0.0, outside_m
+    spare = worst_case_at(point, line, along, holes, terms)[0] - asked_m
+    while good < way_m:
+        bad = min(way_m, good + max(EDGE_STEP_M, EDGE_STEP_RATIO * spare))
+        point[2] = outside_m + inwards * bad
+        lack = asked_m - worst_case_at(point, line, along, holes, terms)[0]
+        if lack > 0.0:
+            into = _between(
+                point, outside_m, inwards, good, bad, spare, lack, line, along, holes, terms, asked_m
+            )
+            return float(outside_m + inwards * into)
+        good, spare = bad, -lack
     return np.nan
 
 
 @nb.njit(cache=True)
+def _between(
+    point: FloatArray,
+    outside_m: float,
+    inwards: float,
+    good: float,
+    bad: float,
+    spare: float,
+    lack: float,
+    line: FloatArray,
+    along: FloatArray,
+    holes: Holes,
+    terms: Terms,
+    asked_m: float,
+) -> float:
+    """How far inwards the worst case has what is asked: between a place that has it and one that lacks it.
+
+    False position; an end that stays a second time counts half, so that both close in (M. Dowell and
+    P. Jarratt, A modified regula falsi method, BIT 11, 1971).
+    """
+    left_at_good, was_bad, was_good = spare, False, False
+    for _ in range(EDGE_TRIES):
+        if left_at_good <= EDGE_FOUND_M or bad - good <= EDGE_FOUND_M:
+            break
+        at = good + (bad - good) * min(0.95, max(0.05, spare / (spare + lack)))
+        point[2] = outside_m + inwards * at
+        left = worst_case_at(point, line, along, holes, terms)[0] - asked_m
+        if left < 0.0:
+            spare = 0.5 * spare if was_bad else spare
+            bad, lack, was_bad, was_good = at, -left, True, False
+        else:
+            lack = 0.5 * lack if was_good else lack
+            good, left_at_good, spare, was_bad, was_good = at, left, left, False, True
+    return good
+
+
+@nb.njit(cache=True)
 def _edges_m(
-    plan: FloatArray, line: FloatArray, along: FloatArray, holes: Holes, terms: Terms, asked_m: float
+    stations: FloatArray,
+    alignment: Alignment,
+    line: FloatArray,
+    along: FloatArray,
+    holes: Holes,
+    terms: Terms,
+    asked_m: float,
 ) -> tuple[FloatArray, FloatArray]:
     """Lower and upper edge of the elevations at which the worst case is less than asked."""
-    lower, upper = np.full(len(plan), np.nan), np.full(len(plan), np.nan)
+    lower, upper = np.full(len(stations), np.nan), np.full(len(stations), np.nan)
     lowest, highest = line[:, 2].min(), line[:, 2].max()
     # No error of a line is more than that at its far end: farther away than all of it nothing is too near.
     errors = terms[1] + terms[2] + holes[1].max() * 2.0 + terms[4] + terms[5] * (along[-1] - along[0])
     away = max(0.0, terms[0] + asked_m + errors)
     point = np.empty(3)
-    for index in range(len(plan)):
-        point[0], point[1] = plan[index, 0], plan[index, 1]
+    for index in range(len(stations)):
+        point_at(alignment[0], alignment[1], stations[index], point)
         low, high = lowest - away, highest + away
         upper[index] = _edge_m(point, high, low, line, along, holes, terms, asked_m)
         if not np.isnan(upper[index]):
@@ -122,24 +172,21 @@ class KeptAway:
     def margins_m(self, stations_m: FloatArray, elevations_m: FloatArray) -> FloatArray:
         """Worst case less what is required, with the hole's centre at each place."""
         found: FloatArray = _margins_m(
-            self._plan_m(stations_m), elevations_m, *self._line_terms(), self.required_m
+            stations_m, elevations_m, self._alignment, *self._line_terms, self.required_m
         )
         return found
 
     def edges_m(self, stations_m: FloatArray, margin_m: float) -> tuple[FloatArray, FloatArray]:
         """Elevations between which the worst case is less than required and the margin."""
-        lower, upper = _edges_m(self._plan_m(stations_m), *self._line_terms(), self.required_m + margin_m)
+        lower, upper = _edges_m(stations_m, self._alignment, *self._line_terms, self.required_m + margin_m)
         return lower, upper
 
-    def _plan_m(self, stations_m: FloatArray) -> FloatArray:
-        return np.column_stack(
-            [np.interp(stations_m, self._chainage_m, self.alignment_m[:, k]) for k in range(2)]
-        )
+    @cached_property
+    def _alignment(self) -> Alignment:
+        places = np.column_stack([self.alignment_m, np.zeros(len(self.alignment_m))])
+        return chainages_m(self.alignment_m) + self.first_m, places
 
     @cached_property
-    def _chainage_m(self) -> FloatArray:
-        return chainages_m(self.alignment_m) + self.first_m
-
     def _line_terms(self) -> tuple[FloatArray, FloatArray, Holes, Terms]:
         line = self.line
         return line.points_m, line.along_m, (line.hole_along_m, line.hole_errors_m), self.terms

@@ -49,33 +49,60 @@ class Measured:
         return self.excess_m <= SLACK_M
 
 
-def measured(limits: ProfileLimits, obstacles: Sequence[Obstacle], rods: RodProfile) -> Measured:
-    """A profile with its margins and its excess, as they are on the arcs.
+class Gauge:
+    """What measures profiles among the same obstacles, on their arcs.
 
     Parameters
     ----------
     limits : ProfileLimits
     obstacles : sequence of Obstacle
-    rods : RodProfile
 
     Notes
     -----
     Margins are sampled at every `MEASURED_M` of station or closer.
     """
-    margins_m, nearest_m = np.full(len(obstacles), np.nan), np.full(len(obstacles), np.nan)
-    along = [_along(obstacle, rods.entry_station_m, limits.length_m) for obstacle in obstacles]
-    if sum(map(len, along)):
-        heights = rods.at(np.concatenate(along)).elevations_m
-        parts = np.split(heights, np.cumsum([len(one) for one in along])[:-1])
-        for number, (obstacle, stations, elevations) in enumerate(zip(obstacles, along, parts, strict=True)):
+
+    def __init__(self, limits: ProfileLimits, obstacles: Sequence[Obstacle]) -> None:
+        self._limits, self._obstacles = limits, obstacles
+        self._entry_m = float("nan")
+
+    def _begin_at(self, entry_m: float) -> None:
+        """Lay out the stations of profiles that begin at one; most profiles begin where the last one did."""
+        limits = self._limits
+        self._entry_m = entry_m
+        self._along = [_along(one, entry_m, limits.length_m) for one in self._obstacles]
+        self._inner = inner_stations(limits, entry_m, HEIGHTS_M)
+        self._highest, self._lowest = limits.highest_m(self._inner), limits.lowest_m(self._inner)
+        self._stations = np.concatenate([*self._along, self._inner])
+        self._ends = np.cumsum([len(one) for one in self._along])
+
+    def measured(self, rods: RodProfile) -> Measured:
+        """A profile with its margins and its excess.
+
+        Parameters
+        ----------
+        rods : RodProfile
+        """
+        if rods.entry_station_m != self._entry_m:
+            self._begin_at(rods.entry_station_m)
+        *beside, inner = np.split(rods.at(self._stations).elevations_m, self._ends)
+        margins_m, nearest_m = np.full(len(beside), np.nan), np.full(len(beside), np.nan)
+        for number, (obstacle, stations, elevations) in enumerate(
+            zip(self._obstacles, self._along, beside, strict=True)
+        ):
             if len(stations):
                 margins = obstacle.margins_m(stations, elevations)
                 nearest = int(margins.argmin())
                 margins_m[number], nearest_m[number] = margins[nearest], stations[nearest]
-    known = margins_m[~np.isnan(margins_m)]
-    margin = float(known.min()) if len(known) else np.inf
-    excess, outermost_at = _excess_m(limits, rods)
-    return Measured(rods, margin, margins_m, nearest_m, excess, outermost_at)
+        known = margins_m[~np.isnan(margins_m)]
+        margin = float(known.min()) if len(known) else np.inf
+        excess, outermost_at = _excess_m(self._limits, rods), float("nan")
+        if len(inner):
+            outside = np.maximum(inner - self._highest, self._lowest - inner)
+            outermost = int(outside.argmax())
+            excess = max(excess, float(outside[outermost]))
+            outermost_at = float(self._inner[outermost])
+        return Measured(rods, margin, margins_m, nearest_m, excess, outermost_at)
 
 
 def _along(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:
@@ -109,14 +136,12 @@ def turns_left_rad(limits: ProfileLimits, rods: RodProfile) -> FloatArray:
     return limits.turns_left_rad(rods.lengths_m, level)
 
 
-def _excess_m(limits: ProfileLimits, rods: RodProfile) -> tuple[float, float]:
-    """By how much a profile breaks the worst broken limit, and where it is outermost in height.
+def _excess_m(limits: ProfileLimits, rods: RodProfile) -> float:
+    """By how much a profile breaks the worst broken limit but for the heights between its ends.
 
     Turns count by what they move a rod's end.
     """
     ends, heights = rods.joints_m()
-    stations = inner_stations(limits, rods.entry_station_m, HEIGHTS_M)
-    outermost_at = float("nan")
     wanted, entry = limits.exit_elevation_m, limits.entry_elevation_m(rods.entry_station_m)
     over_turned = np.abs(rods.turns_rad) - turns_left_rad(limits, rods)
     steepest = float(np.arctan(limits.steepest_pitch_ratio))
@@ -140,9 +165,4 @@ def _excess_m(limits: ProfileLimits, rods: RodProfile) -> tuple[float, float]:
         rods.entry_station_m - limits.entry_station_m.greatest,
         limits.rod_length_m * (max(turns) - SLACK_RAD),
     ]
-    if len(stations):
-        elevations = rods.at(stations).elevations_m
-        outside = np.maximum(elevations - limits.highest_m(stations), limits.lowest_m(stations) - elevations)
-        outermost_at = float(stations[int(outside.argmax())])
-        breaches.append(float(outside.max()))
-    return float(max(0.0, *breaches)), outermost_at
+    return float(max(0.0, *breaches))

@@ -8,10 +8,11 @@ from collections.abc import Mapping
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_matrix
+from scipy.sparse import coo_matrix, csr_matrix
 
 from conflicts.engine.errors import SearchError
 from conflicts.engine.frame import FloatArray
+from conflicts.engine.linear_solver import LinearSolver
 from conflicts.engine.profile_limits import Obstacle
 
 # A solver that has found nothing after this time is not waited for, s.
@@ -69,6 +70,8 @@ class Programme:
             return None
         shape = (len(self._least), len(self.cost))
         matrix = coo_matrix((self._values, (self._rows, self._columns)), shape=shape).tocsr()
+        if not self.whole.any():
+            return self._solved_in_steps(matrix)
         found = milp(
             self.cost,
             constraints=LinearConstraint(matrix, self._least, self._most),
@@ -81,6 +84,15 @@ class Programme:
         if found.status != INFEASIBLE:
             raise SearchError(f"the solver found no answer in {TIME_LIMIT_S:.0f} s: {found.message}")
         return None
+
+    def _solved_in_steps(self, matrix: csr_matrix) -> FloatArray | None:
+        """The columns of least cost where none is whole: one so small is not worth simplifying first."""
+        solver = LinearSolver()
+        solver.setOptionValue("presolve", "off")
+        solver.take(
+            self.cost, (self.lower, self.upper), matrix, (np.array(self._least), np.array(self._most))
+        )
+        return solver.solved()
 
 
 def sampled(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:

@@ -11,7 +11,7 @@ import numpy as np
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
-from conflicts.engine.profile_measure import SLACK_M, Measured, inner_stations, measured
+from conflicts.engine.profile_measure import SLACK_M, Gauge, Measured, inner_stations
 from conflicts.engine.profile_model import TURN_COST_M, Sides
 from conflicts.engine.profile_rows import Columns, Edges, ask_counted, ask_joined, rows_about
 from conflicts.engine.profile_successive import Successive
@@ -109,7 +109,7 @@ class _Climb:
     def __init__(
         self, limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray
     ) -> None:
-        self.limits, self.obstacles = limits, obstacles
+        self.limits, self.gauge = limits, Gauge(limits, obstacles)
         self.edges = Edges(limits, obstacles, passes_under)
         self.programmes = Successive()
         first = limits.entry_station_m.least
@@ -117,7 +117,7 @@ class _Climb:
 
     def _measured(self, rods: RodProfile) -> Measured:
         """A profile with its figures; where it comes nearest to each limit is asked about from now on."""
-        found = measured(self.limits, self.obstacles, rods)
+        found = self.gauge.measured(rods)
         self.edges.ask_at(found.nearest_m)
         if not np.isnan(found.outermost_at_m) and found.outermost_at_m not in self.heights_m:
             self.heights_m = np.append(self.heights_m, found.outermost_at_m)

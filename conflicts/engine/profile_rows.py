@@ -139,13 +139,15 @@ def rows_about(limits: ProfileLimits, edges: "Edges", heights_m: FloatArray, her
     rods = here.rods
     columns = Columns(len(rods.lengths_m))
     rows = Rows(columns)
-    _ask_places(rows, rods, *edges.about(here.margin_m))
     stations = heights_m[(heights_m > rods.entry_station_m) & (heights_m < limits.length_m)]
     elevations = rods.at(stations).elevations_m
+    asked = [edges.about(here.margin_m)]
     for heights, sign in ((limits.highest_m(stations), 1.0), (limits.lowest_m(stations), -1.0)):
         near = sign * (heights - elevations) < FAR_OFF_M
         count = int(near.sum())
-        _ask_places(rows, rods, stations[near], heights[near], np.zeros(count), np.full(count, sign))
+        asked.append((stations[near], heights[near], np.zeros(count), np.full(count, sign)))
+    is_edge = np.arange(sum(len(one[0]) for one in asked)) < len(asked[0][0])
+    _ask_places(rows, rods, *(np.concatenate(one) for one in zip(*asked, strict=True)), is_edge=is_edge)
     _ask_ends(rows, limits, rods)
     turn = (
         (np.arange(columns.rods) + 1, 1.0),
@@ -167,6 +169,8 @@ def _ask_places(
     heights_m: FloatArray,
     by_margin: FloatArray,
     signs: FloatArray,
+    *,
+    is_edge: np.ndarray,
 ) -> None:
     """Elevations at stations: at most a height where the sign is above 0, at least it where it is below."""
     columns, places = rows.columns, rods.at(stations_m)
@@ -180,8 +184,8 @@ def _ask_places(
         (columns.last_length, signs * slopes.by_length),
         (columns.margin, by_margin),
         (columns.excess, -1.0),
-        # The station in micrometres, and the side.
-        names=2 * np.rint(1e6 * stations_m).astype(np.int64) + (signs > 0.0),
+        # The station in micrometres, the side, and whose height it is.
+        names=4 * np.rint(1e6 * stations_m).astype(np.int64) + 2 * (signs > 0.0) + is_edge,
     )
 
 

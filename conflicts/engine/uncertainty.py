@@ -56,8 +56,17 @@ def sample_stations(stations: FloatArray, low_m: float, high_m: float, extra_m: 
 
 
 @nb.njit(cache=True)
-def _point_at(stations: FloatArray, path: FloatArray, station: float, point: FloatArray) -> None:
-    """Set a point to that of the path at a station."""
+def point_at(stations: FloatArray, path: FloatArray, station: float, point: FloatArray) -> None:
+    """Set a point to that of the path at a station, carried on straight past an end.
+
+    Parameters
+    ----------
+    stations : (n,) float array
+    path : (n, 3) float array
+    station : float
+    point : (3,) float array
+        Is set.
+    """
     index = min(max(int(np.searchsorted(stations, station)), 1), len(stations) - 1)
     part = (station - stations[index - 1]) / (stations[index] - stations[index - 1])
     for axis in range(3):
@@ -179,7 +188,7 @@ def worst_case_at(
 def _squared_at(station: float, stations: FloatArray, path: FloatArray, line: FloatArray) -> float:
     """Squared centre distance from the path at a station to the line."""
     point = np.empty(3)
-    _point_at(stations, path, station, point)
+    point_at(stations, path, station, point)
     return nearest_on_line(point, line)[2]
 
 
@@ -236,7 +245,7 @@ def _at_station(
 ) -> tuple[float, float, float]:
     """Worst case at a station, and the line's horizontal and vertical error there."""
     point = np.empty(3)
-    _point_at(stations, path, station, point)
+    point_at(stations, path, station, point)
     worst, _likely = worst_case_at(point, line, along, holes, terms)
     _distance, _level, _plumb, _j, _t, horizontal, vertical = error_terms_at(point, line, along, holes, terms)
     return worst, horizontal, vertical
@@ -349,7 +358,7 @@ def least_worst_case(
             if found < best:
                 best, at = found, place
     point = np.empty(3)
-    _point_at(stations, path, at, point)
+    point_at(stations, path, at, point)
     worst_m, likely_m = worst_case_at(point, line, along, holes, terms)
     return worst_m, likely_m, at
 
@@ -364,7 +373,7 @@ def stretch_beside(
     line_plan[:, 2] = 0.0
     point = np.zeros(3)
     for station in samples:
-        _point_at(stations, path, station, point)
+        point_at(stations, path, station, point)
         point[2] = 0.0
         j, t, _squared = nearest_on_line(point, line_plan)
         at = along[j] + t * (along[min(j + 1, len(line) - 1)] - along[j])
