@@ -29,7 +29,9 @@ class RodRow:
     ----------
     number : int
         Of the rod; 0 is the entry.
-    length, station, depth, pitch, change : str
+    length : str
+        Of a rod that is not as long as the longest; empty for the others.
+    station, depth, pitch, change : str
     percent : str
         The pitch as a box for numbers holds it.
     near : str
@@ -232,13 +234,14 @@ def _rods(given: PlannedProfile, rods: RodProfile, units: str) -> tuple[RodRow, 
     stations, elevations = rods.joints_m()
     pitches = np.tan(rods.angles_rad)
     depths = given.ground.at(stations) - elevations
+    whole_m = float(rods.lengths_m.max())
     rows = []
     for number, (station, depth, pitch) in enumerate(zip(stations, depths, pitches, strict=True)):
         is_entry = number == 0
         rows.append(
             RodRow(
                 number=number,
-                length="" if is_entry else format_length(float(rods.lengths_m[number - 1]), units),
+                length="" if is_entry else _cut_length(float(rods.lengths_m[number - 1]), whole_m, units),
                 station=format_station(float(station), units),
                 depth=format_length(float(depth), units),
                 pitch=format_grade(float(pitch)),
@@ -248,6 +251,12 @@ def _rods(given: PlannedProfile, rods: RodProfile, units: str) -> tuple[RodRow, 
             )
         )
     return tuple(rows)
+
+
+def _cut_length(length_m: float, whole_m: float, units: str) -> str:
+    """How much of a rod is drilled, where that is not all of it."""
+    words = format_length(length_m, units)
+    return "" if words == format_length(whole_m, units) else words
 
 
 def _near(given: PlannedProfile, first_m: float, last_m: float) -> str:

@@ -160,6 +160,7 @@ def profile_figures(request: HttpRequest, bore_id: UUID) -> JsonResponse:
             "brief": shown.sheet.brief,
             "rods": [
                 {
+                    "length": row.length,
                     "station": row.station,
                     "depth": row.depth,
                     "percent": row.percent,

@@ -192,6 +192,13 @@ class TestByHand:
         assert undo["edits"] == [first["edits"]]
         assert undo["plan"] == [plan]
 
+    def test_a_rod_that_is_not_driven_to_its_end_says_how_long_it_is(self, page, plan):
+        figures = json.loads(page("profile-figures", plan=plan).content)
+        assert [row["length"] for row in figures["rods"][:-1]] == [""] * (len(figures["rods"]) - 1)
+        last = figures["rods"][-1]["length"]
+        assert last
+        assert f"{last} long" in page(**asked_as_shown(page)).content.decode()
+
     def test_without_script_the_button_leads_to_the_address_of_what_was_made(self, page, client, plan, bore):
         sent = {"plan": plan, "edits": "", "pitch-5": "-5.0"}
         address = reverse("conflicts:profile-by-hand", args=[bore.pk])
