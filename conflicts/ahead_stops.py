@@ -18,6 +18,8 @@ from conflicts.watch_table import stop_words
 
 # A head deeper than the bottom of a watch hole counts from so many rods before it on: the next one passes it.
 BELOW_HOLE_RODS = 1
+WATCH_STOPPED = "A watch stopped the bore."
+HOLE_NOT_CLEAR = "The drilled hole is not clear of a line."
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,7 @@ def record_stops(assessed: Assessed, release_words: Sequence[str] | None) -> lis
         found.append(
             rule_stop(StopCode.TICKET_EXPIRED, f"{', '.join(expired)}; none in force covers all of the bore.")
         )
-    found += [Stop("A watch stopped the bore.", words, "") for words in stop_words(assessed)]
+    found += [Stop(WATCH_STOPPED, words, "") for words in stop_words(assessed)]
     for one in assessed.crossings:
         name = line_name(one.mark.operator, one.mark.ref)
         if one.mark.is_intact is False:
@@ -96,7 +98,7 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
         if one.stops:
             found.append(
                 Stop(
-                    "The drilled hole is not clear of a line.",
+                    HOLE_NOT_CLEAR,
                     "Stop. Do not enlarge the hole past it. Tell the safety manager and the line's operator.",
                     one.crossing.sentence,
                 )

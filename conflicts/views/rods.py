@@ -1,5 +1,6 @@
 """The rods of a bore, at the rig: logging one, taking rods back, checking the locating device."""
 
+from dataclasses import replace
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -11,7 +12,10 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
+from conflicts.ahead_sheet import AheadSheet, ahead_sheet
+from conflicts.ahead_stops import HOLE_NOT_CLEAR, WATCH_STOPPED
 from conflicts.bore_states import BoreState
+from conflicts.checks import Assessed
 from conflicts.desk.log_rod import check_locator, log_rod, scene_of, withdraw_rods
 from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
@@ -20,7 +24,7 @@ from conflicts.errors import RodAskedError, RodPlaceError
 from conflicts.forms.rods import LocatorCheckForm, PullBackForm, RodForm, next_rod
 from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal, WithdrawalKind
-from conflicts.rods_sheet import rods_sheet
+from conflicts.rods_sheet import RodsSheet, rods_sheet
 from conflicts.stop_rules import RULE_OF, StopCode
 from conflicts.views.access import bore_or_404
 from conflicts.views.facility_words import FACILITY_WORDS
@@ -29,6 +33,9 @@ from conflicts.views.signed_forms import new_id, signs
 from conflicts.watch_table import watch_table
 from locates.errors import RetiredMeanwhileError
 from locates.forms.permission import ask_to_write
+
+# Stops of the look-ahead that this page tells of with their figures.
+TOLD_HERE = (HOLE_NOT_CLEAR, WATCH_STOPPED)
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_drilledrod"), raise_exception=True)
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
@@ -91,6 +98,7 @@ def _page(
         return figureless(request, BoreState(bore, refusal=str(error)), at)
     assessed = computed.at(at)
     table = watch_table(assessed, bore.pilot_diameter_m)
+    answer = drill_answer(bore, table)
     drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=sheet.beside.paths)
     context = {
         "section": "jobs",
@@ -102,7 +110,8 @@ def _page(
         "sheet": sheet,
         "beside": sheet.beside,
         "table": table,
-        "answer": drill_answer(bore, table),
+        "answer": answer,
+        "ahead": None if answer.close_out else _ahead(assessed, sheet),
         "no_release": RULE_OF[StopCode.NO_RELEASE],
         "profile": drawn,
         # Markup of ours, in which every text of a record is escaped.
@@ -112,6 +121,14 @@ def _page(
         "at": at,
     }
     return render(request, "conflicts/rods.html", context)
+
+
+def _ahead(assessed: Assessed, sheet: RodsSheet) -> AheadSheet | None:
+    """What the look-ahead says after the last rod, but for what the page says itself and in more words."""
+    if sheet.drilled is None:
+        return None
+    found = ahead_sheet(assessed, sheet.log, release_words=None)
+    return replace(found, stops=tuple(stop for stop in found.stops if stop.when not in TOLD_HERE))
 
 
 @may_view

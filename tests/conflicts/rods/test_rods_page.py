@@ -171,6 +171,20 @@ def test_a_hole_too_near_a_line_stops_large(foreman, bore):
     assert "Stop: the hole as drilled is not clear of" in shown
 
 
+def test_what_lies_ahead_and_cannot_be_passed_stops_on_the_page_on_which_the_rod_was_logged(foreman, bore):
+    rod = None
+    for _ in range(15):
+        # Level, where the plan is to pass under the line at 50 m.
+        rod = factories.DrilledRodFactory(bore=bore, after=rod, depth_m=0.3)
+    answer = foreman.get(page(bore))
+    stops, text = answer.context["ahead"].stops, answer.content.decode()
+    assert any("Pull back " in stop.because for stop in stops)
+    for stop in stops:
+        assert stop.when in text
+        assert stop.then in text
+        assert stop.because in text
+
+
 def test_the_device_is_checked_at_a_test_hole(foreman, bore):
     hole = bore.job.test_holes.get()
     form = {
