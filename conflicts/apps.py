@@ -10,6 +10,8 @@ SIGNED = (
     "DailyWalk",
     "DamageReport",
     "DrilledRod",
+    "HolePass",
+    "HolePassWithdrawal",
     "LocatorCheck",
     "Release",
     "ReleaseWithdrawal",

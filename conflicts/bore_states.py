@@ -15,6 +15,7 @@ from conflicts.models import Assessment, Bore, Reassessment
 from conflicts.models.reassessment import STATES_TO_WORK_ON
 from conflicts.reassess import queue_outdated
 from conflicts.recently_computed import computed
+from locates.units import format_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,18 @@ class BoreState:
     assessed: Assessed | None = None
     assessed_at: datetime | None = None
     refusal: str = ""
+
+    @property
+    def hole_words(self) -> str:
+        """What was made of the hole after its pilot, and how wide it was reamed; empty without a pass."""
+        if self.assessed is None or not self.assessed.site.passes.state:
+            return ""
+        scene, log = self.assessed.scene, self.assessed.site.passes
+        units = scene.inputs.job.show_units
+        reamed_m = log.reamed_m(0.0, scene.path.length_m)
+        reamed = "" if reamed_m is None else f"reamed {format_length(reamed_m, units)}"
+        pulled = "" if log.pullback is None else "pulled back"
+        return ", ".join(one for one in (reamed, pulled) if one)
 
     @property
     def is_settled(self) -> bool:

@@ -25,6 +25,9 @@ NO_RELEASE = (
 GONE = "which a release named and which is not there any more"
 
 
+NO_PULLBACK = "A reaming pass is logged, and no pullback since: log the pullback, for it ends the hole."
+
+
 def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     """Sentences on everything without which a bore is not closed out.
 
@@ -37,6 +40,7 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     return [
         *_release_faults(assessed),
         *_pass_faults(table.rows, assessed),
+        *([NO_PULLBACK] if assessed.site.passes.lacks_pullback else []),
         *_stop_faults(table, assessed),
         *_not_excused(table.rows, assessed),
         *_camera_faults(table, assessed),

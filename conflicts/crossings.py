@@ -9,6 +9,7 @@ from conflicts.engine.exposure import Exposure, exposure, point_along
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.verdict import Verdict, verdict, verdict_steps
+from conflicts.hole_passes import HoleSize
 from conflicts.inputs import AskedSeparation, MarkInput, TestHoleInput, asked_separation
 from conflicts.scene import Scene, SceneLine
 from conflicts.sentences import DigPlace, crossing_sentence, dig_words, line_name
@@ -85,7 +86,9 @@ class FoundCrossing:
         )
 
 
-def find_crossings(scene: Scene, bore_errors_m: BoreErrors | None = None) -> list[FoundCrossing]:
+def find_crossings(
+    scene: Scene, bore_errors_m: BoreErrors | None = None, hole: HoleSize | None = None
+) -> list[FoundCrossing]:
     """Every crossing of the scene's bore, by station.
 
     Parameters
@@ -93,11 +96,17 @@ def find_crossings(scene: Scene, bore_errors_m: BoreErrors | None = None) -> lis
     scene : Scene
     bore_errors_m : BoreErrors or None
         What the bore may be off by between two stations; None where the steering allowances count.
+    hole : HoleSize or None
+        How wide the hole is, by the path's own stations; None where it is as wide as along the plan.
 
     Returns
     -------
     list of FoundCrossing
         By station, then by the mark's reference.
+
+    Notes
+    -----
+    A crossing counts with the largest diameter that the hole has anywhere in its extent.
     """
     job = scene.inputs.job
     allowances = Allowances(
@@ -107,14 +116,38 @@ def find_crossings(scene: Scene, bore_errors_m: BoreErrors | None = None) -> lis
         bore_vertical_m=job.bore_vertical_m,
         slope_ratio=job.slope_ratio,
     )
-    found = []
-    for one in scene.lines:
-        accuracy = one.mark.horizontal_accuracy_m
-        for clearance in clearances(
-            scene.path, scene.bore_radius_m, one.line, allowances, accuracy, bore_errors_m
-        ):
-            found.append(_found(scene, one, clearance))
+    size = scene.inputs.hole if hole is None else hole
+    found = [
+        _found(scene, one, clearance)
+        for one in scene.lines
+        for clearance in _of_line(scene, one, allowances, bore_errors_m, size)
+    ]
     return sorted(found, key=lambda crossing: (crossing.clearance.station_m, crossing.mark.ref))
+
+
+def _of_line(
+    scene: Scene, one: SceneLine, allowances: Allowances, bore_errors_m: BoreErrors | None, hole: HoleSize
+) -> list[Clearance]:
+    """Every crossing with a line, each with the largest diameter in its extent.
+
+    Extents grow with the radius. So whoever goes from the largest diameter down finds each smaller extent
+    either alone, or within one that was kept before.
+    """
+    kept: list[Clearance] = []
+    for diameter_m in hole.levels_m:
+        for clearance in clearances(
+            scene.path,
+            0.5 * diameter_m,
+            one.line,
+            allowances,
+            one.mark.horizontal_accuracy_m,
+            bore_errors_m,
+        ):
+            low_m, high_m = clearance.from_m, clearance.to_m
+            is_within = any(low_m <= wide.to_m and high_m >= wide.from_m for wide in kept)
+            if not is_within and hole.widest_between(low_m, high_m) == diameter_m:
+                kept.append(clearance)
+    return kept
 
 
 def _found(scene: Scene, one: SceneLine, clearance: Clearance) -> FoundCrossing:
@@ -130,7 +163,7 @@ def _found(scene: Scene, one: SceneLine, clearance: Clearance) -> FoundCrossing:
         is_exposed=exposed.is_exposed,
         is_stale=stale_because is not None,
     )
-    dig = _dig(scene, one, exposed)
+    dig = _dig(scene, one, exposed, clearance.sizes.bore_radius_m)
     sentence = crossing_sentence(
         verdict=decided,
         line=line_name(mark.operator, mark.ref),
@@ -168,7 +201,7 @@ def _stale_because(mark: MarkInput, holes: tuple[TestHoleInput, ...], time_zone:
     return None
 
 
-def _dig(scene: Scene, one: SceneLine, exposed: Exposure) -> DigPlace | None:
+def _dig(scene: Scene, one: SceneLine, exposed: Exposure, bore_radius_m: float) -> DigPlace | None:
     """Where to dig the hole that a crossing wants."""
     if exposed.dig_along_m is None:
         return None
@@ -179,7 +212,7 @@ def _dig(scene: Scene, one: SceneLine, exposed: Exposure) -> DigPlace | None:
     return DigPlace(
         station_m=station_m,
         offset_m=_offset_m(scene, station_m, point),
-        bottom_m=float(scene.ground.at(station_m) - scene.path.at(station_m)[2]) + scene.bore_radius_m,
+        bottom_m=float(scene.ground.at(station_m) - scene.path.at(station_m)[2]) + bore_radius_m,
         longitude_deg=float(longitude),
         latitude_deg=float(latitude),
         missed_by=", ".join(missed),

@@ -12,6 +12,7 @@ from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
 from conflicts.faults import Fault
+from conflicts.hole_passes import HoleSize
 from conflicts.rests_on import mark_fault, plan_fault
 from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
 from conflicts.scene import Scene
@@ -92,6 +93,12 @@ class Drilled:
         moved = [joint.correction_m for joint in self.joints]
         return max(plan for plan, _ in moved), max(abs(height) for _, height in moved)
 
+    def hole_along(self, hole: HoleSize) -> HoleSize:
+        """A hole that is told by stations of the plan, by those of this path."""
+        planned_m = np.maximum.accumulate(self.stations_m)
+        edges = np.interp(hole.edges_m, planned_m, self.path.stations_m)
+        return HoleSize(hole.diameters_m, tuple(float(edge) for edge in edges))
+
     def errors_between(self, low_m: float, high_m: float) -> tuple[float, float]:
         """The greatest errors of the rods between two of the path's own stations, plan and height."""
         begins_m = 0.0
@@ -105,6 +112,18 @@ class Drilled:
         first = self.joints.index(found[0])
         found = [*self.joints[max(0, first - 1) : first], *found]
         return max(one.horizontal_error_m for one in found), max(one.vertical_error_m for one in found)
+
+
+def hole_made(scene: Scene) -> HoleSize:
+    """How wide the drilled hole counts, by stations of the plan.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    """
+    made = scene.inputs.site.made
+    return scene.inputs.hole if made is None else made
 
 
 def drilled_path(scene: Scene, log: RodLog, rods: Sequence[RodInput] | None = None) -> Drilled | None:
@@ -297,7 +316,9 @@ def drilled_crossings(scene: Scene, drilled: Drilled, at: datetime) -> list[Dril
     at : datetime
         At which variances count.
     """
-    found = find_crossings(replace(scene, path=drilled.path), drilled.errors_between)
+    found = find_crossings(
+        replace(scene, path=drilled.path), drilled.errors_between, drilled.hole_along(hole_made(scene))
+    )
     plan = plan_fault(scene.inputs)
     return [_drilled_crossing(scene, drilled, one, plan, at) for one in found]
 

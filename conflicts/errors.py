@@ -93,5 +93,20 @@ class WatchAskedError(AskedError):
     """A watch whose figures the records do not allow."""
 
 
+class PassAskedError(AskedError):
+    """A pass whose size does not fit the plan or the passes before."""
+
+
+class PassError(ConflictsError, ValueError):
+    """A pass, or a withdrawal of one, that cannot be: why, as a sentence."""
+
+    def __init__(self, sentence: str) -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+
+    def __str__(self) -> str:
+        return self.sentence
+
+
 class RodPlaceError(ConflictsError, ValueError):
     """A rod or a withdrawal that was sent of a log that has gone on since: why, as a sentence."""

@@ -22,6 +22,7 @@ from conflicts.candidates import (
 )
 from conflicts.engine.errors import EngineError
 from conflicts.gather_site import gather_site
+from conflicts.hole_passes import HoleSize, hole_as_planned
 from conflicts.inputs import (
     DEFAULT_OUTSIDE_M,
     BoreInputs,
@@ -62,13 +63,15 @@ class UnassessableError(EngineError):
 
 @dataclass(frozen=True)
 class _Beside:
-    """What lies beside each bore, by bore."""
+    """What lies beside each bore and what was recorded of it, by bore."""
 
     pits: Mapping[UUID, list[PitInput]]
     marks: Mapping[UUID, list[MarkInput]]
     strays: Mapping[UUID, list[TestHoleInput]]
     features: Mapping[UUID, list[SurfaceFeatureInput]]
     ground_points: Mapping[UUID, list[tuple[float, float, float]]]
+    sites: Mapping[UUID, SiteRecords]
+    sizes: Mapping[UUID, HoleSize]
 
 
 def gather(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
@@ -113,23 +116,22 @@ def inputs_of(bores: Sequence[Bore]) -> dict[UUID, BoreInputs]:
     job_of = {bore.pk: bore.job_id for bore in bores}
     sites = [*plans, *(Site(pit.bore_id, job_of[pit.bore_id], pit.area) for pit in pits)]
     holes = near(sites, TestHole, "position", NEAR_STRAY_M)
+    sites_of = gather_site(bores)
+    sizes = {bore.pk: hole_as_planned(bore.final_diameter_m, sites_of[bore.pk].passes) for bore in bores}
     beside = _Beside(
         pits=_pits(pits),
-        marks=_marks(bores, plans, jobs, _missed_marks(holes)),
+        marks=_marks(bores, plans, jobs, sizes, _missed_marks(holes)),
         strays=_strays(holes),
         features=_features(sites),
         ground_points=_ground_points(plans),
+        sites=sites_of,
+        sizes=sizes,
     )
-    sites_of = gather_site(bores)
-    return {
-        bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside, sites_of[bore.pk])
-        for bore in bores
-    }
+    return {bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside) for bore in bores}
 
 
-def _bore_inputs(
-    bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside, site: SiteRecords
-) -> BoreInputs:
+def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside) -> BoreInputs:
+    size = beside.sizes[bore.pk]
     rods = None
     if bore.rod_lengths_m:
         rods = RodsInput(
@@ -164,7 +166,8 @@ def _bore_inputs(
         marks=tuple(beside.marks[bore.pk]),
         stray_holes=tuple(beside.strays[bore.pk]),
         surface_features=tuple(beside.features[bore.pk]),
-        site=site,
+        site=beside.sites[bore.pk],
+        wider=size if size.widest_m > bore.final_diameter_m else None,
     )
 
 
@@ -248,6 +251,7 @@ def _marks(
     bores: Sequence[Bore],
     plans: Sequence[Site],
     jobs: Mapping[UUID, JobInput],
+    sizes: Mapping[UUID, HoleSize],
     missed: Mapping[UUID, set[UUID]],
 ) -> Mapping[UUID, list[MarkInput]]:
     """Marks that may lie in the tolerance zone of each bore, and those that a test hole near it missed."""
@@ -260,7 +264,7 @@ def _marks(
         # A hole moves its line by its own offset, and a line that goes from hole to hole leaves the mark by
         # less than the reach besides.
         moved = offsets.get(bore.job_id, 0.0) + job.reach_m
-        reach_m[bore.pk] = job.tolerance_zone_m + bore.finished_radius_m + 0.5 * width + moved
+        reach_m[bore.pk] = job.tolerance_zone_m + 0.5 * sizes[bore.pk].widest_m + 0.5 * width + moved
     found = near(plans, Mark, "geometry", reach_m)
     for bore_id, mark_ids in missed.items():
         found[bore_id] |= mark_ids

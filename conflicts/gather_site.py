@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
+from conflicts.gather_passes import gather_passes
+from conflicts.hole_passes import HoleSize, PassLog, hole_as_made
 from conflicts.models import (
     Bore,
     CameraInspection,
@@ -31,7 +33,7 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
     """The site records of bores that were read with their job and its rule, by bore."""
     walks, variances, cameras, watches = _walks(bores), _variances(bores), _cameras(bores), _watches(bores)
     course, named = _course(bores)
-    damage = DamageReport.objects.of_bores(bores)
+    damage, passes = DamageReport.objects.of_bores(bores), gather_passes(bores)
     return {
         bore.pk: SiteRecords(
             walks=tuple(walks[bore.pk]),
@@ -43,9 +45,17 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
             released_from=course[bore.pk][0],
             closed_out_at=course[bore.pk][1],
             named=tuple(named[bore.pk]),
+            passes=passes[bore.pk],
+            made=_made(bore, passes[bore.pk]),
         )
         for bore in bores
     }
+
+
+def _made(bore: Bore, passes: PassLog) -> HoleSize | None:
+    if not passes.passes:
+        return None
+    return hole_as_made(bore.final_diameter_m, bore.pilot_diameter_m, passes)
 
 
 def _walks(bores: Sequence[Bore]) -> Mapping[UUID, list[WalkInput]]:

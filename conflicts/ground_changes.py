@@ -11,6 +11,7 @@ from uuid import UUID
 
 from django.db import connection
 
+from conflicts.hole_passes import ROUNDING_M
 from conflicts.models import Bore, DamageKind
 from locates.models import RecordEvent
 
@@ -39,6 +40,8 @@ NAMES = {
     "conflicts_camerainspection": "a camera inspection",
     "conflicts_closeout": "the close-out",
     "conflicts_damagereport": "damage",
+    "conflicts_holepass": "a pass that left the hole wider than planned",
+    "conflicts_holepasswithdrawal": "a pass that left the hole wider than planned",
 }
 PLACES = {
     "locates_mark": "geometry",
@@ -50,6 +53,8 @@ SIGNED = {
     "conflicts_variancesignature": "signed",
     "conflicts_varianceend": "ended",
     "conflicts_damagereport": "reported",
+    "conflicts_holepass": "logged",
+    "conflicts_holepasswithdrawal": "withdrawn",
 }
 
 _NEAR = """(e.table_name = '{table}' AND (
@@ -80,6 +85,12 @@ WHERE (
     OR (e.table_name IN ('conflicts_variancesignature', 'conflicts_varianceend') AND EXISTS (
         SELECT FROM conflicts_variance v
         WHERE v.id::text = e.after->>'variance_id' AND v.bore_id = bore.id))
+    OR (e.table_name = 'conflicts_holepass' AND e.after->>'bore_id' = bore.id::text
+        AND (e.after->>'diameter_m')::float8 > bore.final_diameter_m + %(rounding_m)s)
+    OR (e.table_name = 'conflicts_holepasswithdrawal' AND EXISTS (
+        SELECT FROM conflicts_holepass h
+        WHERE h.id::text = e.after->>'hole_pass_id' AND h.bore_id = bore.id
+            AND h.diameter_m > bore.final_diameter_m + %(rounding_m)s))
     OR {" OR ".join(_NEAR.format(table=table, column=column) for table, column in PLACES.items())}
 )
 ORDER BY bore.id, e.id
@@ -124,7 +135,12 @@ def changes_since_each(event_ids: Mapping[UUID, int]) -> dict[UUID, list[GroundC
     found: dict[UUID, list[GroundChange]] = {bore_id: [] for bore_id in event_ids}
     if not found:
         return found
-    values = {"bores": list(event_ids), "lasts": list(event_ids.values()), "near_m": NEAR_M}
+    values = {
+        "bores": list(event_ids),
+        "lasts": list(event_ids.values()),
+        "near_m": NEAR_M,
+        "rounding_m": ROUNDING_M,
+    }
     with connection.cursor() as cursor:
         cursor.execute(_SQL, values)
         for bore_id, *change in cursor.fetchall():

@@ -11,13 +11,14 @@ from datetime import UTC, datetime
 from functools import cached_property
 from typing import Any
 
+from conflicts.hole_passes import HoleSize
 from conflicts.site_records import NO_SITE_RECORDS, SiteRecords
 
 Position = tuple[float, float]
 
 # Grows with every change of the program that changes a figure, a verdict or a sentence, so that what an older
 # program stored is computed anew.
-PROGRAM_VERSION = 4
+PROGRAM_VERSION = 5
 
 # Outside size assumed where neither a test hole nor the mark nor the job gives one, m. Common practice, no
 # source: on the large side of what is met under streets, for a larger line leaves less clearance.
@@ -192,7 +193,8 @@ class BoreInputs:
     """One bore and all that its assessment reads.
 
     ``ground`` is the bore's own, by station; ``ground_points`` (longitude, latitude, elevation) are read
-    where it is empty. ``stray_holes`` are found test holes near the bore that belong to no mark.
+    where it is empty. ``stray_holes`` are found test holes near the bore that belong to no mark. ``wider`` is
+    how wide the hole is where a pass left it wider than planned somewhere, else None.
     """
 
     job: JobInput
@@ -212,6 +214,12 @@ class BoreInputs:
     stray_holes: tuple[TestHoleInput, ...]
     surface_features: tuple[SurfaceFeatureInput, ...]
     site: SiteRecords = NO_SITE_RECORDS
+    wider: HoleSize | None = None
+
+    @property
+    def hole(self) -> HoleSize:
+        """How wide the hole counts along the plan."""
+        return HoleSize((self.final_diameter_m,)) if self.wider is None else self.wider
 
     def digest(self) -> str:
         """SHA-256 of the program's version and of every input: the same for equal inputs."""

@@ -11,7 +11,7 @@ PLAN_WORDS = "The plan of the bore as it is recorded."
 
 
 def plan_fault(inputs: BoreInputs) -> Fault:
-    """The plan of a bore: its line, its profile, its size and its pits."""
+    """The plan of a bore: its line, its profile, its pits, its size and what is wider than that."""
     plan = (
         inputs.alignment,
         inputs.final_diameter_m,
@@ -20,6 +20,8 @@ def plan_fault(inputs: BoreInputs) -> Fault:
         inputs.profile,
         inputs.rods,
         inputs.pits,
+        # Left out where nothing is wider, so that what was signed before there were passes stands.
+        *([] if inputs.wider is None else [inputs.wider]),
     )
     return Fault(f"plan {record_key(plan)}", PLAN_WORDS)
 

@@ -39,8 +39,8 @@ class Scene:
 
     @property
     def bore_radius_m(self) -> float:
-        """Radius of the finished hole."""
-        return 0.5 * self.inputs.final_diameter_m
+        """Radius of the hole that counts along the plan, where it is widest."""
+        return 0.5 * self.inputs.hole.widest_m
 
     @property
     def plan_m(self) -> FloatArray:

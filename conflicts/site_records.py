@@ -9,6 +9,7 @@ from datetime import datetime
 from math import isfinite
 
 from conflicts.faults import Fault
+from conflicts.hole_passes import NO_PASSES, HoleSize, PassLog
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,9 @@ class SiteRecords:
     ``damage`` are the ids of the reports of the bore and of its job as a whole. ``never_waived`` are the
     codes of the checks that nobody may excuse in this jurisdiction. ``released_from`` is when the bore might
     first be drilled under a release, None where none ever stood; ``named`` are the crossings that those
-    releases name, the last named first.
+    releases name, the last named first. ``passes`` are those of reamers and of the pullback, ``made`` is how
+    wide they leave the hole as it was drilled, None without one; what is wider than planned is an input
+    besides (`BoreInputs.wider`).
     """
 
     walks: tuple[WalkInput, ...] = ()
@@ -136,6 +139,8 @@ class SiteRecords:
     closed_out_at: datetime | None = None
     released_from: datetime | None = None
     named: tuple[NamedCrossing, ...] = ()
+    passes: PassLog = NO_PASSES
+    made: HoleSize | None = None
 
 
 # The check of the crossings is excused crossing by crossing, never as a whole.

@@ -177,8 +177,11 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
             held = replace(watch, asked_m=lying[place].required_m)
             watched.setdefault((place, watch.pass_made), []).append(held)
     passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
-    if any(name not in passes and _stopping(watches) for (_, name), watches in watched.items()):
-        # A stop in a pass that is not asked for any more stands all the same: that pass was made.
+    if assessed.site.passes.reamings or any(
+        name not in passes and _stopping(watches) for (_, name), watches in watched.items()
+    ):
+        # A reamer that is logged went by every line, whatever was planned. A stop in a pass that is not asked
+        # for any more stands all the same: that pass was made.
         passes = ALL_PASSES
     rows = [
         _row(assessed, place, one, {name: watched.get((place, name), []) for name in passes})

@@ -13,6 +13,7 @@ from conflicts.engine.lookahead import LineAhead, Side
 from conflicts.engine.path import BorePath, distinct_points
 from conflicts.engine.profile_lines import BLOCKED_M, KeptAway, UnknownDepth, error_terms
 from conflicts.engine.reach import STEEPEST_RATIO, Head, LevelTurn, Rig
+from conflicts.hole_passes import HoleSize
 from conflicts.inputs import RigInput
 from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
@@ -122,7 +123,8 @@ def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
 
 def met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
     """The crossings of a way ahead, at the planned elevations."""
-    return find_crossings(replace(scene, path=way.path))
+    # Its stations begin at the head: the widest counts all along.
+    return find_crossings(replace(scene, path=way.path), hole=HoleSize((scene.inputs.hole.widest_m,)))
 
 
 def head_at(joint: DrilledJoint) -> Head:

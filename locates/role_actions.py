@@ -77,6 +77,11 @@ ACTIONS = (
         ROLES,
     ),
     RoleAction(
+        "Log the passes of a reamer and the pullback, and withdraw one that was entered wrongly",
+        _adds("conflicts.holepass", "conflicts.holepasswithdrawal"),
+        (FOREMAN,),
+    ),
+    RoleAction(
         "Sign a variance that somebody else asked for, and end one; read the audit",
         _adds("conflicts.variancesignature", "conflicts.varianceend"),
         (SAFETY_MANAGER,),

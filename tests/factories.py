@@ -24,6 +24,8 @@ from conflicts.models import (
     Crossing,
     DailyWalk,
     DrilledRod,
+    HolePass,
+    HolePassWithdrawal,
     LocatorCheck,
     Pit,
     RecordMaking,
@@ -711,6 +713,42 @@ class LocatorCheckFactory(DjangoModelFactory):
     checked_at = PLANNED_START_AT
     checked_by = factory.SubFactory(PersonFactory)
     checked_by_name = "R. Pell"
+
+
+class HolePassFactory(DjangoModelFactory):
+    """A reamer as wide as the planned hole, through all of the bore; it has no entry."""
+
+    class Meta:
+        model = HolePass
+
+    bore = factory.SubFactory(BoreFactory)
+    kind = "reaming"
+    diameter_m = 0.2
+    made_at = PLANNED_START_AT
+    logged_at = PLANNED_START_AT
+    logged_by = factory.SubFactory(PersonFactory)
+    logged_by_name = "R. Pell"
+
+
+class PullbackFactory(HolePassFactory):
+    """Two conduits of 6 cm pulled in; it has no entry."""
+
+    kind = "pullback"
+    diameter_m = 0.12
+    conduits = factory.LazyFunction(lambda: [[2, 0.06]])
+
+
+class HolePassWithdrawalFactory(DjangoModelFactory):
+    """A pass that was entered wrongly; it has no entry."""
+
+    class Meta:
+        model = HolePassWithdrawal
+
+    hole_pass = factory.SubFactory(HolePassFactory)
+    reason = "That was another bore."
+    withdrawn_by = factory.SubFactory(PersonFactory)
+    withdrawn_by_name = "R. Pell"
+    withdrawn_at = PLANNED_START_AT
 
 
 class PhotoFactory(DjangoModelFactory):

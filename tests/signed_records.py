@@ -15,6 +15,8 @@ from conflicts.models import (
     CrossingWatch,
     DamageReport,
     DrilledRod,
+    HolePass,
+    HolePassWithdrawal,
     LocatorCheck,
     Release,
     ReleaseWithdrawal,
@@ -87,6 +89,7 @@ def _seen(bore: Bore, hole: TestHole, people: dict[str, AbstractUser], word: str
         reported_by_name=name,
     )
     yield from _drilled(bore, hole, people, word)
+    yield from _passed(bore, people, word)
     yield CloseOut.objects.create(
         bore=bore,
         closed_at=now,
@@ -134,6 +137,32 @@ def _drilled(
         checked_by=foreman,
         checked_by_name=name,
         checked_at=now,
+    )
+
+
+def _passed(bore: Bore, people: dict[str, AbstractUser], word: str) -> Iterator[SignedRecord]:
+    """A reamer, and a pullback that was entered wrongly."""
+    now, foreman, name = timezone.now(), people["Foreman"], f"{word} Pell"
+    one = None
+    for kind, diameter_m, conduits in (("reaming", 0.2, []), ("pullback", 0.12, [[2, 0.06]])):
+        one = HolePass.objects.create(
+            bore=bore,
+            kind=kind,
+            diameter_m=diameter_m,
+            conduits=conduits,
+            made_at=now,
+            remarks=f"{word} pass",
+            logged_by=foreman,
+            logged_by_name=name,
+            logged_at=now,
+        )
+        yield one
+    yield HolePassWithdrawal.objects.create(
+        hole_pass=one,
+        reason=f"{word} other bore",
+        withdrawn_by=foreman,
+        withdrawn_by_name=name,
+        withdrawn_at=now,
     )
 
 

@@ -165,7 +165,7 @@ def _line(sheet: _Sheet, one: SceneLine) -> list[Element]:
 
 def _bore(sheet: _Sheet, scene: Scene) -> list[Element]:
     drawn = points(sheet.px(scene.plan_m))
-    width = f"{max(2.0, scene.inputs.final_diameter_m * sheet.scale.across_px_per_m):.2f}"
+    width = f"{max(2.0, 2.0 * scene.bore_radius_m * sheet.scale.across_px_per_m):.2f}"
     return [
         element("polyline", points=drawn, class_="bore-edge", stroke_width=f"{float(width) + 2.0:.2f}"),
         element("polyline", points=drawn, class_="bore-line", stroke_width=width),

@@ -132,7 +132,10 @@ def spread_of(scene: Scene, crossings: list[FoundCrossing]) -> Spread:
 def _words(scene: Scene, figures: ProfileFigures, sheet: Sheet) -> tuple[str, str]:
     units = scene.inputs.job.show_units
     end = format_station(scene.path.length_m, units)
-    hole = format_length(scene.inputs.final_diameter_m, units)
+    hole = format_length(2.0 * scene.bore_radius_m, units)
+    if scene.inputs.wider is not None:
+        planned = format_length(scene.inputs.final_diameter_m, units)
+        hole = f"{hole} where it is widest, {planned} as planned,"
     deepest = float((scene.ground.at(scene.path.stations_m) - scene.path.points_m[:, 2]).max())
     unknown = sum(one.elevation_m is None for one in figures.lines)
     count = len(figures.lines)

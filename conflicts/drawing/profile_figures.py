@@ -1,6 +1,7 @@
 """What a profile shows, in metres of station and elevation: ground, hole, pits, test holes, lines."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -9,6 +10,7 @@ from conflicts.crossings import FoundCrossing
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.uncertainty import line_errors
+from conflicts.hole_passes import HoleSize
 from conflicts.inputs import PitInput, TestHoleInput
 from conflicts.scene import Scene, SceneLine
 
@@ -153,12 +155,25 @@ def profile_figures(scene: Scene, crossings: list[FoundCrossing]) -> ProfileFigu
 
 def hole_edges(scene: Scene) -> tuple[FloatArray, FloatArray]:
     """Upper and lower edge of the finished hole, each a radius from its centre line, square to it."""
-    stations, elevations = scene.path.stations_m, scene.path.points_m[:, 2]
-    slope = np.gradient(elevations, stations)
-    away = scene.bore_radius_m / np.hypot(slope, 1.0)
+    own, heights = scene.path.stations_m, scene.path.points_m[:, 2]
+    stations, radii = _sized(own, scene.inputs.hole)
+    elevations = np.interp(stations, own, heights)
+    slope = np.interp(stations, own, np.gradient(heights, own))
+    away = radii / np.hypot(slope, 1.0)
     aside = np.column_stack([-slope * away, away])
     centre = np.column_stack([stations, elevations])
     return centre + aside, centre - aside
+
+
+def _sized(own_m: FloatArray, hole: HoleSize) -> tuple[FloatArray, FloatArray]:
+    """Stations of a bore with the hole's radius at each; twice where its size changes, with either."""
+    edges = [float(own_m[0]), *np.clip(hole.edges_m, own_m[0], own_m[-1]), float(own_m[-1])]
+    stations, radii = [], []
+    for (low, high), diameter_m in zip(pairwise(edges), hole.diameters_m, strict=True):
+        inside = np.concatenate([[low], own_m[(own_m > low) & (own_m < high)], [high]])
+        stations.append(inside)
+        radii.append(np.full(len(inside), 0.5 * diameter_m))
+    return np.concatenate(stations), np.concatenate(radii)
 
 
 def _ground(scene: Scene, first_m: float, last_m: float) -> FloatArray:

@@ -64,7 +64,7 @@ def draw_section(scene: Scene, found: FoundCrossing, drilled: Drilled | None = N
     parts += [_test_hole(scale, section, across) for _, across in section.test_holes]
     parts.append(_hole_zone(scene, scale, section))
     parts += _line(scale, section) if section.depth_is_known else _unknown_line(scene, scale, section, bottom)
-    parts.append(_hole(scene, scale, section))
+    parts.append(_hole(scale, section))
     if bored is not None:
         parts += drilled_hole_parts(scale, bored)
     parts += _way(scale, section)
@@ -95,7 +95,8 @@ def draw_section(scene: Scene, found: FoundCrossing, drilled: Drilled | None = N
 
 def _scale(scene: Scene, section: Section, bored: DrilledHole | None) -> tuple[Scale, float]:
     """One scale both ways for all that is shown, and the foot of the plot."""
-    radius, job, sizes = scene.bore_radius_m, scene.inputs.job, section.found.clearance.sizes
+    job, sizes = scene.inputs.job, section.found.clearance.sizes
+    radius = sizes.bore_radius_m
     hole_up = radius + job.bore_vertical_m
     lows, highs = [section.hole_m[1] - hole_up], [section.hole_m[1] + hole_up, section.ground_m]
     if section.depth_is_known:
@@ -136,13 +137,14 @@ def _test_hole(scale: Scale, section: Section, across_m: float) -> Element:
     return element("path", d=f"M{x - 5:.1f} {top:.1f}V{bottom:.1f}H{x + 5:.1f}V{top:.1f}", class_="shaft")
 
 
-def _hole(scene: Scene, scale: Scale, section: Section) -> Element:
-    return _ellipse(scale, section, section.hole_half_length_m, scene.bore_radius_m, "hole")
+def _hole(scale: Scale, section: Section) -> Element:
+    radius = section.found.clearance.sizes.bore_radius_m
+    return _ellipse(scale, section, section.hole_half_length_m, radius, "hole")
 
 
 def _hole_zone(scene: Scene, scale: Scale, section: Section) -> Element:
     """Where the hole may lie: its outline moved by every error in plan and height."""
-    radius, job = scene.bore_radius_m, scene.inputs.job
+    radius, job = section.found.clearance.sizes.bore_radius_m, scene.inputs.job
     if is_lengthwise(scene, section):
         wide = radius + job.bore_vertical_m
         return _ellipse(scale, section, section.hole_half_length_m * wide / radius, wide, "hole-band")
@@ -243,7 +245,7 @@ def _callouts(scene: Scene, scale: Scale, section: Section) -> list[_Callout]:
     """What the key explains, each at a place of the picture."""
     found, units = section.found, scene.inputs.job.show_units
     clearance, worst = found.clearance, found.clearance.worst
-    hole = format_length(scene.inputs.final_diameter_m, units)
+    hole = format_length(2.0 * clearance.sizes.bore_radius_m, units)
     half = min(section.hole_half_length_m, 0.3 * PLOT_PX / scale.across_px_per_m)
     hole_at = (
         scale.x(half * math.cos(section.hole_tilt_rad)),

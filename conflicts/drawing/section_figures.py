@@ -106,7 +106,7 @@ def section_at(scene: Scene, found: FoundCrossing) -> Section:
         station_m=station,
         hole_m=(0.0, float(hole[2])),
         line_m=(plane.across(line), float(line[2])),
-        hole_half_length_m=scene.bore_radius_m / across,
+        hole_half_length_m=clearance.sizes.bore_radius_m / across,
         hole_tilt_rad=float(np.arctan2(heading[2], heading[:2] @ plane.right)),
         ground_m=float(scene.ground.at(station)),
         test_holes=holes,

@@ -28,6 +28,11 @@ class Sizes:
     line_half_height_m: float
     line_radius_m: float
 
+    @property
+    def bore_diameter_m(self) -> float:
+        """Of the finished hole."""
+        return 2.0 * self.bore_radius_m
+
 
 @dataclass(frozen=True)
 class Meeting:

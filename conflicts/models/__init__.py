@@ -9,6 +9,8 @@ from conflicts.models.crossing_watch import CrossingWatch, PassMade
 from conflicts.models.daily_walk import DailyWalk
 from conflicts.models.damage_report import DamageKind, DamageReport
 from conflicts.models.drilled_rod import DrilledRod
+from conflicts.models.hole_pass import HolePass, HolePassKind, PassDirection
+from conflicts.models.hole_pass_withdrawal import HolePassWithdrawal
 from conflicts.models.locator_check import LocatorCheck
 from conflicts.models.pit import Pit, PitEnd
 from conflicts.models.reassessment import Reassessment
@@ -37,8 +39,12 @@ __all__ = [
     "DamageKind",
     "DamageReport",
     "DrilledRod",
+    "HolePass",
+    "HolePassKind",
+    "HolePassWithdrawal",
     "JointHow",
     "LocatorCheck",
+    "PassDirection",
     "PassMade",
     "Passes",
     "Pit",

@@ -34,6 +34,10 @@ missing AS (
         ON CASE WHEN c.passes IS NULL
             -- A hole that is not reamed has no such pass; of an unknown pilot it is taken to have one.
             THEN needed.pass_made <> 'reaming' OR b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m
+                OR EXISTS (
+                    SELECT FROM conflicts_holepass h
+                    LEFT JOIN conflicts_holepasswithdrawal u ON u.hole_pass_id = h.id
+                    WHERE h.bore_id = b.id AND h.kind = 'reaming' AND u.id IS NULL)
             ELSE EXISTS (
                 SELECT 1 FROM jsonb_array_elements(c.passes) AS p(pass)
                 WHERE p.pass ->> 'pass' = needed.pass_made AND NOT (p.pass ->> 'seen')::boolean)

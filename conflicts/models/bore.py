@@ -99,8 +99,3 @@ class Bore(Retirable):
     def __str__(self) -> str:
         """Name."""
         return self.name
-
-    @property
-    def finished_radius_m(self) -> float:
-        """Radius of the hole that counts: half of the final diameter."""
-        return self.final_diameter_m / 2.0

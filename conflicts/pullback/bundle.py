@@ -1,5 +1,6 @@
 """The bundle of conduits that is pulled in: the circle round it and its weight, all in metres and newtons."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import pi
 
@@ -22,6 +23,49 @@ CIRCLE_ROUND = (
     4.029602,
 )
 MOST_CONDUITS = len(CIRCLE_ROUND)
+
+
+@dataclass(frozen=True, slots=True)
+class CircleRound:
+    """Circle round conduits of several sizes; ``is_bound`` where the least circle is at most so wide."""
+
+    diameter_m: float
+    is_bound: bool
+
+
+def circle_round(conduits: Sequence[tuple[int, float]]) -> CircleRound:
+    """The circle round conduits that are pulled in together.
+
+    Parameters
+    ----------
+    conduits : sequence of (int, float)
+        How many of which outside diameter, metres; 1 to `MOST_CONDUITS` together.
+
+    Returns
+    -------
+    CircleRound
+
+    Raises
+    ------
+    ValueError
+        No conduit, or more than `MOST_CONDUITS`.
+
+    Notes
+    -----
+    Of one size it is the densest packing known. Two of different sizes lie side by side: the sum. For more
+    it is the lesser of two circles that certainly hold them: that round as many of the largest, and that of
+    the sizes' own circles side by side.
+    """
+    sizes: dict[float, int] = {}
+    for count, outside_m in conduits:
+        sizes[outside_m] = sizes.get(outside_m, 0) + count
+    total = sum(sizes.values())
+    if not 1 <= total <= MOST_CONDUITS:
+        raise ValueError(f"{total} conduits; accepted are 1 to {MOST_CONDUITS}")
+    side_by_side_m = sum(CIRCLE_ROUND[count - 1] * outside_m for outside_m, count in sizes.items())
+    as_largest_m = CIRCLE_ROUND[total - 1] * max(sizes)
+    is_bound = len(sizes) > 1 and total > 2
+    return CircleRound(min(side_by_side_m, as_largest_m), is_bound)
 
 
 @dataclass(frozen=True, slots=True)

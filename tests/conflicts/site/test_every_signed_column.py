@@ -36,6 +36,7 @@ def written(person, name):
     bore, mark = signed_stories.bore_with_mark()
     released = signed_stories.release(bore, [signed_stories.crossing("G-1")])
     asked = signed_stories.variance(bore, mark)
+    reamed = factories.HolePassFactory(bore=bore, logged_by=person, logged_by_name=name)
     drilled = signed_stories.rod(bore, by=name)
     return [
         released,
@@ -56,6 +57,8 @@ def written(person, name):
             recorded_by=person,
             recorded_by_name="Ada Fenwick",
         ),
+        reamed,
+        factories.HolePassWithdrawalFactory(hole_pass=reamed, withdrawn_by=person, withdrawn_by_name=name),
         drilled,
         signed_stories.take_out(drilled),
         LocatorCheck.objects.create(

@@ -1,4 +1,4 @@
-"""Site records are read for many bores in six queries, and each bore gets its own and nobody else's."""
+"""Site records are read for many bores in seven queries, and each bore gets its own and nobody else's."""
 
 from datetime import timedelta
 
@@ -25,8 +25,8 @@ pytestmark = pytest.mark.django_db
 AT = factories.PLANNED_START_AT
 HOUR = timedelta(hours=1)
 PILOT = {"pass_made": "pilot"}
-# Walks, variances with signature and end, cameras, watches, damage, close-outs with what releases name.
-QUERIES = 6
+# Walks, variances with signature and end, cameras, watches, damage, passes, close-outs with what releases name.
+QUERIES = 7
 
 
 @pytest.fixture
@@ -52,6 +52,9 @@ def fill(bore, by, word, at=AT):
         bore=bore, mark=mark, stage="before", inspected_at=at, inspected_by=word, recorded_by=by,
         recorded_by_name=word, result="no_damage",
     )  # fmt: skip
+    factories.HolePassFactory(
+        bore=bore, diameter_m=0.3, logged_by_name=f"{word} reamer", made_at=at, logged_at=at
+    )
     CrossingWatch.objects.create(
         bore=bore, mark=mark, kind="crossing", station_m=50.0, **PILOT, seen=True, gap_m=0.6,
         required_m=0.305, watched_by=by, watched_by_name=f"{word} watcher", watched_at=at,
@@ -78,6 +81,7 @@ def vary(bore, by, word, at=AT, *, is_signed=True, ended_at=None):
 def words_of(site):
     """All names and reasons that a bore's site records hold."""
     found = [one.walked_by for one in site.walks] + [one.watched_by for one in site.watches]
+    found += [one.logged_by for one in site.passes.passes]
     return found + [words for one in site.variances for words in (one.reason, one.signed_by)]
 
 
@@ -89,7 +93,9 @@ def test_each_bore_gets_its_own_records_and_none_of_another_bore_or_company(bore
     for number, bore in enumerate(bores):
         site = found[bore.pk]
         word = f"w{number}"
-        assert words_of(site) == [f"{word} {one}" for one in ("walker", "watcher", "reason", "signer")]
+        assert words_of(site) == [
+            f"{word} {one}" for one in ("walker", "watcher", "reamer", "reason", "signer")
+        ]
         assert [one.mark_id for one in (*site.cameras, *site.watches)] == [str(bore.job.marks.first().pk)] * 2
         assert CrossingWatch.objects.get(bore=bore).pk.hex == site.watches[0].watch_id.replace("-", "")
     only = gather_site(bores[:1])

@@ -15,6 +15,8 @@ from conflicts.models import (
     CrossingWatch,
     DailyWalk,
     DamageReport,
+    HolePass,
+    HolePassWithdrawal,
     Pit,
     Release,
     Variance,
@@ -145,6 +147,19 @@ def test_the_pits_of_the_bore_count_and_not_those_of_another(bore, told):
     assert told(other) == []
 
 
+def test_a_pass_counts_that_left_the_hole_wider_than_planned_and_its_withdrawal(bore, told):
+    planned_m = bore.final_diameter_m
+    as_planned = factories.HolePassFactory(bore=bore, diameter_m=planned_m + 0.0005)
+    factories.PullbackFactory(bore=bore)
+    factories.HolePassWithdrawalFactory(hole_pass=as_planned)
+    factories.HolePassFactory(bore=factories.BoreFactory(job=bore.job), diameter_m=planned_m + 0.05)
+    assert told() == []
+    wider = factories.HolePassFactory(bore=bore, diameter_m=planned_m + 0.0006)
+    assert told() == ["a pass that left the hole wider than planned logged"]
+    factories.HolePassWithdrawalFactory(hole_pass=wider)
+    assert told() == ["a pass that left the hole wider than planned withdrawn"]
+
+
 MAKES = {
     Mark: lambda job, north: factories.MarkFactory(
         job=job, operator=job.operators.get(), geometry=line((50, north), (50, north + 40))
@@ -258,7 +273,7 @@ def test_every_table_that_counts_is_told_of_somewhere_here():
     """A table that joins `NAMES` needs its case above."""
     shown = {Job, JurisdictionRule, ClearanceRequirement, FacilityOperator, Ticket, Response, Mark, TestHole}
     shown |= {SurfaceFeature, GroundPoint, Bore, Pit, DailyWalk, VarianceSignature, VarianceEnd}
-    shown |= {CameraInspection, CloseOut, DamageReport}
+    shown |= {CameraInspection, CloseOut, DamageReport, HolePass, HolePassWithdrawal}
     assert {model._meta.db_table for model in shown} == set(NAMES)
 
 
