@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django.core.files.base import ContentFile
 
 from conflicts.demo.hole_pictures import HolePicture, draw_hole
+from conflicts.demo.pass_story import passes_of_hole
 from conflicts.demo.people import DemoPeople
 from conflicts.demo.rod_story import check_of_device, rods_of_pilot
 from conflicts.demo.signing import sign
@@ -65,9 +66,10 @@ def tell_finished_job(job: Job, people: DemoPeople) -> None:
     _walk(bore, people)
     sign(check_of_device(bore, people, _at(7, 25)), by=people.foreman)
     release = _release(bore, people)
-    # What was seen and logged of the pilot happened by turns.
+    # What was seen and what was logged happened by turns.
     seen = [(one.watched_at, one) for one in _watches(release, people)]
     logged = [(_moment(one), one) for one in rods_of_pilot(bore, people, _at(8, 0))]
+    logged += [(one.logged_at, one) for one in passes_of_hole(bore, people, _at(13, 20), _at(14, 58))]
     for _, record in sorted([*seen, *logged], key=lambda one: one[0]):
         sign(record, by=people.foreman)
     _look_into_sewer(bore, people)

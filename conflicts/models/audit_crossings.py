@@ -11,6 +11,7 @@ from conflicts.models.bore import Bore
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
 from conflicts.models.drilled_rod import DrilledRod
+from conflicts.models.hole_pass import HolePass
 from conflicts.models.named_crossings import MARK_THEN, NAMED_CROSSINGS
 from conflicts.models.release import Release
 from conflicts.models.rod_withdrawal import WithdrawalKind
@@ -106,22 +107,24 @@ watched AS MATERIALIZED (
 
 
 def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
-    """Bores with a watch, a drilled rod or a close-out, and those of which a released shift is over.
+    """Bores with a watch, a rod, a pass after it or a close-out, and those of which a released shift is over.
 
     Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good.
     """
     watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
     rods = DrilledRod.objects.filter(ENTERED_RIGHTLY, bore=OuterRef("pk"))
+    passes = HolePass.objects.filter(withdrawal__isnull=True, bore=OuterRef("pk"))
     stood = Q(withdrawal__isnull=True) | Q(withdrawal__withdrawn_at__gte=F("shift_until"))
     over = Release.objects.filter(stood, bore=OuterRef("pk"), shift_until__lte=Now())
     found = Bore.with_retired.filter(
-        Q(close_out__isnull=False) | Exists(watches) | Exists(rods) | Exists(over),
+        Q(close_out__isnull=False) | Exists(watches) | Exists(rods) | Exists(passes) | Exists(over),
         of_company(filters, "job"),
         _named(filters),
     )
     if filters.person:
         signed = Exists(watches.filter(by_person(filters, "watched_by_name")))
         signed |= Exists(rods.filter(by_person(filters, "logged_by_name")))
+        signed |= Exists(passes.filter(by_person(filters, "logged_by_name")))
         signed |= Exists(over.filter(by_person(filters, "signed_by_name")))
         found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
     if filters.day_from or filters.day_to:
@@ -129,6 +132,7 @@ def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
         known_at = Greatest(
             Subquery(watches.order_by("-watched_at").values("watched_at")[:1]),
             Subquery(rods.order_by("-logged_at").values("logged_at")[:1]),
+            Subquery(passes.order_by("-logged_at").values("logged_at")[:1]),
             F("close_out__closed_at"),
         )
         last_over = over.order_by("-shift_until").values("shift_until")[:1]

@@ -25,6 +25,10 @@ drilling AS (
         FROM conflicts_drilledrod d LEFT JOIN conflicts_rodwithdrawal u ON u.rod_id = d.id AND u.kind = 'undo'
         WHERE u.id IS NULL
         UNION ALL
+        SELECT p.bore_id, p.made_at, p.logged_at
+        FROM conflicts_holepass p LEFT JOIN conflicts_holepasswithdrawal u ON u.hole_pass_id = p.id
+        WHERE u.id IS NULL
+        UNION ALL
         SELECT o.bore_id, o.closed_at, o.closed_at FROM conflicts_closeout o
         UNION ALL
         SELECT r.bore_id, r.shift_from, r.shift_until

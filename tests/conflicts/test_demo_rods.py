@@ -46,6 +46,19 @@ def test_the_pilot_ended_at_the_exit_and_passed_every_line_by_more_than_is_requi
     assert not any(one.stops for one in passed)
 
 
+def test_the_hole_was_reamed_as_planned_and_the_conduit_pulled_in_before_the_close_out(pilot):
+    scene, _ = pilot
+    log = scene.inputs.site.passes
+    assert (log.state, scene.inputs.wider) == ("pulled back", None)
+    (reaming, pullback) = log.passes
+    assert reaming.confirmed == ()
+    # 110 mm in 6 in: tighter than usual, asked about and kept.
+    assert "1.38 times" in pullback.confirmed[0]
+    watched = {one.pass_made: one.watched_at for one in scene.inputs.site.watches}
+    assert watched["reaming"] < reaming.made_at < pullback.made_at < scene.inputs.site.closed_out_at
+    assert watched["pullback"] < pullback.made_at
+
+
 def test_nothing_would_have_been_asked_about_any_rod(pilot):
     scene, log = pilot
     for chain in (log.rods, (*log.legs[0].before, *log.legs[0].rods)):

@@ -8,6 +8,7 @@ from django.utils import timezone
 from conflicts.models.audit_excused import count_excused, excused
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.watch_matching import ALL_PASSES
+from tests import factories
 from tests.conflicts.audit.signed_stories import (
     AT,
     bore_with_mark,
@@ -108,6 +109,16 @@ def test_the_rods_are_part_of_the_drilling():
     first = rod(bore, at=AT + 12 * HOUR)
     assert len(listed(bore.job)) == 1
     take_out(first)
+    assert listed(bore.job) == []
+
+
+def test_the_passes_after_the_pilot_are_part_of_the_drilling():
+    bore, mark = drilled()
+    sign_variance(variance(bore, mark), at=AT + 11 * HOUR, **SHORT)
+    late = AT + 12 * HOUR
+    reamed = factories.HolePassFactory(bore=bore, made_at=late, logged_at=late)
+    assert len(listed(bore.job)) == 1
+    factories.HolePassWithdrawalFactory(hole_pass=reamed)
     assert listed(bore.job) == []
 
 

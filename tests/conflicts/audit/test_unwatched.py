@@ -11,6 +11,7 @@ from conflicts.models import Bore
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_unwatched import count_unwatched, unwatched
 from locates.models import Organisation
+from tests import factories
 from tests.conflicts.audit.signed_stories import (
     AT,
     bore_with_mark,
@@ -102,6 +103,31 @@ def test_a_drilled_rod_shows_that_a_bore_is_drilled_and_one_entered_wrongly_does
         assert len(missing(bore.job, **filters)) == count
     for filters in ({"person": "orley"}, {"day_to": AT.date() - timedelta(days=1)}):
         assert missing(bore.job, **filters) == {}
+
+
+def test_a_pass_shows_that_a_bore_is_drilled_and_a_withdrawn_one_does_not():
+    bore, _ = bore_with_mark()
+    release(bore, [crossing("G-1")], at=timezone.now())
+    assert missing(bore.job) == {}
+    reamed = factories.HolePassFactory(bore=bore, logged_by_name="Odell Farrow", made_at=AT, logged_at=AT)
+    day = {"day_from": AT.date(), "day_to": AT.date()}
+    for filters in ({}, {"person": "farrow"}, day):
+        assert missing(bore.job, **filters) == {("G-1", 50.0): ALL_PASSES}
+    for filters in ({"person": "orley"}, {"day_to": AT.date() - timedelta(days=1)}):
+        assert missing(bore.job, **filters) == {}
+    factories.HolePassWithdrawalFactory(hole_pass=reamed)
+    assert missing(bore.job) == {}
+
+
+def test_a_reamer_that_is_logged_was_to_be_watched_though_none_was_planned():
+    bore, _ = bore_with_mark(pilot_diameter_m=0.2, final_diameter_m=0.2)
+    release(bore, [crossing("G-1")])
+    factories.PullbackFactory(bore=bore)
+    assert missing(bore.job) == {("G-1", 50.0): ["pilot", "pullback"]}
+    reamed = factories.HolePassFactory(bore=bore)
+    assert missing(bore.job) == {("G-1", 50.0): ALL_PASSES}
+    factories.HolePassWithdrawalFactory(hole_pass=reamed)
+    assert missing(bore.job) == {("G-1", 50.0): ["pilot", "pullback"]}
 
 
 def test_a_watch_on_which_nothing_was_seen_is_none():
