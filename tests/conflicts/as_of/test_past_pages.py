@@ -51,6 +51,19 @@ def shown(client, address, status=200):
     return response.content.decode()
 
 
+def test_a_bore_shows_the_hole_as_wide_as_its_passes_had_left_it_then(looking, job):
+    bore = job.bores.get()
+    untouched = database_clock()
+    wide = factories.HolePassFactory(bore=bore, diameter_m=0.254)
+    reamed = database_clock()
+    factories.HolePassWithdrawalFactory(hole_pass=wide)
+    assert "Hole as made" not in shown(looking, page(bore, untouched))
+    words = shown(looking, page(bore, reamed))
+    assert "reamed 10 in" in words
+    assert "10 in where it is widest, 7 7/8 in as planned" in words
+    assert "Hole as made" not in shown(looking, page(bore, database_clock()))
+
+
 def test_a_job_shows_what_was_there_and_not_what_came_after(looking, job):
     hole = job.test_holes.get()
     before = database_clock()

@@ -10,7 +10,6 @@ from conflicts.bore_states import computed_states
 from conflicts.desk.close_out import what_is_missing
 from conflicts.models import Bore, HolePass, HolePassWithdrawal
 from conflicts.watch_table import NO_PULLBACK, watch_table
-from locates.exchange.moments import write_moment
 from locates.models import LedgerEntry
 from tests import factories
 from tests.factories import person_in_role
@@ -64,8 +63,6 @@ def test_a_reaming_pass_is_logged_by_one_number_with_its_entry(foreman, bore):
     assert LedgerEntry.objects.get(kind="hole_pass").record_id == one.pk
     assert "reamed" in words(foreman.get(page(bore)))
     assert state(bore).hole_words == "reamed 7 7/8 in"
-    told = write_moment(timezone.now())
-    assert "reamed 7 7/8 in" in words(foreman.get(f"/bores/{bore.pk}/as-of/?at={told}"))
 
 
 @pytest.mark.parametrize(
