@@ -33,6 +33,7 @@ class HolePass(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "hole_pass"
+    SIGNER: ClassVar[str] = "logged_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="hole_passes")
     kind = models.CharField(max_length=10, choices=HolePassKind)

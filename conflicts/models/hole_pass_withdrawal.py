@@ -14,6 +14,7 @@ class HolePassWithdrawal(SignedRecord):
     """Takes one pass out of the log; the record of it stays."""
 
     LEDGER_KIND: ClassVar[str] = "hole_pass_withdrawal"
+    SIGNER: ClassVar[str] = "withdrawn_by"
     HOME_THROUGH: ClassVar[tuple[str, ...]] = ("hole_pass__bore",)
 
     hole_pass = models.OneToOneField(
