@@ -24,7 +24,6 @@ NO_RELEASE = (
 
 GONE = "which a release named and which is not there any more"
 
-
 NO_PULLBACK = "A reaming pass is logged, and no pullback since: log the pullback, for it ends the hole."
 
 

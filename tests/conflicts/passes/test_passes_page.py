@@ -7,9 +7,10 @@ import pytest
 from django.utils import timezone
 
 from conflicts.bore_states import computed_states
+from conflicts.closing_faults import NO_PULLBACK
 from conflicts.desk.close_out import what_is_missing
 from conflicts.models import Bore, HolePass, HolePassWithdrawal
-from conflicts.watch_table import NO_PULLBACK, watch_table
+from conflicts.watch_table import watch_table
 from locates.models import LedgerEntry
 from tests import factories
 from tests.factories import person_in_role

@@ -49,7 +49,7 @@ def leave(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('conflicts', '0014_releases_by_mark'),
+        ('conflicts', '0015_gone_crossings'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
