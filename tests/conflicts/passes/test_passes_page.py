@@ -7,8 +7,7 @@ import pytest
 from django.utils import timezone
 
 from conflicts.bore_states import computed_states
-from conflicts.closing_faults import NO_PULLBACK
-from conflicts.desk.close_out import what_is_missing
+from conflicts.closing_faults import NO_PULLBACK, close_out_faults
 from conflicts.models import Bore, HolePass, HolePassWithdrawal
 from conflicts.watch_table import watch_table
 from locates.models import LedgerEntry
@@ -213,7 +212,7 @@ def test_a_hole_reamed_less_than_planned_says_so_once_the_conduits_are_in(forema
 def test_a_close_out_asks_for_the_pullback_where_a_reaming_is_logged(foreman, bore):
     def missing():
         found = state(bore)
-        return what_is_missing(watch_table(found.assessed, 0.1), found.assessed)
+        return close_out_faults(watch_table(found.assessed, 0.1), found.assessed)
 
     assert NO_PULLBACK not in missing()
     ream(foreman, bore)
