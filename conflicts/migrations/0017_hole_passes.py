@@ -49,7 +49,7 @@ def leave(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('conflicts', '0015_gone_crossings'),
+        ('conflicts', '0016_variance_evidence'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
