@@ -9,8 +9,9 @@ import pytest
 from django.db import connection
 from django.db.backends.postgresql.operations import DatabaseOperations
 from hypothesis import settings
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
+from conflicts.engine.warm import warm_up
 from tests.rewriting import rewriting_allowed
 
 # Playwright's synchronous interface leaves an event loop in the thread, where Django would refuse to query.
@@ -33,6 +34,9 @@ CHROMIUM_FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+# A state of a page is waited for as long as anything that is clicked: a machine with other work is slow, not
+# wrong.
+STATE_WITHIN_MS = 30_000
 
 
 @pytest.fixture(scope="session")
@@ -45,6 +49,9 @@ def browser(django_db_setup: None) -> Iterator[Browser]:
     # Beside the event loop Django hands out another connection, which would not know what the migrations put
     # into the test database and a test with serialized_rollback puts back.
     seeds = getattr(connection, "_test_serialized_contents", None)
+    expect.set_options(timeout=STATE_WITHIN_MS)
+    # As the site's server does before its first request: nobody at a screen waits for a compiler.
+    warm_up()
     with sync_playwright() as playwright:
         if seeds is not None:
             connection._test_serialized_contents = seeds
