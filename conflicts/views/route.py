@@ -28,9 +28,9 @@ def route(request: HttpRequest, job_id: UUID) -> HttpResponse:
 @never_cache
 @require_safe
 def route_file(request: HttpRequest, job_id: UUID) -> HttpResponse:
-    """Send the route in the format that the address asks for."""
+    """Send the route in the format that the address asks for; GeoJSON where it names none."""
     job = get_object_or_404(Job.objects.with_grounds(), pk=job_id)
-    format_name = request.GET.get("format", "")
+    format_name = request.GET.get("format", "geojson")
     try:
         name, content = export_route(_read(job), format_name)
     except VectorFileError as error:
