@@ -396,7 +396,8 @@ class Drilling(RuleBasedStateMachine):
 
     def time_ends_it_then(self, release: Signed, ends_at: datetime) -> None:
         """No sooner; and at the end of shift, day or ticket at once, where another variance may yet go on."""
-        assert ends_at > self.moments[0]
+        # The planned finish itself is the last moment of a release, and told as its end.
+        assert ends_at > self.moments[0] or ends_at == self.site.finish_at == self.moments[0]
         if all(one.at <= self.at for one in self.site.watches):
             assert self.site.is_in_force(release, ends_at - timedelta.resolution)
         if ends_at in (release.shift_until, midnight_after(release.signed_at), self.site.expires_at):
