@@ -12,11 +12,12 @@ from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_watch
 from conflicts.errors import ReleaseHeldError, WatchError
 from conflicts.models import CloseOut, CrossingWatch
+from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
 from locates.desk.save_record import hold_job
 from locates.models import ClearanceRequirement, LedgerEntry, Mark, TestHole
 from tests import factories
-from tests.conflicts.audit.signed_stories import stood
+from tests.conflicts.audit.signed_stories import signer, stood
 from tests.database_sessions import waiting_sessions
 from tests.polling import wait_until
 from tests.signing import signing
@@ -30,8 +31,9 @@ PASSES = ("pilot", "reaming", "pullback")
 
 @pytest.fixture
 def bore():
-    bore = bore_of_today()
-    stood(bore)
+    bore, releasing = bore_of_today(), signer()
+    with signing(releasing), transaction.atomic():
+        enter(stood(bore), by=releasing)
     return bore
 
 
@@ -134,4 +136,4 @@ def test_watches_and_close_outs_at_once_are_one_order_and_one_chain(bore, person
     moments = list(CrossingWatch.objects.order_by("entered_at").values_list("watched_at", flat=True))
     assert moments == sorted(moments)
     proof = prove_ledger()
-    assert (proof.fault, proof.count) == (None, len(PASSES) + 2)  # the walk and the close-out
+    assert (proof.fault, proof.count) == (None, len(PASSES) + 3)  # the walk, the release and the close-out
