@@ -167,7 +167,7 @@ def test_the_number_of_queries_does_not_grow_with_the_reports(foreman, job, djan
     for _ in range(2):
         foreman.post(address(job), told())
         foreman.get(reverse("conflicts:job", args=[job.pk]))
-        with django_assert_max_num_queries(66) as made:
+        with django_assert_max_num_queries(67) as made:
             foreman.get(reverse("conflicts:job", args=[job.pk]))
         counts.append(len(made))
     assert counts[0] == counts[1]
