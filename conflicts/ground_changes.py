@@ -15,9 +15,9 @@ from conflicts.hole_passes import ROUNDING_M
 from conflicts.models import Bore, DamageKind
 from locates.models import RecordEvent
 
-# Every ticket of the job and every answer counts, wherever its area is: the assessment reads them all. What
-# has a place of its own counts within 100 ft of the bore, more than an assessment looks beside it: 50 ft, and
-# the tolerance zones.
+# Every ticket, answer, mark, test hole and surface feature of the job counts, wherever it lies: a far hole
+# tells how deep a near line is, a far mark that an operator has marked, a far line what a feature belongs to.
+# Ground points alone count within 100 ft of the bore, more than an assessment looks beside it.
 NEAR_M = 30.48
 
 # Tables, with what their records are called.
@@ -37,30 +37,23 @@ NAMES = {
     "conflicts_dailywalk": "the day\N{RIGHT SINGLE QUOTATION MARK}s walk",
     "conflicts_variancesignature": "a variance",
     "conflicts_varianceend": "a variance",
+    "conflicts_releasewithdrawal": "a release of the bore",
     "conflicts_camerainspection": "a camera inspection",
     "conflicts_closeout": "the close-out",
     "conflicts_damagereport": "damage",
     "conflicts_holepass": "a pass that left the hole wider than planned",
     "conflicts_holepasswithdrawal": "a pass that left the hole wider than planned",
 }
-PLACES = {
-    "locates_mark": "geometry",
-    "locates_testhole": "position",
-    "locates_surfacefeature": "position",
-    "locates_groundpoint": "position",
-}
 SIGNED = {
     "conflicts_variancesignature": "signed",
     "conflicts_varianceend": "ended",
+    "conflicts_releasewithdrawal": "withdrawn",
     "conflicts_damagereport": "reported",
     "conflicts_holepass": "logged",
     "conflicts_holepasswithdrawal": "withdrawn",
 }
 
-_NEAR = """(e.table_name = '{table}' AND (
-    ST_DWithin((e.before->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)
-    OR ST_DWithin((e.after->>'{column}')::geometry::geography, bore.alignment::geography, %(near_m)s)))"""
-_SQL = f"""
+_SQL = """
 SELECT bore.id, e.happened_at, e.table_name, e.action, e.person_name, e.before, e.after
 FROM unnest(%(bores)s::uuid[], %(lasts)s::bigint[]) AS asked (bore_id, last_id)
 JOIN conflicts_bore bore ON bore.id = asked.bore_id
@@ -73,7 +66,7 @@ CROSS JOIN LATERAL (
 WHERE (
     e.table_name IN (
         'locates_job', 'locates_jurisdictionrule', 'locates_clearancerequirement', 'locates_facilityoperator',
-        'locates_ticket', 'locates_response')
+        'locates_ticket', 'locates_response', 'locates_mark', 'locates_testhole', 'locates_surfacefeature')
     OR (e.table_name = 'conflicts_bore' AND e.record_id = bore.id)
     OR (e.table_name IN ('conflicts_pit', 'conflicts_camerainspection', 'conflicts_closeout')
         AND coalesce(e.after, e.before)->>'bore_id' = bore.id::text)
@@ -85,16 +78,21 @@ WHERE (
     OR (e.table_name IN ('conflicts_variancesignature', 'conflicts_varianceend') AND EXISTS (
         SELECT FROM conflicts_variance v
         WHERE v.id::text = e.after->>'variance_id' AND v.bore_id = bore.id))
+    OR (e.table_name = 'conflicts_releasewithdrawal' AND EXISTS (
+        SELECT FROM conflicts_release r
+        WHERE r.id::text = e.after->>'release_id' AND r.bore_id = bore.id))
     OR (e.table_name = 'conflicts_holepass' AND e.after->>'bore_id' = bore.id::text
         AND (e.after->>'diameter_m')::float8 > bore.final_diameter_m + %(rounding_m)s)
     OR (e.table_name = 'conflicts_holepasswithdrawal' AND EXISTS (
         SELECT FROM conflicts_holepass h
         WHERE h.id::text = e.after->>'hole_pass_id' AND h.bore_id = bore.id
             AND h.diameter_m > bore.final_diameter_m + %(rounding_m)s))
-    OR {" OR ".join(_NEAR.format(table=table, column=column) for table, column in PLACES.items())}
+    OR (e.table_name = 'locates_groundpoint' AND (
+        ST_DWithin((e.before->>'position')::geometry::geography, bore.alignment::geography, %(near_m)s)
+        OR ST_DWithin((e.after->>'position')::geometry::geography, bore.alignment::geography, %(near_m)s)))
 )
 ORDER BY bore.id, e.id
-"""  # noqa: S608 - tables and columns of this module, no text of a record
+"""
 
 
 @dataclass(frozen=True)

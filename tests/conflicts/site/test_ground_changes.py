@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from conflicts.desk.sign_walk import sign_walk
 from conflicts.desk.variance import end_variance, request_variance, sign_variance
+from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.ground_changes import NAMES, NEAR_M, changes_since, last_event_id
 from conflicts.models import (
     Bore,
@@ -19,6 +20,7 @@ from conflicts.models import (
     HolePassWithdrawal,
     Pit,
     Release,
+    ReleaseWithdrawal,
     Variance,
     VarianceEnd,
     VarianceSignature,
@@ -160,41 +162,42 @@ def test_a_pass_counts_that_left_the_hole_wider_than_planned_and_its_withdrawal(
     assert told() == ["a pass that left the hole wider than planned withdrawn"]
 
 
-MAKES = {
-    Mark: lambda job, north: factories.MarkFactory(
-        job=job, operator=job.operators.get(), geometry=line((50, north), (50, north + 40))
-    ),
-    TestHole: lambda job, north: factories.TestHoleFactory(job=job, position=point(50, north)),
-    SurfaceFeature: lambda job, north: factories.SurfaceFeatureFactory(job=job, position=point(50, north)),
-    GroundPoint: lambda job, north: factories.GroundPointFactory(job=job, position=point(50, north)),
-}
+@pytest.fixture
+def of_the_ground(bore):
+    """A ground point of the job so far north of the bore, or where it says."""
+    return lambda north, east=50: factories.GroundPointFactory(job=bore.job, position=point(east, north))
 
 
-@pytest.mark.parametrize("model", MAKES)
-def test_what_has_a_place_counts_within_100_ft_of_the_bore_and_not_beyond(bore, told, model):
-    far = MAKES[model](bore.job, FAR)
+def test_a_ground_point_counts_within_100_ft_of_the_bore_and_not_beyond(told, of_the_ground):
+    far = of_the_ground(FAR)
     assert told() == []
-    model.objects.filter(pk=far.pk).update(version=9)
+    GroundPoint.objects.filter(pk=far.pk).update(version=9)
     assert told() == []
-    MAKES[model](bore.job, NEAR)
-    assert len(told()) == 1
+    of_the_ground(NEAR)
+    assert told() == ["a ground point added"]
 
 
-@pytest.mark.parametrize("model", MAKES)
-def test_what_is_moved_to_the_bore_or_away_from_it_counts(bore, told, model):
-    made = MAKES[model](bore.job, FAR)
-    place = "geometry" if model is Mark else "position"
+def test_a_ground_point_that_is_moved_to_the_bore_or_away_from_it_counts(told, of_the_ground):
+    made = of_the_ground(FAR)
     for north, count in ((NEAR, 1), (FAR, 1), (FAR + 9, 0)):
         told()
-        to = line((50, north), (50, north + 40)) if model is Mark else point(50, north)
-        model.objects.filter(pk=made.pk).update(**{place: to})
+        GroundPoint.objects.filter(pk=made.pk).update(position=point(50, north))
         assert len(told()) == count
 
 
-def test_past_the_ends_of_the_bore_it_is_as_near_as_its_end(bore, told):
-    factories.TestHoleFactory(job=bore.job, ref="H-8", position=point(-NEAR, 0))
-    factories.TestHoleFactory(job=bore.job, ref="H-9", position=point(-FAR, 0))
-    assert told() == ["test hole H-8 added"]
+def test_past_the_ends_of_the_bore_a_ground_point_is_as_near_as_the_end(told, of_the_ground):
+    of_the_ground(0, east=-NEAR)
+    of_the_ground(0, east=-FAR)
+    assert told() == ["a ground point added"]
+
+
+def test_a_mark_a_test_hole_and_a_feature_count_however_far_they_lie(bore, told):
+    factories.MarkFactory(
+        job=bore.job, ref="M-9", operator=bore.job.operators.get(), geometry=line((50, 900), (50, 940))
+    )
+    factories.TestHoleFactory(job=bore.job, ref="H-9", position=point(50, 900))
+    factories.SurfaceFeatureFactory(job=bore.job, ref="S-9", position=point(50, 900))
+    assert told() == ["mark M-9 added", "test hole H-9 added", "surface feature S-9 added"]
 
 
 def test_a_ticket_and_an_answer_count_however_far_the_work_area_lies(bore, told):
@@ -246,6 +249,21 @@ def test_a_camera_inspection_and_a_close_out_count_for_their_own_bore(bore, told
     assert told() == ["a camera inspection added", "the close-out added"]
 
 
+def test_a_withdrawal_counts_for_its_own_bore(bore, told, person):
+    now = timezone.now()
+    of = {"document": {}, "inputs_digest": "0" * 64, "grounds_digest": "0" * 64, "last_event_id": 0}
+    of |= {"shift_from": now, "shift_until": now + timedelta(hours=4), "crew": "Crew 2", "rig": "Rig 7"}
+    of |= {"signed_by": person, "signed_by_name": "R. Pell", "signed_at": now}
+    mine, other = (
+        Release.objects.create(bore=one, **of) for one in (bore, factories.BoreFactory(job=bore.job))
+    )
+    assert told() == []
+    withdraw_release(ReleaseWithdrawal(release=other, reason="Leak."), by=person)
+    assert told() == []
+    withdraw_release(ReleaseWithdrawal(release=mine, reason="Leak."), by=person)
+    assert told() == ["a release of the bore withdrawn"]
+
+
 def test_a_report_of_damage_counts_for_its_bore_and_without_one_for_all_of_the_job(bore, told, person):
     other = factories.BoreFactory(job=bore.job)
     shared = {"job": bore.job, "happened_at": NOW, "facility_type": "gas_oil_steam", "what_happened": "Wire.",
@@ -273,7 +291,7 @@ def test_every_table_that_counts_is_told_of_somewhere_here():
     """A table that joins `NAMES` needs its case above."""
     shown = {Job, JurisdictionRule, ClearanceRequirement, FacilityOperator, Ticket, Response, Mark, TestHole}
     shown |= {SurfaceFeature, GroundPoint, Bore, Pit, DailyWalk, VarianceSignature, VarianceEnd}
-    shown |= {CameraInspection, CloseOut, DamageReport, HolePass, HolePassWithdrawal}
+    shown |= {CameraInspection, CloseOut, DamageReport, HolePass, HolePassWithdrawal, ReleaseWithdrawal}
     assert {model._meta.db_table for model in shown} == set(NAMES)
 
 

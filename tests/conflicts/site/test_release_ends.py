@@ -3,16 +3,18 @@
 from datetime import timedelta
 
 import pytest
+from django.contrib.gis.geos import MultiPolygon
 from django.db import connection
 from django.utils import timezone
 
 from conflicts.bore_states import computed_states
 from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_watch
+from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.drill_answer import drill_answer
 from conflicts.errors import ReleaseHeldError
 from conflicts.ground_changes import changes_since
-from conflicts.models import Bore, CloseOut, CrossingWatch, Release
+from conflicts.models import Bore, CloseOut, CrossingWatch, Release, ReleaseWithdrawal
 from conflicts.release import ReleaseState, sign_release, standing_at, standing_of
 from conflicts.watch_table import watch_table
 from locates.desk.retire import retire
@@ -116,6 +118,56 @@ def test_a_close_out_ends_it_and_nothing_is_signed_after_it(release, person):
     )
     with pytest.raises(ReleaseHeldError, match="The bore is closed out"):
         sign_release(new_release(bore), by=person)
+
+
+def far_hole(job):
+    """Of the line that the bore passes, 45 m north of it: it tells how deep the line lies."""
+    Mark.objects.update(geometry=factories.line((50, -60), (50, 60)))
+    return factories.TestHoleFactory(
+        job=job, mark=job.marks.get(), position=factories.point(50, 45), depth_to_top_m=0.9
+    )
+
+
+def far_mark(job):
+    """The only mark of an operator who answered that all is marked: 60 m north, inside the work area."""
+    ticket = job.tickets.get()
+    ticket.area = MultiPolygon(factories.box(-10, -20, 110, 80), srid=4326)
+    ticket.save()
+    operator = factories.FacilityOperatorFactory(job=job)
+    mark = factories.MarkFactory(job=job, operator=operator, geometry=factories.line((0, 60), (90, 60)))
+    factories.ResponseFactory(ticket=ticket, operator=operator, response="marked")
+    return mark
+
+
+@pytest.mark.parametrize(
+    ("made", "change"),
+    [(far_hole, {"depth_to_top_m": 0.5}), (far_mark, {"retired_at": factories.PLANNED_START_AT})],
+)
+def test_a_far_record_that_its_figures_rest_on_ends_it_for_good_though_changed_back(person, made, change):
+    bore = bore_of_today()
+    record = made(bore.job)
+    signed = sign_release(new_release(bore), by=person)
+    assert standing(signed).is_in_force
+    everyone = type(record).with_retired
+    [name] = change
+    before = getattr(record, name)
+    everyone.filter(pk=record.pk).update(**change)
+    assert standing(signed).state is ReleaseState.LAPSED
+    everyone.filter(pk=record.pk).update(**{name: before})
+    assert standing(signed).state is ReleaseState.LAPSED
+
+
+@pytest.mark.parametrize("withdrawn", ["first", "second"])
+def test_a_withdrawal_ends_every_release_of_its_bore_that_was_signed_by_then(person, withdrawn):
+    bore = bore_of_today()
+    signed = {name: sign_release(new_release(bore), by=person) for name in ("first", "second")}
+    taken = ReleaseWithdrawal(release=signed.pop(withdrawn), reason="Line hit next door")
+    withdraw_release(taken, by=person)
+    [other] = signed.values()
+    found = standing(other)
+    assert found.state is ReleaseState.LAPSED
+    assert found.reasons[0].startswith("A release of the bore was withdrawn ")
+    assert standing(sign_release(new_release(bore), by=person)).is_in_force
 
 
 @pytest.mark.parametrize("what", ["bore", "job"])

@@ -345,6 +345,8 @@ class Drilling(RuleBasedStateMachine):
             with self.now():
                 withdraw_release(ReleaseWithdrawal(release_id=one.pk, reason="Leak."), by=self.manager)
             self.site.releases[one.pk].is_withdrawn = True
+            # Each release of the bore that was signed by then ends with it.
+            self.site.change()
 
     # Time.
 

@@ -11,7 +11,7 @@ from conflicts.models import Release, ReleaseWithdrawal
 from conflicts.release import ReleaseState, sign_release, standing_of
 from locates.models import LedgerEntry, Mark
 from tests import factories
-from tests.factories import box, line, point
+from tests.factories import box, point
 
 pytestmark = pytest.mark.django_db
 
@@ -101,8 +101,7 @@ def test_a_change_of_what_it_rests_on_ends_it(release, table):
 
 def test_what_lies_far_away_is_none_of_its_business(release):
     job = release.bore.job
-    factories.SurfaceFeatureFactory(job=job, ref="SF-9", position=point(50, 400))
-    factories.MarkFactory(job=job, operator=job.operators.get(), geometry=line((40, 300), (40, 400)))
+    factories.GroundPointFactory(job=job, position=point(50, 400))
     assert standing_of(release).is_in_force
     factories.TicketFactory(job=job, number="T-9", area=factories.MultiPolygon(box(0, 300, 100, 600)))
     assert standing_of(release).reasons[0].startswith("Ticket T-9 was added")
