@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+from conflicts.checks import Assessed
+from conflicts.drilled_stops import drilled_stops
+from conflicts.gather_rods import drilled_logs
 from conflicts.models import Bore, CloseOut, Release
 from conflicts.release import ReleaseState, Standing, newest_releases, standing_of
 from conflicts.watch_table import WatchTable
@@ -11,13 +14,15 @@ from conflicts.watch_table import WatchTable
 class DrillAnswer:
     """The last release of a bore with how it stands now, and its close-out; None where there is none.
 
-    ``is_stopped`` where a watch set off a stop rule that still stands.
+    ``is_stopped`` where a watch or the rods in the ground set off a stop that still stands; ``drilled_stops``
+    are those of the rods, in words.
     """
 
     release: Release | None
     standing: Standing | None
     close_out: CloseOut | None
     is_stopped: bool
+    drilled_stops: tuple[str, ...]
 
     @property
     def is_released(self) -> bool:
@@ -39,9 +44,12 @@ class DrillAnswer:
         return self.is_released and self.standing.is_in_force and not self.is_stopped
 
 
-def drill_answer(bore: Bore, table: WatchTable) -> DrillAnswer:
+def drill_answer(bore: Bore, table: WatchTable, assessed: Assessed) -> DrillAnswer:
     """The answer for a bore at this moment, computed from the records as they are, beside its watches."""
     release = newest_releases([bore.pk]).get(bore.pk)
     standing = None if release is None else standing_of(release)
     close_out = CloseOut.objects.filter(bore=bore).first()
-    return DrillAnswer(release, standing, close_out, is_stopped=bool(table.stopped))
+    drilled: tuple[str, ...] = ()
+    if close_out is None:
+        drilled = drilled_stops(assessed, drilled_logs([bore]).get(bore.pk))
+    return DrillAnswer(release, standing, close_out, bool(table.stopped or drilled), drilled)

@@ -40,11 +40,11 @@ def look_ahead_of(bore: Bore, at: datetime) -> AheadSheet:
 
 
 def _not_released(bore: Bore, figures: Computed) -> tuple[str, ...] | None:
-    """Why no release is in force, by both clocks; None where one is."""
+    """Why no release is in force, by both clocks; None where one is, or would be but for a stop told here."""
     release = newest_releases([bore.pk]).get(bore.pk)
     if release is None:
         return (NONE_SIGNED,)
     standing = standing_of(release, figures)
-    if standing.is_in_force:
+    if standing.is_underway:
         return None
     return standing.reasons or (f"It is {standing.state}.",)

@@ -18,12 +18,15 @@ from django.db import transaction
 from conflicts.assess import Computed, compute, document
 from conflicts.checks import Assessed, Check, crossing_excuse, release_checks
 from conflicts.clocks import moments_now
+from conflicts.drilled_stops import drilled_stops
 from conflicts.engine.errors import EngineError
 from conflicts.errors import GroundsChangedError, ReleaseHeldError, ShiftError
 from conflicts.gather import gather
+from conflicts.gather_rods import drilled_logs
 from conflicts.ground_changes import GroundChange, changes_since_each, last_event_id
 from conflicts.models import Bore, Release
 from conflicts.models.signed import name_of
+from conflicts.rod_log import RodLog
 from conflicts.site_records import VarianceInput
 from conflicts.walk_days import local_day
 from conflicts.watch_table import stop_words
@@ -269,9 +272,10 @@ def standings_of(
     ]
     asked = {release.bore_id for release, _, standing in told if standing is None}
     found = {**read, **_computed(asked - read.keys())}
+    logs = drilled_logs([of[bore_id].bore for bore_id in asked])
     standings: dict[UUID, Standing] = {}
     for release, at, by_time in told:
-        standing = by_time or _by_grounds(release, at, found.get(release.bore_id))
+        standing = by_time or _by_grounds(release, at, found.get(release.bore_id), logs)
         other = standings.get(release.bore_id, standing)
         standings[release.bore_id] = min((other, standing), key=lambda one: one.is_in_force)
     return standings
@@ -282,7 +286,8 @@ def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange])
     by_time = _by_time(release, at, changes)
     if by_time is not None:
         return by_time
-    return _by_grounds(release, at, _computed([release.bore_id]).get(release.bore_id))
+    logs = drilled_logs([release.bore], until=at)
+    return _by_grounds(release, at, _computed([release.bore_id]).get(release.bore_id), logs)
 
 
 def _asked_at(release: Release, now: Sequence[datetime]) -> Sequence[datetime]:
@@ -322,7 +327,9 @@ def _computed(bore_ids: Collection[UUID]) -> dict[UUID, Computed | str]:
     return found
 
 
-def _by_grounds(release: Release, at: datetime, found: Computed | str | None) -> Standing:
+def _by_grounds(
+    release: Release, at: datetime, found: Computed | str | None, logs: Mapping[UUID, RodLog]
+) -> Standing:
     zone = release.bore.job.time_zone
     if found is None:
         return Standing(ReleaseState.LAPSED, ("The bore or its job is retired.",))
@@ -338,7 +345,8 @@ def _by_grounds(release: Release, at: datetime, found: Computed | str | None) ->
         return Standing(ReleaseState.OVER, (CLOSED_OUT,))
     if grounds.holding:
         return Standing(ReleaseState.LAPSED, tuple(check.sentence for check in grounds.holding))
-    lapses_at, stops = ends_at(release, grounds), stop_words(grounds.assessed)
+    stops = (*stop_words(grounds.assessed), *drilled_stops(grounds.assessed, logs.get(release.bore_id)))
+    lapses_at = ends_at(release, grounds)
     if at < max(release.signed_at, release.shift_from):
         begins = format_moment(max(release.signed_at, release.shift_from), zone)
         return Standing(ReleaseState.NOT_YET, (f"Its shift begins {begins}.", *stops), lapses_at)

@@ -33,6 +33,7 @@ PURE_ROOMS = (
     "conflicts.rod_log",
     "conflicts.drilled",
     "conflicts.drilled_beside",
+    "conflicts.drilled_stops",
     "conflicts.rod_oddities",
     "conflicts.evidence",
     "conflicts.oddity",

@@ -67,7 +67,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         )
         table = watch_table(state.assessed, found.pilot_diameter_m)
         context |= {
-            "answer": drill_answer(found, table),
+            "answer": drill_answer(found, table, state.assessed),
             "beside": beside,
             "table": table,
             "crossings_not_excused": _crossings_not_excused(state.assessed),

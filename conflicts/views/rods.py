@@ -98,7 +98,7 @@ def _page(
         return figureless(request, BoreState(bore, refusal=str(error)), at)
     assessed = computed.at(at)
     table = watch_table(assessed, bore.pilot_diameter_m)
-    answer = drill_answer(bore, table)
+    answer = drill_answer(bore, table, assessed)
     drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=sheet.beside.paths)
     context = {
         "section": "jobs",

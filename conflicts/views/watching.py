@@ -65,7 +65,7 @@ def watches(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     if state.assessed is None:
         return figureless(request, state, at)
     table = watch_table(state.assessed, bore.pilot_diameter_m)
-    answer = drill_answer(bore, table)
+    answer = drill_answer(bore, table, state.assessed)
     context = {
         "section": "jobs",
         "bore": bore,

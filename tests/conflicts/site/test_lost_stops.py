@@ -47,9 +47,13 @@ def see(bore, person, pass_made=PILOT, *, mark=None, station_m=50.0, gap_m: floa
     return record_watch(watch, by=person)
 
 
-def table_of(bore):
+def assessed_of(bore):
     [state] = computed_states([bore], timezone.now())
-    return watch_table(state.assessed, bore.pilot_diameter_m)
+    return state.assessed
+
+
+def table_of(bore):
+    return watch_table(assessed_of(bore), bore.pilot_diameter_m)
 
 
 def stops_of(bore):
@@ -124,7 +128,7 @@ def test_no_release_says_yes_beside_it(bore, person):
     see(bore, person, gap_m=0.1)
     log_anew(bore, person)
     release(bore, person)
-    answer = drill_answer(bore, table_of(bore))
+    answer = drill_answer(bore, table_of(bore), assessed_of(bore))
     assert (answer.is_stopped, answer.is_yes) == (True, False)
 
 

@@ -108,7 +108,7 @@ def test_a_close_out_ends_it_and_nothing_is_signed_after_it(release, person):
     close_out(CloseOut(bore=bore), by=person)
     assert not standing(release).is_in_force
     assessed = computed_states([bore], timezone.now())[0].assessed
-    answer = drill_answer(bore, watch_table(assessed, bore.pilot_diameter_m))
+    answer = drill_answer(bore, watch_table(assessed, bore.pilot_diameter_m), assessed)
     assert (answer.is_yes, answer.close_out.bore_id) == (False, bore.pk)
     # Also by itself, for whoever asks without the changes.
     found = standing_at(Release.objects.with_course().get(), RIGHT(), [])

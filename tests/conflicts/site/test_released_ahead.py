@@ -41,7 +41,7 @@ def told(client, bore):
 
 def answer_of(bore):
     assessed = grounds_of(bore, timezone.now()).assessed
-    return drill_answer(bore, watch_table(assessed, bore.pilot_diameter_m))
+    return drill_answer(bore, watch_table(assessed, bore.pilot_diameter_m), assessed)
 
 
 def test_the_bore_is_said_to_be_released_for_that_shift_and_not_yet(client, bore, ahead):
