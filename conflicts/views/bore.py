@@ -1,5 +1,7 @@
 """One bore: its page, whether its figures are current, and its assessment as a document."""
 
+from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -24,6 +26,7 @@ from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 from conflicts.views.figureless import figureless
 from conflicts.views.map_data import may_see_rods
+from conflicts.views.signed_forms import state_of_form
 from conflicts.watch_table import watch_table
 
 # The only exaggeration that can be asked for: none.
@@ -79,7 +82,16 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "profile_axis_svg": mark_safe(drawn.axis_svg),  # noqa: S308
         }
         return render(request, "conflicts/bore.html", context)
-    return figureless(request, state, at)
+    return figureless(request, state, at, {} if state.refusal else _meanwhile(found, at))
+
+
+def _meanwhile(bore: Bore, at: datetime) -> dict[str, Any]:
+    """Whether to drill, and what stops the crew, computed there and then: they wait for no worker."""
+    assessed = state_of_form(bore, at).assessed
+    if assessed is None:
+        return {}
+    table = watch_table(assessed, bore.pilot_diameter_m)
+    return {"table": table, "answer": drill_answer(bore, table, assessed)}
 
 
 def _crossings_not_excused(assessed: Assessed) -> tuple[str, ...]:
