@@ -234,6 +234,7 @@ class Cluster:
         made = self.folder / "made"
         if made.exists() and made.read_text() == SET_UP:
             return
+        # S608 twice: both names are of this project, no text of a person.
         if not self._query("postgres", f"SELECT 1 FROM pg_database WHERE datname = '{NAME}'"):  # noqa: S608
             self._query("postgres", f"CREATE DATABASE {NAME}")
         self._query(NAME, "CREATE EXTENSION IF NOT EXISTS postgis")

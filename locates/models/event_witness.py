@@ -109,7 +109,7 @@ def first_unsigned(
     """The first entry, of a stretch of the ledger, whose row no person signed on a page of the program.
 
     Whoever puts a row in by SQL with the triggers on is written down by them: as nobody from nowhere, unless
-    the session was told a person and a page; and as the owner of the tables, unless logged in as the role
+    its connection was told a person and a page; and as the owner of the tables, unless logged in as the role
     that serves.
 
     Parameters

@@ -62,7 +62,7 @@ def role(settings):
 
 @pytest.fixture
 def served(role):
-    """The session as that role, as if it had logged in, until the test is over."""
+    """The connection as that role, as if it had logged in, until the test is over."""
     run(f"SET SESSION AUTHORIZATION {role}")
     return role
 

@@ -82,7 +82,7 @@ def serving_role(entered):
 
 @pytest.fixture
 def served(entered, serving_role):
-    """The session as that role until the test is over."""
+    """The connection as that role until the test is over."""
     run(f"SET LOCAL ROLE {serving_role}")
     return entered
 
