@@ -158,19 +158,19 @@ def pull_back_words(one: CrossingAhead) -> str:
 
 
 def _below_hole(one: CrossingAhead, depth_m: float, units: str) -> list[Stop]:
-    """A head that reads below the bottom of the hole in which the next rod should be seen."""
+    """A head that reads below the bottom of the shallowest hole in which the next rod should be seen."""
     if one.outlook.rods_to_it > BELOW_HOLE_RODS:
         return []
     holes = [hole for hole in one.crossing.exposing_holes if hole.dug_depth_m is not None]
-    deepest = max(holes, key=lambda hole: hole.dug_depth_m or 0.0, default=None)
-    if deepest is None or deepest.dug_depth_m is None or depth_m <= deepest.dug_depth_m:
+    shallowest = min(holes, key=lambda hole: hole.dug_depth_m or 0.0, default=None)
+    if shallowest is None or shallowest.dug_depth_m is None or depth_m <= shallowest.dug_depth_m:
         return []
     read = rough_length(depth_m, units)
-    dug = rough_length(deepest.dug_depth_m, units)
+    dug = rough_length(shallowest.dug_depth_m, units)
     return [
         rule_stop(
             StopCode.HEAD_BELOW_HOLE,
-            f"{crossing_name(one)}: the head is {read} deep, test hole {deepest.ref} is dug to {dug}.",
+            f"{crossing_name(one)}: the head is {read} deep, test hole {shallowest.ref} is dug to {dug}.",
         )
     ]
 

@@ -91,9 +91,13 @@ def same_place_m(assessed: Assessed) -> float:
 
 
 def bottom_of(holes: tuple[TestHoleInput, ...]) -> float | None:
-    """Depth of the deepest of the open holes at a crossing, m; None where nobody recorded how deep one is."""
-    depths = [hole.dug_depth_m for hole in holes if hole.is_open and hole.dug_depth_m is not None]
-    return max(depths, default=None)
+    """Depth of the shallowest of the open holes at a crossing, m; None where one is unknown or none is open.
+
+    The head must stay in sight in every hole it may be watched through; a depth nobody recorded may be less.
+    """
+    depths = [hole.dug_depth_m for hole in holes if hole.is_open]
+    known = [depth for depth in depths if depth is not None]
+    return min(known, default=None) if len(known) == len(depths) else None
 
 
 def _reach(one: ToWatch, near_m: float) -> CrossingReach:

@@ -165,6 +165,21 @@ def test_a_head_below_the_bottom_of_the_watch_hole_that_the_next_rod_meets_stops
     assert when not in sheet_of(bore, near).answer.lines
 
 
+def test_the_shallowest_of_two_watch_holes_decides(bore):
+    bore.job.test_holes.update(dug_depth_m=1.5)
+    hole = bore.job.test_holes.get()
+    factories.TestHoleFactory(
+        job=bore.job,
+        mark=hole.mark,
+        ref="H-2",
+        position=hole.position,
+        depth_to_top_m=hole.depth_to_top_m,
+        dug_depth_m=3.0,
+    )
+    when = RULE_OF[StopCode.HEAD_BELOW_HOLE].when
+    assert when in sheet_of(bore, log_of(*DOWN, *(0.0,) * 10)).answer.lines
+
+
 def test_a_depth_that_was_not_read_makes_the_place_less_sure(bore):
     read, unread_ = log_of(*DOWN), log_of(*DOWN, last={"depth_m": None})
     assert (

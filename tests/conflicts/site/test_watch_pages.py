@@ -103,6 +103,27 @@ def test_a_head_below_the_bottom_of_the_hole_asks_to_dig_it_deeper_first(foreman
     assert "Dig the hole deeper first" in page(foreman, "bore", bore)
 
 
+@pytest.mark.parametrize(("other_m", "bottom_m"), [(3.0, 1.4), (1.0, 1.0), (None, None)])
+def test_the_shallowest_of_two_open_holes_decides_and_an_unknown_one_makes_it_unknown(
+    foreman, bore, other_m, bottom_m
+):
+    TestHole.objects.update(dug_depth_m=1.4)
+    hole = TestHole.objects.get()
+    factories.TestHoleFactory(
+        job=bore.job,
+        mark=hole.mark,
+        ref="H-2",
+        position=hole.position,
+        depth_to_top_m=hole.depth_to_top_m,
+        dug_depth_m=other_m,
+        is_open=True,
+    )
+    store_assessment(bore.pk)
+    enter(foreman, bore, "pilot", "2 ft", head_depth_m="2.0 m")
+    assert CrossingWatch.objects.get().hole_bottom_m == bottom_m
+    assert ("Dig the hole deeper first" in page(foreman, "bore", bore)) == (bottom_m is not None)
+
+
 def test_a_depth_read_over_a_hole_of_unknown_depth_is_said_to_prove_nothing(foreman, bore):
     TestHole.objects.update(dug_depth_m=None)
     store_assessment(bore.pk)
