@@ -310,6 +310,25 @@ class TooManyRowsError(LocatesError, ValueError):
         return f"No file is made: found more than {self.most:,} rows, accepted are so many. Choose fewer."
 
 
+class PartError(LocatesError, ValueError):
+    """A part of a page that there is not.
+
+    Parameters
+    ----------
+    found : str
+        What the address holds.
+    accepted : list of str
+    """
+
+    def __init__(self, found: str, accepted: list[str]) -> None:
+        super().__init__(found, accepted)
+        self.found = found
+        self.accepted = accepted
+
+    def __str__(self) -> str:
+        return f"section: there is no part {self.found!r}. Accepted are {', '.join(self.accepted)}."
+
+
 class NothingChosenError(LocatesError, ValueError):
     """No row fits, so that a file would be empty."""
 

@@ -7,7 +7,7 @@ from conflicts.audit.columns import file_cells
 from conflicts.audit.parts import BY_CODE, SECTIONS
 from conflicts.audit.sections import Section
 from conflicts.models.audit_filters import AuditFilters
-from locates.errors import NothingChosenError, TooManyRowsError
+from locates.errors import NothingChosenError, PartError, TooManyRowsError
 from locates.exchange.csv_tables import write_csv
 from locates.exchange.xlsx_sheets import Sheet, write_xlsx
 
@@ -23,11 +23,14 @@ CAUTION = (
 
 
 def export_section(filters: AuditFilters, code: str, at: datetime) -> tuple[str, bytes]:
-    """Name and content of a CSV file of one part; of a part that there is not, the first.
+    """Name and content of a CSV file of one part; of the first where none is named.
 
-    Raises `NothingChosenError` where no row fits, and `TooManyRowsError`.
+    Raises `PartError` for a part that there is not, `NothingChosenError` where no row fits, and
+    `TooManyRowsError`.
     """
-    section = BY_CODE.get(code, SECTIONS[0])
+    section = BY_CODE.get(code or SECTIONS[0].code)
+    if section is None:
+        raise PartError(code, list(BY_CODE))
     rows = _rows(section, filters)
     if not rows:
         raise NothingChosenError

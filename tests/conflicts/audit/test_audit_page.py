@@ -195,6 +195,14 @@ def test_what_cannot_be_read_is_told_and_no_file_is_made(manager, story):
         assert manager.get(address, {"day_from": "2026-11-10", "day_to": "2026-11-09"}).status_code == 400
 
 
+def test_a_file_of_a_part_that_there_is_not_is_refused_with_the_parts_that_there_are(manager, story):
+    response = manager.get(PART, {"section": "foo"})
+    assert response.status_code == 400
+    words = text_of(response)
+    assert "there is no part" in words
+    assert all(one.code in words for one in SECTIONS)
+
+
 BAD_PLACES = ("x", "[1]", '["a","b"]', '["2026-11-10T00:00:00","x"]', "[" * 2000, '["\\u0000"]')
 
 
