@@ -88,6 +88,13 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
                 f"The {name} was last seen before the pass that goes before it: {'; '.join(overtaken)}. The "
                 "passes are watched in their order: see it pass again, or have it excused."
             )
+        bottomless = [row for row, one in left if one.bottomless is not None]
+        if bottomless:
+            faults.append(
+                f"A depth was read as the {name} passed, and nobody had recorded how deep the test hole is: "
+                f"{_places(bottomless, job.show_units)}. So nothing says that it was not below the hole: "
+                "record how deep the hole is and see it pass again, or have it excused."
+            )
     return faults
 
 

@@ -152,3 +152,25 @@ def raised_words(watch: WatchInput, units: str) -> str:
 def bottom_is_unknown(watch: WatchInput) -> bool:
     """Whether a depth was read that could be held against no bottom of the hole."""
     return watch.head_depth_m is not None and watch.hole_bottom_m is None
+
+
+def bottom_fault(watch: WatchInput, units: str, time_zone: str) -> Fault:
+    """A depth that was held against no bottom, as a variance for its pass is bound to it.
+
+    Parameters
+    ----------
+    watch : WatchInput
+        Of which `bottom_is_unknown` holds.
+    units : {"feet", "metric"}
+    time_zone : str
+        IANA name.
+    """
+    when = format_moment(watch.watched_at, time_zone)
+    read = format_length(watch.head_depth_m, units)
+    words = f"Watched {when} by {watch.watched_by}: head read {read} deep, hole of unknown depth."
+    return Fault(bottom_fault_key(watch), words)
+
+
+def bottom_fault_key(watch: WatchInput) -> str:
+    """The key of `bottom_fault`."""
+    return f"bottom {watch.watch_id}"

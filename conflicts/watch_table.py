@@ -14,7 +14,15 @@ from conflicts.site_records import (
     variance_for_stops,
     variance_for_watch,
 )
-from conflicts.stop_rules import StopRule, raised_words, stop_fault, stops_of_watch
+from conflicts.stop_rules import (
+    StopRule,
+    bottom_fault,
+    bottom_fault_key,
+    bottom_is_unknown,
+    raised_words,
+    stop_fault,
+    stops_of_watch,
+)
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import ALL_PASSES, CrossingPlace, passes_to_watch
 from locates.local_time import format_moment
@@ -28,8 +36,9 @@ class PassWatched:
 
     A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
     that saw nothing settles nothing. ``overtaken_by`` is the watch of a pass before this one that came after
-    this one was last seen: the passes are made in their order. A variance excuses what its signer was told
-    of.
+    this one was last seen: the passes are made in their order. A depth of the head that was read when it was
+    last seen proves nothing where nobody recorded how deep the hole is. A variance excuses what its signer
+    was told of.
     """
 
     pass_made: str
@@ -49,6 +58,12 @@ class PassWatched:
         return next((one for one in reversed(self.watches) if one.seen), None)
 
     @property
+    def bottomless(self) -> WatchInput | None:
+        """The last watch that saw it go by, where a depth was read over a hole of unknown depth."""
+        seen = self.last_seen
+        return seen if seen is not None and bottom_is_unknown(seen) else None
+
+    @property
     def stops(self) -> list[tuple[StopRule, WatchInput]]:
         """The stop rules that stand, each with the last watch that set it off."""
         found = {rule: watch for watch in self.stopping for rule in stops_of_watch(watch)}
@@ -58,13 +73,18 @@ class PassWatched:
     def is_settled(self) -> bool:
         """Whether nothing of it stands in the way: seen in its order with nothing that stops, or excused."""
         is_seen = self.watch is not None and self.watch.seen
-        return self.excuse is not None or (is_seen and not self.stopping and self.overtaken_by is None)
+        return self.excuse is not None or (is_seen and not self.stopping and not self._others)
 
     @property
     def fault_keys(self) -> tuple[str, ...]:
         """The keys of `faults`."""
+        return (*(one.watch_id for one in self.stopping), *self._others)
+
+    @property
+    def _others(self) -> tuple[str, ...]:
+        """The keys of what stands in its way but stops."""
         after = () if self.overtaken_by is None else (_order_key(self.overtaken_by),)
-        return (*(one.watch_id for one in self.stopping), *after)
+        return after if self.bottomless is None else (*after, bottom_fault_key(self.bottomless))
 
     def faults(self, units: str, time_zone: str) -> tuple[Fault, ...]:
         """What stands in its way but that it was not seen, as a variance for it is bound to it."""
@@ -73,6 +93,8 @@ class PassWatched:
             when = format_moment(self.overtaken_by.watched_at, time_zone)
             words = f"After it the {self.overtaken_by.pass_made} was seen, {when}."
             found.append(Fault(_order_key(self.overtaken_by), words))
+        if self.bottomless is not None:
+            found.append(bottom_fault(self.bottomless, units, time_zone))
         return tuple(found)
 
 

@@ -140,8 +140,8 @@ def _record(request: HttpRequest, form: WatchForm) -> None:
     if bottom_is_unknown(stored):
         messages.warning(
             request,
-            "Nobody recorded how deep the hole is, so the depth that was read is held against nothing: look "
-            "whether the head can be seen in it.",
+            "Nobody recorded how deep the hole is, so the depth that was read is held against nothing and "
+            "the pass is not settled: record how deep the hole is and see it pass again, or have it excused.",
         )
 
 

@@ -12,7 +12,7 @@ from conflicts.desk.close_out import close_out
 from conflicts.desk.variance import request_variance, sign_variance
 from conflicts.errors import ReleaseHeldError
 from conflicts.models import CloseOut, CrossingWatch, Variance, VarianceSignature
-from locates.models import Mark
+from locates.models import Mark, TestHole
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.site.test_lost_stops import move_away, release, see, stops_of, table_of
@@ -177,6 +177,40 @@ def test_an_excused_watch_holds_again_once_its_crossing_turns_short(bore, person
     assert (
         "does not excuse it: 1 ft 0 1/8 in was required when it was signed, now it is 6 ft 6 3/4 in" in told
     )
+
+
+def test_a_depth_read_over_a_hole_of_unknown_depth_settles_no_pass(bore, person):
+    stood(bore)
+    TestHole.objects.update(dug_depth_m=None)
+    for pass_made in PASSES:
+        see(bore, person, pass_made, head_depth_m=2.0)
+    told = missing(bore)
+    assert len(told) == 3
+    assert all("nobody had recorded how deep the test hole is" in words for words in told)
+    assert stops_of(bore) == []
+    excuse_pass(bore, "pilot")
+    assert len(missing(bore)) == 2
+    see(bore, person, "pilot", head_depth_m=2.1)
+    assert any("excuses it no longer" in words or "does not excuse it" in words for words in missing(bore))
+
+
+def test_a_pass_seen_again_once_the_depth_of_the_hole_is_on_record_is_settled(bore, person):
+    stood(bore)
+    TestHole.objects.update(dug_depth_m=None)
+    see(bore, person, "pilot", head_depth_m=2.0)
+    assert not table_of(bore).crossings[0].passes[0].is_settled
+    TestHole.objects.update(dug_depth_m=3.0)
+    for pass_made in PASSES:
+        see(bore, person, pass_made, head_depth_m=2.0)
+    assert missing(bore) == []
+
+
+def test_a_depth_nobody_read_asks_for_no_bottom(bore, person):
+    stood(bore)
+    TestHole.objects.update(dug_depth_m=None)
+    for pass_made in PASSES:
+        see(bore, person, pass_made)
+    assert missing(bore) == []
 
 
 def test_what_many_crossings_lack_is_one_sentence_a_pass(bore, person):

@@ -41,9 +41,10 @@ def person():
     return factories.PersonFactory()
 
 
-def see(bore, person, pass_made=PILOT, *, mark=None, station_m=50.0, gap_m: float | None = 0.6):
+def see(bore, person, pass_made=PILOT, *, mark=None, station_m=50.0, gap_m: float | None = 0.6, **read):
     crossing = {"mark": mark or Mark.objects.get(), "kind": "crossing", "station_m": station_m}
-    watch = CrossingWatch(bore=bore, pass_made=pass_made, seen=gap_m is not None, gap_m=gap_m, **crossing)
+    seen = {"seen": gap_m is not None, "gap_m": gap_m, **read}
+    watch = CrossingWatch(bore=bore, pass_made=pass_made, **seen, **crossing)
     return record_watch(watch, by=person)
 
 

@@ -127,8 +127,12 @@ def test_the_shallowest_of_two_open_holes_decides_and_an_unknown_one_makes_it_un
 def test_a_depth_read_over_a_hole_of_unknown_depth_is_said_to_prove_nothing(foreman, bore):
     TestHole.objects.update(dug_depth_m=None)
     store_assessment(bore.pk)
+    form = foreman.get(reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])).content.decode()
+    assert "a depth that is read settles nothing until somebody has" in form
     text = enter(foreman, bore, "pilot", "2 ft", head_depth_m="2.1 m").content.decode()
     assert "Nobody recorded how deep the hole is" in text
+    assert f"Watch the pilot pass {Mark.objects.get().ref}" in text
+    assert "hole of unknown depth" in text
 
 
 def test_what_is_next_and_what_is_missing_stands_on_the_table(foreman, bore):
