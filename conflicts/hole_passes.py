@@ -7,6 +7,8 @@ from datetime import datetime
 from itertools import pairwise
 from math import inf, isfinite
 
+from conflicts.pullback.bundle import circle_round
+
 # A planned size in whole millimetres is off by so much at most from the inches that it stands for: a reamer
 # that is no wider than that is the planned one.
 ROUNDING_M = 0.0005
@@ -35,6 +37,15 @@ class PassInput:
     made_at: datetime
     logged_at: datetime
     logged_by: str
+
+    @property
+    def circle_words(self) -> str:
+        """How the circle round the conduits is known: measured, computed, or no more than an upper bound."""
+        if not self.conduits:
+            return ""
+        if self.is_measured:
+            return "measured"
+        return "computed as an upper bound" if circle_round(self.conduits).is_bound else "computed"
 
     @property
     def reach_m(self) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from conflicts.engine.clearance import BoreErrors
 from conflicts.engine.verdict import Verdict
 from conflicts.hole_passes import ROUNDING_M, HoleSize, PassInput, PassLog, hole_as_planned
 from conflicts.oddity import Oddity
+from conflicts.pullback.sheet import PulledThrough
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
 from locates.units import format_length, format_station
@@ -101,7 +102,7 @@ def _of_pullback(scene: Scene, pilot_m: float | None, log: PassLog, one: PassInp
                 "as long as none is.",
             )
         ]
-    narrowest_m, where = _narrowest(scene, pilot_m, log)
+    narrowest_m, where = narrowest_hole(scene, pilot_m, log)
     hole = format_length(narrowest_m, units, "down")
     if one.diameter_m >= narrowest_m:
         return [
@@ -122,8 +123,41 @@ def _of_pullback(scene: Scene, pilot_m: float | None, log: PassLog, one: PassInp
     return []
 
 
-def _narrowest(scene: Scene, pilot_m: float | None, log: PassLog) -> tuple[float, str]:
-    """The least diameter that is on record anywhere along the bore, and where, in words."""
+def hole_pulled_through(scene: Scene, pilot_m: float | None) -> PulledThrough:
+    """The hole that conduits are pulled through: as reamed, and as planned as long as no reamer is logged.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    pilot_m : float or None
+        Of the pilot, metres.
+    """
+    log, planned_m = scene.inputs.site.passes, scene.inputs.final_diameter_m
+    if not log.reamings:
+        return PulledThrough(planned_m, planned_m, is_reamed=False)
+    least_m, _ = narrowest_hole(scene, pilot_m, log)
+    most_m = max(least_m, *(one.diameter_m for one in log.reamings))
+    return PulledThrough(least_m, most_m, is_reamed=True)
+
+
+def narrowest_hole(scene: Scene, pilot_m: float | None, log: PassLog) -> tuple[float, str]:
+    """The least diameter that is on record anywhere along the bore, and where, in words.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    pilot_m : float or None
+        Of the pilot, metres.
+    log : PassLog
+
+    Returns
+    -------
+    (float, str)
+        Where no reamer went it is the pilot's, or what is planned where that is unknown, metres. No words
+        where it is the same along the whole bore.
+    """
     length_m, units = scene.path.length_m, scene.inputs.job.show_units
     ends = {end for one in log.reamings for end in one.reach_m if 0.0 < end < length_m}
     edges = [0.0, *sorted(ends), length_m]

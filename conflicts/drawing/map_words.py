@@ -74,9 +74,9 @@ def crossing_words(crossing: MapCrossing, show_units: str) -> str:
 
 
 def bore_words(bore: MapBore, length_m: float, show_units: str) -> str:
-    """How long a bore is and how wide its finished hole."""
+    """How long a bore is and how wide its finished hole is to be."""
     hole = format_length(bore.final_diameter_m, show_units)
-    return f"{format_length(length_m, show_units)} long, finished hole {hole}"
+    return f"{format_length(length_m, show_units)} long, planned hole {hole}"
 
 
 def uncovered_words(low_m: float, high_m: float, bore: MapBore, job: MapJob, at: datetime) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from conflicts.drawing.scale import Scale
 from conflicts.drawing.section_figures import Section
 from conflicts.drawing.svg import Element, element, points
-from conflicts.drilled import Drilled
+from conflicts.drilled import Drilled, hole_made
 from conflicts.engine.frame import FloatArray
 from conflicts.scene import Scene
 
@@ -58,7 +58,7 @@ def drilled_hole(scene: Scene, section: Section, drilled: Drilled) -> DrilledHol
     Parameters
     ----------
     scene : Scene
-        Of the plan, for the radius of the finished hole.
+        Of the plan, with what was reamed and pulled in, for the radius of the finished hole.
     section : Section
     drilled : Drilled
 
@@ -88,7 +88,7 @@ def drilled_hole(scene: Scene, section: Section, drilled: Drilled) -> DrilledHol
         across_m=there(across_m),
         elevation_m=there(elevations_m),
         aside_m=-there(beside_m),
-        radius_m=scene.bore_radius_m,
+        radius_m=0.5 * hole_made(scene).widest_between(section.station_m, section.station_m),
         horizontal_m=horizontal_m,
         vertical_m=vertical_m,
         along_m=np.column_stack([across_m, elevations_m]) if lengthwise else None,

@@ -6,7 +6,7 @@ from conflicts.pullback.weakest import Link, grip_fits, weakest_link
 from locates.units import format_length
 
 
-def held_against(pull: Pull, pull_n: float, hole_diameter_m: float, units: str) -> tuple[list[str], str]:
+def held_against(pull: Pull, pull_n: float, narrowest_m: float, units: str) -> tuple[list[str], str]:
     """What speaks against the pull; where nothing does, the estimate against the weakest link."""
     bundle, gear = pull.bundle, pull.gear
     bears_n = None if gear.safe_pull_n is None else gear.safe_pull_n * bundle.count
@@ -20,10 +20,10 @@ def held_against(pull: Pull, pull_n: float, hole_diameter_m: float, units: str) 
         f"Nobody entered what {link.words} can bear: enter it." for link in links if link.bears_n is None
     ]
     faults += _grip_faults(pull, units)
-    if bundle.circle_m >= hole_diameter_m:
+    if bundle.circle_m >= narrowest_m:
         faults.append(
-            f"The bundle measures {format_length(bundle.circle_m, units, 'up')} across and the finished hole "
-            f"{format_length(hole_diameter_m, units, 'down')}: it does not go in."
+            f"The bundle measures {format_length(bundle.circle_m, units, 'up')} across and the hole "
+            f"{format_length(narrowest_m, units, 'down')}: it does not go in."
         )
     if bears_n is not None and gear.break_away_n is not None and gear.break_away_n > bears_n:
         faults.append(

@@ -59,6 +59,18 @@ def way_of(path: BorePath, above_ground_m: float) -> PullPath:
     return parts_of_hole(hole_m, depths, (at_exit, at_rig), above_ground_m)
 
 
+@dataclass(frozen=True, slots=True)
+class PulledThrough:
+    """The hole that conduits are pulled through, where it is narrowest and widest, metres.
+
+    The narrowest decides what goes in, the widest how much fluid the bundle drives out.
+    """
+
+    narrowest_m: float
+    widest_m: float
+    is_reamed: bool
+
+
 def planned_bends(path: BorePath) -> float:
     """All turns of a path, in plan and height together, as right angles."""
     steps = np.diff(path.points_m, axis=0)
@@ -66,7 +78,7 @@ def planned_bends(path: BorePath) -> float:
     return float(np.degrees(turns).sum() / 90.0)
 
 
-def pull_sheet(pull: Pull, path: BorePath, hole_diameter_m: float, units: str) -> PullSheet:
+def pull_sheet(pull: Pull, path: BorePath, hole: PulledThrough, units: str) -> PullSheet:
     """The sheet of one pull.
 
     Parameters
@@ -74,8 +86,7 @@ def pull_sheet(pull: Pull, path: BorePath, hole_diameter_m: float, units: str) -
     pull : Pull
     path : BorePath
         The bore from the rig to its exit, where the conduits enter.
-    hole_diameter_m : float
-        Of the finished hole.
+    hole : PulledThrough
     units : str
         Of the job: "feet" or "metric".
     """
@@ -83,12 +94,12 @@ def pull_sheet(pull: Pull, path: BorePath, hole_diameter_m: float, units: str) -
     weight = bundle.weight_n_per_m
     buoyancy = bundle.buoyancy_n_per_m(pull.mud_relative_density)
     loads = pull_loads(way, pull.frictions, weight, buoyancy)
-    drag_n = fluid_drag_n(hole_diameter_m, bundle.circle_m)
+    drag_n = fluid_drag_n(hole.widest_m, bundle.circle_m)
     bends = planned_bends(path), steered_bends(way.hole_m, pull.rod_diameter_m)
     short_n = small_rig_pull_n(way.hole_m, buoyancy, sum(bends))
     pull_n = max(loads.greatest, short_n) + drag_n
     figures = [
-        *_bundle_figures(pull, buoyancy, hole_diameter_m, units),
+        *_bundle_figures(pull, buoyancy, hole, units),
         *_load_figures(pull, way, loads, units),
         *_short_figures(way, buoyancy, bends, short_n, units),
         Worked(
@@ -114,7 +125,7 @@ def pull_sheet(pull: Pull, path: BorePath, hole_diameter_m: float, units: str) -
             note="For a pull of twelve hours, as published of ASTM F1962-22; what their maker states counts.",
         )
     )
-    faults, answer = held_against(pull, pull_n, hole_diameter_m, units)
+    faults, answer = held_against(pull, pull_n, hole.narrowest_m, units)
     return PullSheet(pull_n, figures, faults, answer)
 
 
@@ -124,7 +135,13 @@ def _per_length(weight_n_per_m: float, units: str) -> str:
     return f"{weight_n_per_m:,.1f}{ROOM}N/m"
 
 
-def _bundle_figures(pull: Pull, buoyancy: float, hole_diameter_m: float, units: str) -> list[Worked]:
+def _hole_words(hole: PulledThrough, units: str) -> str:
+    least, most = (format_length(one, units) for one in (hole.narrowest_m, hole.widest_m))
+    size = least if least == most else f"{least} to {most}"
+    return f"The hole is {size}, {'as reamed' if hole.is_reamed else 'as planned: no reamer is logged'}."
+
+
+def _bundle_figures(pull: Pull, buoyancy: float, hole: PulledThrough, units: str) -> list[Worked]:
     bundle = pull.bundle
     many = f"{bundle.count} conduits" if bundle.count > 1 else "one conduit"
     return [
@@ -132,7 +149,7 @@ def _bundle_figures(pull: Pull, buoyancy: float, hole_diameter_m: float, units: 
             "Circle round the bundle",
             format_length(bundle.circle_m, units, "up"),
             f"of {many}, {format_length(bundle.outside_diameter_m, units)} each",
-            note=f"The finished hole is {format_length(hole_diameter_m, units)}.",
+            note=_hole_words(hole, units),
         ),
         Worked(
             "Weight in air",

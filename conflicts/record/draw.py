@@ -10,8 +10,10 @@ from conflicts.checks import Assessed
 from conflicts.drawing.on_paper import on_paper
 from conflicts.drawing.plan import draw_plan
 from conflicts.drawing.profile import draw_profile
+from conflicts.drilled_beside import drilled_beside
 from conflicts.models import Bore
 from conflicts.record.drilled import drilled_of
+from conflicts.record.passes import passes_of
 from conflicts.record.read import KeptRecords
 from conflicts.record.read_crossings import crossings_of
 from conflicts.record.read_signed import Signed
@@ -36,6 +38,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
     bore, assessed, members, signed = kept.bore, kept.assessed, kept.members, kept.signed
     plan = draw_plan(assessed.scene, assessed.crossings, FACILITY_WORDS)
     profile = draw_profile(assessed.scene, assessed.crossings, FACILITY_WORDS)
+    beside = drilled_beside(assessed.scene, kept.rods)
     return ClearanceRecord(
         as_of=kept.at,
         job=_job(bore.job, assessed),
@@ -49,8 +52,11 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         signatures=_with_standing(signed.signatures, kept.standing),
         plan=Picture(on_paper(plan.svg), plan.words),
         profile=Picture(on_paper(profile.svg), profile_words(members, profile.exaggeration)),
-        drilled=drilled_of(assessed, kept.rods),
-        crossings=crossings_of(assessed, members["crossings"], kept.lines, signed.by_crossing),
+        drilled=drilled_of(assessed, beside),
+        passes=passes_of(assessed.scene),
+        crossings=crossings_of(
+            assessed, members["crossings"], kept.lines, signed.by_crossing, beside.drilled
+        ),
         gone=signed.gone,
         tickets=kept.tickets,
         variances=signed.variances,

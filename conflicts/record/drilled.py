@@ -6,7 +6,7 @@ from conflicts.checks import Assessed
 from conflicts.drawing.on_paper import on_paper
 from conflicts.drawing.profile import draw_profile
 from conflicts.drilled import Drilled, DrilledCrossing, DrilledJoint, drilled_crossings
-from conflicts.drilled_beside import Leg, OffPlan, drilled_beside
+from conflicts.drilled_beside import DrilledBeside, Leg, OffPlan
 from conflicts.record.drilled_sheet import (
     RecordDrilled,
     RecordDrilledLine,
@@ -15,21 +15,21 @@ from conflicts.record.drilled_sheet import (
     RecordOffPlan,
     RecordRod,
 )
-from conflicts.rod_log import LocatorCheckInput, RodLog
+from conflicts.rod_log import LocatorCheckInput
 from conflicts.views.facility_words import FACILITY_WORDS
 
 
-def drilled_of(assessed: Assessed, log: RodLog) -> RecordDrilled | None:
+def drilled_of(assessed: Assessed, beside: DrilledBeside) -> RecordDrilled | None:
     """What is said of the rods of a bore; None where none was ever logged.
 
     Parameters
     ----------
     assessed : Assessed
         The plan.
-    log : RodLog
-        As of the record's moment.
+    beside : DrilledBeside
+        What was drilled, as of the record's moment.
     """
-    beside = drilled_beside(assessed.scene, log)
+    log = beside.log
     if not (beside.is_any or log.checks):
         return None
     picture = ""

@@ -9,6 +9,7 @@ from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.drawing.on_paper import on_paper
 from conflicts.drawing.section import draw_section
+from conflicts.drilled import Drilled
 from conflicts.record.sheet import (
     Picture,
     RecordCamera,
@@ -55,11 +56,15 @@ def read_lines(assessed: Assessed) -> Lines:
 
 
 def crossings_of(
-    assessed: Assessed, members: Sequence[dict[str, Any]], lines: Lines, signed: Mapping[int, AtCrossing]
+    assessed: Assessed,
+    members: Sequence[dict[str, Any]],
+    lines: Lines,
+    signed: Mapping[int, AtCrossing],
+    drilled: Drilled | None,
 ) -> tuple[RecordCrossing, ...]:
     """The crossings of an assessment with their members of its document, by station, each drawn.
 
-    ``signed`` is by the place of a crossing along the bore, from 0.
+    ``signed`` is by the place of a crossing along the bore, from 0; ``drilled`` is what was drilled of it.
     """
     return tuple(
         _crossing(
@@ -70,6 +75,7 @@ def crossings_of(
             lines.marks[UUID(found.mark.mark_id)],
             lines.holes[UUID(found.mark.mark_id)],
             signed.get(place) or AtCrossing(),
+            drilled,
         )
         for place, (found, figures) in enumerate(zip(assessed.crossings, members, strict=True))
     )
@@ -83,9 +89,10 @@ def _crossing(
     mark: Mark,
     holes: Sequence[TestHole],
     signed: AtCrossing,
+    drilled: Drilled | None,
 ) -> RecordCrossing:
     job = assessed.scene.inputs.job
-    section = draw_section(assessed.scene, found)
+    section = draw_section(assessed.scene, found, drilled)
     key = "; ".join(f"{name}: {figure}" if figure else name for name, figure in section.key)
     words = f"Cross-section at {found.mark.ref}. {section.plane_words}. {key}."
     return RecordCrossing(

@@ -7,12 +7,13 @@ from datetime import UTC, datetime
 from typing import Any
 
 from conflicts.record.drilled_sheet import RecordDrilled
+from conflicts.record.passes import RecordPasses
 from conflicts.worked import Worked
 from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 7
+RECORD_VERSION = 8
 
 MOST_HOLES_WRITTEN_LARGE = 2
 
@@ -348,6 +349,7 @@ class ClearanceRecord:
     plan: Picture
     profile: Picture
     drilled: RecordDrilled | None
+    passes: RecordPasses | None
     crossings: tuple[RecordCrossing, ...]
     gone: tuple[RecordGone, ...]
     tickets: tuple[RecordTicket, ...]

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from conflicts.bore_states import bore_state
 from conflicts.forms.pullback import PullbackForm
 from conflicts.models import Bore
+from conflicts.pass_questions import hole_pulled_through
 from conflicts.pullback.sheet import pull_sheet
 from conflicts.views.access import may_view
 from conflicts.views.figureless import figureless
@@ -31,6 +32,7 @@ def pullback(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     form = PullbackForm(request.GET or None, job=bore.job)
     context = {"section": "jobs", "bore": bore, "job": bore.job, "form": form, "at": at}
     if form.is_valid():
-        path = state.assessed.scene.path
-        context["sheet"] = pull_sheet(form.pull(), path, bore.final_diameter_m, bore.job.show_units)
+        scene = state.assessed.scene
+        hole = hole_pulled_through(scene, bore.pilot_diameter_m)
+        context["sheet"] = pull_sheet(form.pull(), scene.path, hole, bore.job.show_units)
     return render(request, "conflicts/pullback.html", context, status=400 if form.errors else 200)

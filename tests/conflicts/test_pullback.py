@@ -10,16 +10,17 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
-from conflicts.assess import store_assessment
+from conflicts.assess import compute_bores, store_assessment
 from conflicts.engine.path import path_of_profile
 from conflicts.models import Bore
+from conflicts.pass_questions import hole_pulled_through
 from conflicts.pullback.bundle import Bundle
 from conflicts.pullback.forces import ForceError, format_force, parse_force_n
 from conflicts.pullback.held_against import held_against
 from conflicts.pullback.pull import Gear, Pull
 from conflicts.pullback.pull_load import Frictions, parts_of_hole, pull_loads
-from conflicts.pullback.sheet import planned_bends, pull_sheet, way_of
-from tests.factories import person_in_role, small_job
+from conflicts.pullback.sheet import PulledThrough, planned_bends, pull_sheet, way_of
+from tests.factories import HolePassFactory, person_in_role, small_job
 
 TAG = re.compile(r"<[^>]*>")
 STRONG = Gear(30e3, 40e3, 25e3, 0.08, 0.1)
@@ -168,7 +169,7 @@ def test_the_sheet_adds_up_and_rounds_the_pull_up():
     path = path_of_profile(
         np.array([[0.0, 0.0], [80.0, 0.0]]), [0.0, 20.0, 60.0, 80.0], [10.0, 6.0, 6.0, 10.0]
     )
-    sheet = pull_sheet(pull(), path, 0.2, "metric")
+    sheet = pull_sheet(pull(), path, PulledThrough(0.2, 0.2, is_reamed=False), "metric")
     shown = {figure.name: figure.result for figure in sheet.figures}
     assert shown["Pull that is counted on"] == format_force(sheet.pull_n, "metric", "up")
     assert parse_force_n(shown["Pull that is counted on"]) >= sheet.pull_n
@@ -194,3 +195,31 @@ def test_forces_are_read_as_people_write_them(text, newtons):
 def test_what_is_no_force_is_refused(text):
     with pytest.raises(ForceError, match="accepted is a force with its unit"):
         parse_force_n(text)
+
+
+@pytest.mark.django_db
+def test_the_hole_that_is_pulled_through_is_what_was_reamed_and_as_planned_before():
+    bore = small_job().bores.get()
+
+    def hole():
+        return hole_pulled_through(compute_bores([bore.pk])[bore.pk].scene, 0.1)
+
+    assert hole() == PulledThrough(0.2, 0.2, is_reamed=False)
+    HolePassFactory(bore=bore, diameter_m=0.15, from_station_m=0.0, to_station_m=40.0)
+    assert hole() == PulledThrough(0.1, 0.15, is_reamed=True)
+    HolePassFactory(bore=bore, diameter_m=0.12)
+    HolePassFactory(bore=bore, diameter_m=0.3, from_station_m=40.0, to_station_m=60.0)
+    assert hole() == PulledThrough(0.12, 0.3, is_reamed=True)
+
+
+def test_a_hole_reamed_too_small_takes_no_bundle_and_a_wide_one_holds_back_more_fluid():
+    path = path_of_profile(
+        np.array([[0.0, 0.0], [80.0, 0.0]]), [0.0, 20.0, 60.0, 80.0], [10.0, 6.0, 6.0, 10.0]
+    )
+    wide, planned, narrow = (
+        pull_sheet(pull(), path, PulledThrough(least, most, is_reamed=True), "metric")
+        for least, most in ((0.2, 0.3), (0.2, 0.2), (0.1, 0.2))
+    )
+    assert wide.pull_n > planned.pull_n == narrow.pull_n
+    assert any("does not go in" in fault for fault in narrow.faults)
+    assert not any("does not go in" in fault for fault in planned.faults)
