@@ -17,6 +17,8 @@ from locates.units import format_station
 
 # Units of the picture are those of the page. The plot fills a desk's sheet; taller it would hide the list.
 PLOT_WIDTH_PX = 1216.0
+# Of each of two plots that stand side by side on it.
+BESIDE_WIDTH_PX = 540.0
 MOST_PLOT_HEIGHT_PX = 260.0
 LEFT_PX, RIGHT_PX = 76.0, 28.0
 AXIS_PX = 46.0
@@ -98,7 +100,7 @@ def profile_sheet(
 ) -> Sheet:
     """The sheet on which a profile is readable, or one whose heights and lengths have the same scale.
 
-    It has room for what is drawn beside it too, so that two profiles have one scale.
+    It has room for what is drawn beside it too, so that two profiles have one scale, and half the width.
     """
     drawn = Spread(figures.stations_m, figures.elevations_m).with_(beside)
     low, high = drawn.elevations_m
@@ -106,7 +108,8 @@ def profile_sheet(
     first, last = drawn.stations_m
     first, last = first - 0.012 * (last - first), last + 0.004 * (last - first)
     tall_m = high - low + 2.0 * spare_m
-    across = min(PLOT_WIDTH_PX / (last - first), MOST_PLOT_HEIGHT_PX / tall_m)
+    wide_px = PLOT_WIDTH_PX if beside is None else BESIDE_WIDTH_PX
+    across = min(wide_px / (last - first), MOST_PLOT_HEIGHT_PX / tall_m)
     most = MOST_PLOT_HEIGHT_PX / (tall_m * across) + 1e-9
     up = across * max(one for one in EXAGGERATIONS if one <= most)
     if is_true_scale:

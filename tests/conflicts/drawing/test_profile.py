@@ -256,7 +256,7 @@ def test_a_bore_with_no_line_has_a_profile_all_the_same(bore):
     assert not drawing.shows_unknown
 
 
-def test_two_profiles_beside_each_other_have_one_scale(bore):
+def test_two_profiles_beside_each_other_have_one_scale_and_half_the_sheet_each(bore):
     one = compute_bores([bore.pk])[bore.pk]
     Bore.objects.update(profile_values_m=[2.0 * depth_m for depth_m in bore.profile_values_m])
     other = compute_bores([bore.pk])[bore.pk]
@@ -270,3 +270,5 @@ def test_two_profiles_beside_each_other_have_one_scale(bore):
     assert drawn[0].exaggeration == drawn[1].exaggeration
     alone = [draw_profile(each.scene, each.crossings, FACILITY_WORDS) for each in (one, other)]
     assert alone[0].axis_svg != alone[1].axis_svg
+    widths = [float(picture(one.svg).get("width")) for one in (*drawn, *alone)]
+    assert max(widths[:2]) <= 0.5 * max(widths[2:])
