@@ -12,7 +12,17 @@ from conflicts.alignment import alignment_length_m
 from conflicts.assess import store_assessment
 from conflicts.models import CloseOut, DrilledRod, Pit, Release, RodWithdrawal
 from conflicts.release import sign_release
-from tests.factories import BoreFactory, PitFactory, box, line, person_in_role, small_job
+from locates.units import format_length
+from tests.factories import (
+    BoreFactory,
+    HolePassFactory,
+    PitFactory,
+    PullbackFactory,
+    box,
+    line,
+    person_in_role,
+    small_job,
+)
 from tests.site_of_today import bore_of_today
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +99,19 @@ def test_a_closed_out_bore_counts_as_drilled_by_its_close_out(foreman):
     assert "328 ft 1 in of it by close-out alone: planned length, no rod is logged." in page
     assert "No rod is logged of 1 bore: nothing of it counts." in page
     assert "1 of 2 closed out" in page
+
+
+def test_what_was_reamed_and_pulled_back_stands_beside_what_was_drilled(foreman):
+    bore = small_job().bores.get()
+    HolePassFactory(bore=bore, diameter_m=0.25)
+    store_assessment(bore.pk)
+    reamed = f"reamed {format_length(0.25, 'feet')}"
+    assert f"; no rod is logged; {reamed}</p>" in words_of(foreman, bore.job)
+    PullbackFactory(bore=bore)
+    store_assessment(bore.pk)
+    assert f"; no rod is logged; {reamed}, pulled back</p>" in words_of(foreman, bore.job)
+    route = foreman.get(reverse("conflicts:route", args=[bore.job_id])).content.decode()
+    assert f"{reamed}, pulled back" in route
 
 
 def test_rods_in_the_ground_count_as_drilled_and_those_pulled_back_do_not(foreman):
