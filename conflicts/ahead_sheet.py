@@ -16,6 +16,7 @@ from conflicts.ahead_stops import (
     rod_stops,
     side_words,
 )
+from conflicts.bit_ahead import bit_ahead, bit_words
 from conflicts.checks import Assessed, crossing_excuse
 from conflicts.crossings_ahead import CrossingAhead, Drilling, all_ahead, crossings_ahead
 from conflicts.drilled import Drilled, drilled_path
@@ -213,9 +214,10 @@ def head_told(scene: Scene, drilled: Drilled, rig: Rig | None) -> Told:
     ]
     depth = f"{rough_length(joint.depth_m, units)} deep"
     lines = [
-        f"Rod {joint.rod.number} ends at {station_words(joint.station_m, units)}, {depth}.",
+        f"Rod {joint.rod.number} ends at {station_words(joint.station_m, units)}, {depth}: the antenna.",
         f"It may be off by {rough_length(joint.vertical_error_m, units, 'up')} in depth and "
         f"{rough_length(joint.horizontal_error_m, units, 'up')} sideways.",
+        bit_words(bit_ahead(scene, joint), units),
         f"Pitch {format_grade(joint.rod.pitch_ratio)}, planned here "
         f"{format_grade(planned_pitch_ratio(scene, joint.station_m))}.",
     ]

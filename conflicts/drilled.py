@@ -222,7 +222,7 @@ def _joints(
                 point_m=joints[index],
                 station_m=station_m,
                 own_station_m=float(own[index]),
-                right_m=_right_m(scene, station_m, joints[index]),
+                right_m=right_of_plan_m(scene, station_m, joints[index]),
                 deeper_m=float(planned[2] - joints[index, 2]),
                 depth_m=depth_m,
                 horizontal_error_m=horizontal_m,
@@ -276,7 +276,7 @@ def _check_error_m(check: LocatorCheckInput, depth_m: float) -> float:
     return abs(check.read_depth_m - check.measured_depth_m) * max(1.0, depth_m / check.measured_depth_m)
 
 
-def _right_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
+def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
     """Distance of a point from the planned bore in plan, positive to the right facing the exit."""
     stations = scene.path.stations_m
     piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))

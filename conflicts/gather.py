@@ -159,6 +159,7 @@ def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: 
             exit_pitch_ratio_min=bore.exit_pitch_ratio_min,
             exit_pitch_ratio_max=bore.exit_pitch_ratio_max,
             minimum_cover_m=bore.minimum_cover_m,
+            bit_lead_m=bore.bit_lead_m,
         ),
         planned_finish_at=bore.planned_finish_at,
         pits=tuple(beside.pits[bore.pk]),

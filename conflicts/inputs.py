@@ -18,7 +18,7 @@ Position = tuple[float, float]
 
 # Grows with every change of the program that changes a figure, a verdict or a sentence, so that what an older
 # program stored is computed anew.
-PROGRAM_VERSION = 5
+PROGRAM_VERSION = 6
 
 # Outside size assumed where neither a test hole nor the mark nor the job gives one, m. Common practice, no
 # source: on the large side of what is met under streets, for a larger line leaves less clearance.
@@ -92,7 +92,7 @@ class RodsInput:
 
 @dataclass(frozen=True)
 class RigInput:
-    """Limits of the rig; None where not recorded."""
+    """Limits of the rig, and how far its bit is ahead of the antenna; None where not recorded."""
 
     rod_length_m: float | None
     bend_radius_m: float | None
@@ -101,6 +101,7 @@ class RigInput:
     exit_pitch_ratio_min: float | None
     exit_pitch_ratio_max: float | None
     minimum_cover_m: float | None
+    bit_lead_m: float | None = None
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from conflicts.assess import Computed
+from conflicts.bit_ahead import Bit, bit_ahead
 from conflicts.crossings import FoundCrossing
 from conflicts.drilled import (
     Drilled,
@@ -36,6 +37,7 @@ class RodsSheet:
     missed: list[FoundCrossing]
     legs: list[Leg]
     checks_today: tuple[LocatorCheckInput, ...]
+    bit: Bit | None
 
     @property
     def beside(self) -> DrilledBeside:
@@ -85,4 +87,5 @@ def rods_sheet(computed: Computed, log: RodLog, at: datetime) -> RodsSheet:
         missed=[one for one in rest if one.clearance.to_m <= head_m],
         legs=abandoned_legs(scene, log),
         checks_today=checks_of_day(log.checks, local_day(at, zone), zone),
+        bit=None if drilled is None else bit_ahead(scene, drilled.head),
     )

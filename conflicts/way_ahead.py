@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from conflicts.bit_ahead import bit_ahead, lead_m
 from conflicts.crossings import FoundCrossing, find_crossings
 from conflicts.drilled import DrilledJoint
 from conflicts.engine.clearance import Allowances
@@ -76,7 +77,12 @@ def rig_of(recorded: RigInput) -> Rig | None:
         )
         if one
     ]
-    return Rig(recorded.rod_length_m, recorded.bend_radius_m, min(STEEPEST_RATIO, max(ends, default=1.0)))
+    return Rig(
+        recorded.rod_length_m,
+        recorded.bend_radius_m,
+        min(STEEPEST_RATIO, max(ends, default=1.0)),
+        lead_m(recorded),
+    )
 
 
 def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
@@ -96,28 +102,32 @@ def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
 
     Notes
     -----
-    The heading is first turned back beside the planned one on an arc of `TURNED_BACK` of the bend, then the
-    way stays as far beside the plan as it is then. That is one way that the rig can steer, so what can be
-    reached from it can be reached.
+    The way goes on straight to the bit. There the heading is turned back beside the planned one on an arc of
+    `TURNED_BACK` of the bend, then the way stays as far beside the plan as it is then. That is one way that
+    the rig can steer, so what can be reached from it can be reached.
     """
     end_m = scene.path.length_m
     if end_m - joint.station_m < LEAST_AHEAD_M:
         return None
-    off_rad = _wrapped(joint.heading_rad - _heading_rad(scene, joint.station_m))
+    bit = bit_ahead(scene, joint)
+    off_rad = _wrapped(joint.heading_rad - _heading_rad(scene, bit.station_m))
     if abs(off_rad) > FARTHEST_OFF_RAD:
         return None
     radius_m = rig.bend_radius_m / TURNED_BACK
     left_rad = np.linspace(abs(off_rad), 0.0, int(np.ceil(radius_m * abs(off_rad) / STEP_M)) + 1)
-    along = joint.station_m + radius_m * (np.sin(abs(off_rad)) - np.sin(left_rad))
-    right = joint.right_m + np.sign(off_rad) * radius_m * (np.cos(left_rad) - np.cos(off_rad))
+    along = bit.station_m + radius_m * (np.sin(abs(off_rad)) - np.sin(left_rad))
+    right = bit.right_m + np.sign(off_rad) * radius_m * (np.cos(left_rad) - np.cos(off_rad))
     vertices = scene.path.stations_m[scene.path.stations_m > along[-1] + LEAST_AHEAD_M]
-    stations = np.concatenate([along[along < end_m], vertices])
-    offsets = np.concatenate([right[along < end_m], np.full(len(vertices), right[-1])])
+    counts = along < end_m
+    # The bit counts though it is past the exit: what lies up to there is drilled.
+    counts[0] = True
+    stations = np.concatenate([[joint.station_m], along[counts], vertices])
+    offsets = np.concatenate([[joint.right_m], right[counts], np.full(len(vertices), right[-1])])
     points = _beside(scene, stations, offsets)
-    points[0, :2] = joint.point_m[:2]
+    points[0, :2], points[1, :2] = joint.point_m[:2], bit.point_m[:2]
     runs = chainages_m(points[:, :2])
     keep = np.concatenate([[True], np.diff(runs) > 1e-9])
-    turns = _level_turns(points[keep, :2], rig)
+    turns = _level_turns(points[keep, :2], rig, float(np.hypot(*(bit.point_m - joint.point_m)[:2])))
     return WayAhead(BorePath(runs[keep], points[keep]), stations[keep], turns)
 
 
@@ -228,16 +238,17 @@ def _wrapped(angle_rad: float) -> float:
     return float((angle_rad + np.pi) % (2.0 * np.pi) - np.pi)
 
 
-def _level_turns(plan_m: FloatArray, rig: Rig) -> tuple[LevelTurn, ...]:
-    """What a way turns in plan, rod by rod: a bend of the alignment is spread over the rod that it is in."""
+def _level_turns(plan_m: FloatArray, rig: Rig, bit_m: float) -> tuple[LevelTurn, ...]:
+    """What a way turns in plan, rod by rod from the bit on: a bend is spread over the rod that it is in."""
     plan = distinct_points(plan_m)
     steps = np.diff(plan, axis=0)
     headings = np.arctan2(steps[:, 0], steps[:, 1])
     turns = np.abs((np.diff(headings) + np.pi) % (2.0 * np.pi) - np.pi)
-    rods = np.floor(chainages_m(plan)[1:-1] / rig.rod_length_m).astype(int)
+    past_bit_m = np.maximum(0.0, chainages_m(plan)[1:-1] - bit_m)
+    rods = np.floor(past_bit_m / rig.rod_length_m).astype(int)
     by_rod = np.bincount(rods, turns) if len(rods) else np.empty(0)
     return tuple(
-        LevelTurn(rod * rig.rod_length_m, (rod + 1) * rig.rod_length_m, float(turn) / rig.rod_length_m)
-        for rod, turn in enumerate(by_rod)
+        LevelTurn(from_m, from_m + rig.rod_length_m, float(turn) / rig.rod_length_m)
+        for from_m, turn in zip(bit_m + rig.rod_length_m * np.arange(len(by_rod)), by_rod, strict=True)
         if turn > 1e-9
     )

@@ -45,6 +45,7 @@ PURE_ROOMS = (
     "conflicts.to_watch",
     "conflicts.closing_faults",
     "conflicts.way_ahead",
+    "conflicts.bit_ahead",
     "conflicts.crossings_ahead",
     "conflicts.together_words",
     "conflicts.variance_reasons",

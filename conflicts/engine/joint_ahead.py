@@ -9,7 +9,7 @@ import numpy as np
 
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.lookahead import LineAhead, Side
-from conflicts.engine.reach import SAME_RUN_M, Head, LevelTurn, Rig, bends_left
+from conflicts.engine.reach import SAME_RUN_M, Head, LevelTurn, Rig, bends_left, bit_run_m
 from conflicts.engine.steerable import sections_m
 
 # Places at which no line asks for anything are so far apart, m.
@@ -38,6 +38,10 @@ class Ahead:
     def rod_run_m(self) -> float:
         """What a rod at this pitch runs."""
         return self.rig.rod_length_m * float(np.cos(self.head.angle_rad))
+
+    def steered_from_m(self, held_rods: int) -> float:
+        """The run at which steering begins once the pitch is held for some rods; with none, at the bit."""
+        return bit_run_m(self.head, self.rig) + held_rods * self.rod_run_m
 
     @property
     def angles_rad(self) -> tuple[float, ...]:
@@ -269,7 +273,7 @@ def _held(
     ahead: Ahead, passings: Sequence[Passing], rods: Sequence[int], eased_m: Sequence[float] = ()
 ) -> list[bool]:
     """Whether all lines can be passed with the pitch held for so many rods first, for each number."""
-    at_m = [one * ahead.rod_run_m for one in rods]
+    at_m = [ahead.steered_from_m(one) for one in rods]
     corridor = _corridor(ahead, passings, at_m, eased_m or [0.0] * len(passings))
     places = np.searchsorted(corridor.runs_m, np.array(at_m) - SAME_RUN_M)
     pitches = len(ahead.angles_rad)
@@ -308,7 +312,7 @@ def _sections(ahead: Ahead, corridor: _Corridor, places: np.ndarray, sines: Floa
 
 def _towards(ahead: Ahead, passings: Sequence[Passing], held_rods: int) -> int:
     """Up or down, as the rod after those held must be steered; 0 where no rod that was tried passes all."""
-    from_m = held_rods * ahead.rod_run_m
+    from_m = ahead.steered_from_m(held_rods)
     for part in PARTS_OF_ROD:
         to_m = from_m + part * ahead.rod_run_m
         corridor = _corridor(ahead, passings, [from_m, to_m], [0.0] * len(passings))

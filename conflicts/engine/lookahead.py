@@ -10,7 +10,7 @@ import numpy as np
 from conflicts.engine.errors import LookAheadError
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_limits import Obstacle
-from conflicts.engine.reach import Head, LevelTurn, Rig, SteeredWay, reachable_elevations, steered
+from conflicts.engine.reach import Head, LevelTurn, Rig, SteeredWay, bit_run_m, reachable_elevations, steered
 
 # Places between two at which a line ahead is asked for, m: as the engine samples a crossing's worst case.
 SAMPLE_M = 0.05
@@ -135,7 +135,7 @@ class Outlook:
         Elevations there between which too little would be left; NaN where every one has enough, infinite
         where the line's depth is unknown.
     rods_to_it : int
-        The rod from now, 1 being the next, that reaches the crossing point; 0 where the head is past it.
+        The rod from now, 1 being the next, with which the bit reaches the crossing point; 0 where it is past.
     """
 
     line: LineAhead
@@ -259,6 +259,7 @@ def _outlook(joint: Joint, rig: Rig) -> Outlook:
     head, line = joint.head, joint.line
     aim, other = _aimed([beginning(joint, rig, side) for side in Side], line.planned)
     at_m = max(0.0, line.run_m)
+    rods = (at_m - bit_run_m(head, rig)) / (rig.rod_length_m * np.cos(head.angle_rad))
     band = reachable_elevations(head, rig, [at_m], level_turns=joint.level_turns)
     lower, upper = -np.inf, np.inf
     if line.depth_is_known:
@@ -274,7 +275,7 @@ def _outlook(joint: Joint, rig: Rig) -> Outlook:
         highest_m=min(line.ceiling_m, float(band.highest_m[0])),
         lower_m=lower,
         upper_m=upper,
-        rods_to_it=int(np.ceil(at_m / (rig.rod_length_m * np.cos(head.angle_rad)) - SAME_ROD)),
+        rods_to_it=max(0, int(np.ceil(rods - SAME_ROD))),
     )
 
 

@@ -4,6 +4,9 @@ The way ahead lies in the unrolled vertical plane of the head's plan: run along 
 an arc of radius R the sine of the pitch angle changes by 1 / R a metre of run, so the way that steers up as
 much and as early as it can is nowhere lower than any other: the band between it and its mirror image is what
 can be reached, whole and exactly.
+
+The head is where it was located, at its antenna. The bit is ahead of it, and what lies between is drilled:
+every way goes on straight to the bit, and is steered from there.
 """
 
 from dataclasses import dataclass
@@ -31,16 +34,20 @@ class Rig:
         The tightest bend; the largest turn a rod is its length over this.
     steepest_ratio : float
         Pitch past which nobody steers, rise over run, up or down.
+    bit_lead_m : float
+        How far the bit is ahead of the antenna, in line with it.
 
     Raises
     ------
     LookAheadError
-        A figure that is not finite and above 0, or a steepest pitch over `STEEPEST_RATIO`.
+        A figure that is not finite and above 0, a steepest pitch over `STEEPEST_RATIO`, or a lead that is not
+        finite or is below 0.
     """
 
     rod_length_m: float
     bend_radius_m: float
     steepest_ratio: float = STEEPEST_RATIO
+    bit_lead_m: float = 0.0
 
     def __post_init__(self) -> None:
         figures = (self.rod_length_m, self.bend_radius_m, self.steepest_ratio)
@@ -48,6 +55,8 @@ class Rig:
             raise LookAheadError("a rig needs a rod length, bend radius and steepest pitch above 0")
         if self.steepest_ratio > STEEPEST_RATIO:
             raise LookAheadError("the steepest pitch of a rig is 100 % at most")
+        if not (np.isfinite(self.bit_lead_m) and self.bit_lead_m >= 0.0):
+            raise LookAheadError("the bit is ahead of the antenna by a finite length of 0 or more")
 
 
 @dataclass(frozen=True)
@@ -57,6 +66,7 @@ class Head:
     Attributes
     ----------
     elevation_m : float
+        Of the antenna.
     angle_rad : float
         Pitch angle, down negative.
     angle_error_rad : float
@@ -77,6 +87,11 @@ class Head:
             raise LookAheadError("where the head is, or where it points, is not a finite number")
         if not self.angle_error_rad >= 0.0 or abs(self.angle_rad) + self.angle_error_rad >= 0.5 * np.pi:
             raise LookAheadError("a pitch and its error lie between straight down and straight up")
+
+
+def bit_run_m(head: Head, rig: Rig) -> float:
+    """The run from the antenna to the bit."""
+    return rig.bit_lead_m * float(np.cos(head.angle_rad))
 
 
 @dataclass(frozen=True)
@@ -132,7 +147,7 @@ def steered(
     angle_off_rad: float = 0.0,
     level_turns: tuple[LevelTurn, ...] = (),
 ) -> SteeredWay:
-    """The way that holds its pitch for a while and then steers as much as the rig can.
+    """The way that goes on straight to the bit, holds its pitch for a while and then steers as the rig can.
 
     Parameters
     ----------
@@ -141,7 +156,7 @@ def steered(
     upward : int
         1 to steer up, -1 to steer down, 0 to hold the pitch for ever.
     straight_m : float
-        Run over which the pitch is held first.
+        Run past the bit over which the pitch is held first.
     angle_off_rad : float
         Added to the pitch that was read, for a head that points otherwise than it reads.
     level_turns : tuple of LevelTurn
@@ -160,7 +175,7 @@ def steered(
     if upward:
         steepest = float(np.sin(np.arctan(rig.steepest_ratio)))
         end = max(steepest, upward * sine)
-        for from_m, to_m, bend in bends_left(rig, straight_m, level_turns):
+        for from_m, to_m, bend in bends_left(rig, bit_run_m(head, rig) + straight_m, level_turns):
             if from_m > runs[-1] + SAME_RUN_M:
                 runs.append(from_m)
                 sines.append(sine)
@@ -220,7 +235,7 @@ def reachable_elevations(
     head : Head
     rig : Rig
     runs_m : (n,) array_like
-        Runs ahead of the head, 0 or more.
+        Runs ahead of the antenna, 0 or more.
     level_turns : tuple of LevelTurn
 
     Returns
@@ -257,4 +272,5 @@ def reachable_offsets(
     exact; a head at pitch theta turns in plan by up to 1 / (R cos^2 theta), so it reaches no less.
     """
     sideways = Head(offset_m, heading_rad, error_rad)
-    return reachable_elevations(sideways, Rig(rig.rod_length_m, rig.bend_radius_m), runs_m)
+    level = Rig(rig.rod_length_m, rig.bend_radius_m, bit_lead_m=rig.bit_lead_m)
+    return reachable_elevations(sideways, level, runs_m)

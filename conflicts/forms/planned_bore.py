@@ -69,6 +69,7 @@ class PlannedBoreForm(PlacedForm):
                 "exit_pitch_ratio_min",
                 "exit_pitch_ratio_max",
                 "minimum_cover_m",
+                "bit_lead_m",
             ),
         ),
     )
@@ -94,6 +95,7 @@ class PlannedBoreForm(PlacedForm):
             "exit_pitch_ratio_min",
             "exit_pitch_ratio_max",
             "minimum_cover_m",
+            "bit_lead_m",
         )
         labels: ClassVar = {
             "final_diameter_m": "Final hole, diameter",
@@ -109,12 +111,14 @@ class PlannedBoreForm(PlacedForm):
             "exit_pitch_ratio_min": "Least pitch at exit",
             "exit_pitch_ratio_max": "Greatest pitch at exit",
             "minimum_cover_m": "Minimum cover",
+            "bit_lead_m": "From the antenna to the bit",
         }
         help_texts: ClassVar = {
             "name": "As the crew calls it.",
             "final_diameter_m": "After back-reaming: the hole that counts.",
             "product": "Such as: two 2 in conduits.",
             "entry_pitch_ratio_min": "In percent; down is negative.",
+            "bit_lead_m": "The head is located at its antenna. Empty: 3 ft counts while drilling.",
             "profile_by": "Depth below the ground, or elevation from the job's datum.",
             "rods_entry_elevation_m": "Of the hole's centre at the first joint, from the job's datum.",
         }

@@ -78,6 +78,7 @@ class Bore(Retirable):
     entry_pitch_ratio_max = models.FloatField("rig: greatest pitch at entry", null=True, blank=True)
     exit_pitch_ratio_min = models.FloatField("rig: least pitch at exit", null=True, blank=True)
     exit_pitch_ratio_max = models.FloatField("rig: greatest pitch at exit", null=True, blank=True)
+    bit_lead_m = models.FloatField("rig: from the antenna ahead to the bit (m)", null=True, blank=True)
     minimum_cover_m = models.FloatField("rig: minimum cover (m)", null=True, blank=True)
     planned_start_at = models.DateTimeField("planned start", null=True, blank=True)
     planned_finish_at = models.DateTimeField("planned finish", null=True, blank=True)

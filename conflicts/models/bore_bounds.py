@@ -16,6 +16,9 @@ from conflicts.engine.path import END_STATION_M
 from locates.models.bounds import finite, in_order, not_negative, on_the_globe, positive, written
 from locates.models.retirable import once_among_live
 
+# Farther ahead of its antenna is no bit, m (common practice, no source).
+LONGEST_LEAD_M = 15.0
+
 
 def _count(field: str) -> Func:
     return Func(F(field), function="cardinality", output_field=IntegerField())
@@ -68,6 +71,7 @@ BORE_CONSTRAINTS = (
         "bore", "alignment_length_m", "pilot_diameter_m", "final_diameter_m", "rod_length_m", "bend_radius_m"
     ),
     *not_negative("bore", "minimum_cover_m"),
+    _bound("bit_lead_m", Q(bit_lead_m__range=(0.0, LONGEST_LEAD_M)), f"0 to {LONGEST_LEAD_M:g} m"),
     *finite(
         "bore",
         "rods_entry_elevation_m",

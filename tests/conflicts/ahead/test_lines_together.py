@@ -5,6 +5,7 @@ import re
 import pytest
 
 from conflicts.ahead_sheet import Advice
+from conflicts.models import Bore
 from conflicts.together_words import CLASH
 from tests import factories
 from tests.conflicts.ahead.test_ahead_sheet import log_of, sheet_of
@@ -18,8 +19,9 @@ ABOVE = (-0.1,) * 3
 
 @pytest.fixture
 def bore():
-    """With a second line 2 m past M, so deep that the plan passes over it, if little."""
+    """With a second line 2 m past M, so deep that the plan passes over it; the bit at the antenna."""
     bore = bore_of_today()
+    Bore.objects.filter(pk=bore.pk).update(bit_lead_m=0.0)
     mark = factories.MarkFactory(
         job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((52, -15), (52, 15))
     )

@@ -4,7 +4,7 @@ from uuid import uuid4
 
 import pytest
 
-from conflicts.models import DrilledRod, LocatorCheck, RodWithdrawal
+from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
 from locates.models import LedgerEntry
 from tests import factories
 from tests.factories import person_in_role
@@ -57,6 +57,15 @@ def test_a_rod_is_logged_with_its_entry_and_the_next_one_is_prefilled(foreman, b
     # Nothing that the device reads is filled in before it was read.
     assert 'name="depth" value' not in shown
     assert 'name="pitch" value' not in shown
+
+
+def test_the_head_is_told_with_the_bit_ahead_of_it(foreman, bore):
+    log(foreman, bore)
+    words = " ".join(foreman.get(page(bore)).content.decode().split())
+    assert "The bit is taken to be 3 ft 0 in ahead of it, for that is not recorded with the rig, " in words
+    Bore.objects.filter(pk=bore.pk).update(bit_lead_m=0.6096)
+    words = " ".join(foreman.get(page(bore)).content.decode().split())
+    assert "The bit is 2 ft 0 in ahead of it, " in words
 
 
 def test_a_rod_sent_twice_is_stored_once(foreman, bore):
