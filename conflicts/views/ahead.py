@@ -10,7 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from conflicts.look_ahead import look_ahead_of
-from conflicts.models import Bore
+from conflicts.models import Bore, CloseOut
 from conflicts.stop_rules import STOP_RULES
 from conflicts.views.access import bore_or_404, may_view
 from locates.local_time import format_clock
@@ -28,6 +28,7 @@ def ahead(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "bore": bore,
         "job": bore.job,
         "sheet": sheet,
+        "close_out": CloseOut.objects.filter(bore=bore).first(),
         "rules": STOP_RULES,
         "at": at,
         "clock": _clock(bore, at),

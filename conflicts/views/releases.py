@@ -16,7 +16,7 @@ from conflicts.checks import release_checks
 from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
-from conflicts.models import Bore, DamageReport, Release, ReleaseWithdrawal
+from conflicts.models import Bore, CloseOut, DamageReport, Release, ReleaseWithdrawal
 from conflicts.release import grounds_of, sign_release, standing_of
 from conflicts.views.access import bore_or_404
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs
@@ -81,6 +81,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -
         "document": None if grounds is None else grounds.document,
         "stops": () if grounds is None else stop_words(grounds.assessed),
         "crews_and_rigs": crews_and_rigs(bore),
+        "close_out": CloseOut.objects.filter(bore=bore).first(),
         "damage_reports": DamageReport.objects.of_bores([bore]),
         "at": at,
     }
@@ -106,14 +107,15 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
             messages.success(request, f"Taken back: the release of {found.bore.name}.")
             return redirect("conflicts:release", found.pk)
     entry = LedgerEntry.objects.filter(kind=Release.LEDGER_KIND, record_id=found.pk).first()
-    at = timezone.now()
+    at, close_out = timezone.now(), CloseOut.objects.filter(bore=found.bore).first()
     context = {
         "section": "jobs",
         "release": found,
         "bore": found.bore,
         "job": found.bore.job,
         "standing": standing_of(found),
-        "not_excused": [] if found.shift_until <= at else _not_excused(found.bore, at),
+        "close_out": close_out,
+        "not_excused": [] if close_out or found.shift_until <= at else _not_excused(found.bore, at),
         "entry": entry,
         "damage_reports": DamageReport.objects.of_bores([found.bore]),
         "form": form,
