@@ -20,6 +20,18 @@ class ReleaseHeldError(ConflictsError):
         return " ".join(self.sentences)
 
 
+class DamageOpenError(ConflictsError):
+    """A release that does not say what was settled of ``reports``, so many reports of damage."""
+
+    def __init__(self, reports: int) -> None:
+        super().__init__(reports)
+        self.reports = reports
+
+    def __str__(self) -> str:
+        found = "a report" if self.reports == 1 else f"{self.reports} reports"
+        return f"No release answers {found} of damage or a near miss yet: say in words what was settled."
+
+
 class ShiftError(ConflictsError, ValueError):
     """A shift that no release can be for."""
 

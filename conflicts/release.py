@@ -20,7 +20,7 @@ from conflicts.checks import Assessed, Check, crossing_excuse, release_checks
 from conflicts.clocks import moments_now
 from conflicts.drilled_stops import drilled_stops
 from conflicts.engine.errors import EngineError
-from conflicts.errors import GroundsChangedError, ReleaseHeldError, ShiftError
+from conflicts.errors import DamageOpenError, GroundsChangedError, ReleaseHeldError, ShiftError
 from conflicts.gather import gather
 from conflicts.gather_rods import drilled_logs
 from conflicts.ground_changes import GroundChange, changes_since_each, last_event_id
@@ -163,6 +163,8 @@ def sign_release(
         A check holds, with all of those that do.
     GroundsChangedError
         Records that are not those that were shown.
+    DamageOpenError
+        Nothing said of what was settled, after a report of damage that no release answers yet.
     ShiftError
         A shift that is over, too long, or on another day than the walk.
     EngineError
@@ -195,6 +197,9 @@ def sign_release(
         release.grounds_digest = grounds.digest
         release.crossing_marks = [one.mark.mark_id for one in grounds.assessed.crossings]
         release.excused_by = [one.variance_id for one in grounds.excuses]
+        release.damage_answered = Release.objects.open_damage(bore, grounds.assessed.site.damage)
+        if release.damage_answered and not release.damage_settled.strip():
+            raise DamageOpenError(len(release.damage_answered))
         release.last_event_id = known
         release.signed_by = by
         release.signed_by_name = name_of(by)

@@ -143,6 +143,7 @@ RELEASES = Section(
         Column("checks_passed", "Checks passed", lambda one: _checks(one, holds=False), Shown.FILE_ONLY),
         Column("checks_held", "Held at signing", lambda one: _checks(one, holds=True)),
         Column("excused_by_variance", "Under variance", _excused),
+        Column("damage_settled", "Settled after damage", lambda one: one.damage_settled),
         Column("withdrawal", "Withdrawn", _ended),
         Column("grounds_digest", "Digest of the grounds", lambda one: one.grounds_digest, Shown.FILE_ONLY),
         Column("inputs_digest", "Digest of the inputs", lambda one: one.inputs_digest, Shown.FILE_ONLY),

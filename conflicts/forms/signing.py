@@ -53,7 +53,7 @@ class ReleaseForm(PasswordAgainMixin, SignedForm):
         """What a person writes who signs a release."""
 
         model = Release
-        fields = ("shift_from", "shift_until", "crew", "rig")
+        fields = ("damage_settled", "shift_from", "shift_until", "crew", "rig")
         field_classes: ClassVar = {"shift_from": MomentField, "shift_until": MomentField}
         labels: ClassVar = {"shift_from": "Shift from", "shift_until": "Shift until"}
         help_texts: ClassVar = {
@@ -61,6 +61,13 @@ class ReleaseForm(PasswordAgainMixin, SignedForm):
             "crew": "Who drills.",
             "rig": "Its name or number.",
         }
+
+    def __init__(self, *args: Any, asks_of_damage: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if asks_of_damage:
+            self.fields["damage_settled"].required = True
+        else:
+            del self.fields["damage_settled"]
 
 
 class WithdrawalForm(PasswordAgainMixin, SignedForm):

@@ -1,5 +1,6 @@
 """The signed statement that a bore may be drilled, and what it rests on."""
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from django.db import models
@@ -21,6 +22,17 @@ class ReleaseQuerySet(SignedQuerySet):
         """The last signed of each bore alone, for each holds a whole assessment."""
         return self.order_by("bore_id", "-signed_at", "-entered_at", "-id").distinct("bore_id")
 
+    def open_damage(self, bore: Bore, reported: Sequence[str]) -> list[str]:
+        """Of the ids of reports of damage those of which no release says what was settled.
+
+        One that was taken back says nothing any more.
+        """
+        if not reported:
+            return []
+        answered = self.filter(bore=bore, withdrawal=None).values_list("damage_answered", flat=True)
+        told = {one for ids in answered for one in ids or ()}
+        return [one for one in reported if one not in told]
+
     def with_course(self) -> "ReleaseQuerySet":
         """With the bore and job, and the withdrawal where there is one."""
         return self.select_related("bore__job__jurisdiction", "withdrawal")
@@ -33,7 +45,12 @@ class Release(SignedRecord):
     """
 
     LEDGER_KIND: ClassVar[str] = "release"
-    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("crossing_marks", "excused_by")
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = (
+        "crossing_marks",
+        "excused_by",
+        "damage_answered",
+        "damage_settled",
+    )
     SIGNER: ClassVar[str] = "signed_by"
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="releases")
@@ -51,6 +68,18 @@ class Release(SignedRecord):
         null=True,
         blank=True,
         help_text="The ids of those but for which a check would have held.",
+    )
+    damage_answered = models.JSONField(
+        "reports of damage that it answers",
+        null=True,
+        blank=True,
+        help_text="The ids of those of which no release before it says what was settled.",
+    )
+    damage_settled = models.TextField(
+        "what was settled since the damage",
+        blank=True,
+        default="",
+        help_text="Of each report: what was found, what was mended and by whom, and who lets the work go on.",
     )
     last_event_id = models.BigIntegerField(
         help_text="The last change of any record that was known then: a later one of its grounds ends it."
@@ -76,6 +105,13 @@ class Release(SignedRecord):
                 condition=models.Q(grounds_digest__regex=DIGEST),
                 name="release_grounds_digest_sound",
                 violation_error_message="grounds_digest: accepted are 64 hexadecimal digits.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(damage_answered__isnull=True)
+                | models.Q(damage_answered=[])
+                | models.Q(damage_settled__regex=r"\S"),
+                name="release_damage_settled_in_words",
+                violation_error_message="damage_settled: accepted is text, for it answers damage.",
             ),
             *written("release", "crew", "rig", "signed_by_name"),
             in_order("release", "shift_from", "shift_until", may_equal=False),

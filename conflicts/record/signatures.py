@@ -31,6 +31,7 @@ def _of_release(release: Release) -> list[RecordSignature]:
         f"For {release.crew} with {release.rig}.",
         f"On {count} {'crossing' if count == 1 else 'crossings'}; checks that held then: "
         f"{', '.join(held) if held else 'none'}.",
+        *_settled(release),
     )
     found = [
         RecordSignature(
@@ -57,6 +58,13 @@ def _of_release(release: Release) -> list[RecordSignature]:
             )
         )
     return found
+
+
+def _settled(release: Release) -> list[str]:
+    """What was settled of the damage that had been reported, where that was asked."""
+    count = len(release.damage_answered or ())
+    reports = f"{count} report{'' if count == 1 else 's'}"
+    return [f"Settled of {reports} of damage or a near miss: {release.damage_settled}"] if count else []
 
 
 def _of_variance(variance: Variance) -> list[RecordSignature]:

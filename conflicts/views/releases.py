@@ -1,6 +1,7 @@
 """May this bore be drilled? Signing a release, reading one, and taking it back."""
 
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -41,19 +42,27 @@ def sign(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     there = Release.objects.filter(pk=key, bore=bore).first()
     if there is not None:
         return redirect("conflicts:release", there.pk)
-    form = _release_form(request, bore, key)
+    unanswered = _unanswered(bore)
+    form = _release_form(request, bore, key, asks_of_damage=bool(unanswered))
     shown = request.POST.get("shown", "").strip()
     is_sent = is_sent_whole(request, form, field="shown", shown=shown)
     if is_sent and signs(form, lambda: sign_release(form.instance, by=request.user, shown_digest=shown)):
         messages.success(request, f"Signed: {bore.name} may be drilled by {form.instance.crew}.")
         return redirect("conflicts:release", form.instance.pk)
-    return _show_form(request, bore, form, key)
+    return _show_form(request, bore, form, new_id=key, unanswered=unanswered)
 
 
-def _release_form(request: HttpRequest, bore: Bore, key: UUID) -> ReleaseForm:
+def _unanswered(bore: Bore) -> list[DamageReport]:
+    """The reports of damage of which no release says yet what was settled."""
+    reports = {str(one.pk): one for one in DamageReport.objects.of_bores([bore])}
+    return [reports[key] for key in Release.objects.open_damage(bore, list(reports))]
+
+
+def _release_form(request: HttpRequest, bore: Bore, key: UUID, *, asks_of_damage: bool) -> ReleaseForm:
     job, now = bore.job, timezone.now()
+    asked: dict[str, Any] = {"job": job, "request": request, "asks_of_damage": asks_of_damage}
     if request.method == "POST":
-        return ReleaseForm(request.POST, instance=Release(pk=key, bore=bore), job=job, request=request)
+        return ReleaseForm(request.POST, instance=Release(pk=key, bore=bore), **asked)
     crews, rigs = crews_and_rigs(bore)
     initial = {
         "shift_from": now,
@@ -61,10 +70,10 @@ def _release_form(request: HttpRequest, bore: Bore, key: UUID) -> ReleaseForm:
         "crew": crews[0] if crews else "",
         "rig": rigs[0] if rigs else "",
     }
-    return ReleaseForm(initial=initial, job=job, request=request)
+    return ReleaseForm(initial=initial, **asked)
 
 
-def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -> HttpResponse:
+def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, **shown: Any) -> HttpResponse:
     at = timezone.now()
     try:
         grounds, refusal = grounds_of(bore, at), ""
@@ -75,7 +84,6 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -
         "bore": bore,
         "job": bore.job,
         "form": form,
-        "new_id": key,
         "grounds": grounds,
         "refusal": refusal,
         "document": None if grounds is None else grounds.document,
@@ -84,6 +92,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, key: UUID) -
         "close_out": CloseOut.objects.filter(bore=bore).first(),
         "damage_reports": DamageReport.objects.of_bores([bore]),
         "at": at,
+        **shown,
     }
     return render(request, "conflicts/release_sign.html", context)
 
@@ -107,6 +116,7 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
             messages.success(request, f"Taken back: the release of {found.bore.name}.")
             return redirect("conflicts:release", found.pk)
     entry = LedgerEntry.objects.filter(kind=Release.LEDGER_KIND, record_id=found.pk).first()
+    reports = DamageReport.objects.of_bores([found.bore])
     at, close_out = timezone.now(), CloseOut.objects.filter(bore=found.bore).first()
     context = {
         "section": "jobs",
@@ -117,7 +127,8 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
         "close_out": close_out,
         "not_excused": [] if close_out or found.shift_until <= at else _not_excused(found.bore, at),
         "entry": entry,
-        "damage_reports": DamageReport.objects.of_bores([found.bore]),
+        "damage_reports": reports,
+        "answered": [one for one in reports if str(one.pk) in (found.damage_answered or ())],
         "form": form,
         "new_id": uuid4() if request.method != "POST" else key,
         "at": at,

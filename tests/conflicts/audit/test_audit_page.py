@@ -129,11 +129,13 @@ def test_a_release_names_the_variances_that_it_rests_on_and_its_withdrawal(manag
     sign_variance(ended, at=AT)
     end_variance(ended, at=AT + timedelta(hours=1))
     sign_variance(variance(bore, mark), at=AT)
-    rests_on = {"marks": [mark], "excused_by": [used]}
+    settled = {"damage_answered": [str(damage(bore, mark).pk)], "damage_settled": "The operator mended it."}
+    rests_on = {"marks": [mark], "excused_by": [used], **settled}
     withdraw(release(bore, [crossing("G-1")], at=AT + timedelta(hours=2), **rests_on))
     (row,) = rows_of(manager, section="releases")
     assert row["excused_by_variance"] == "the clearance of a crossing: G-1, crossing (Cora Tims)"
     assert row["withdrawal"] == "Tue Nov 10, 2026, 12:00 pm EST by Cora Tims: Rain."
+    assert row["damage_settled"] == "The operator mended it."
 
 
 def test_of_a_release_that_did_not_keep_its_variances_those_in_force_are_named_as_unsure(manager):

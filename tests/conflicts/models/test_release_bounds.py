@@ -98,6 +98,7 @@ REFUSED = [
     ("release_grounds_digest_sound", release, {"grounds_digest": "F" * 64}),
     ("release_crew_written", release, {"crew": " "}),
     ("release_rig_written", release, {"rig": ""}),
+    ("release_damage_settled_in_words", release, {"damage_answered": ["a"], "damage_settled": " "}),
     ("release_signed_by_name_written", release, {"signed_by_name": " "}),
     ("release_shift_from_before_shift_until", release, {"shift_from": LATER}),
     ("release_signed_at_before_shift_until", release, {"signed_at": LATER}),

@@ -81,5 +81,5 @@ def test_it_keeps_the_mark_of_each_crossing_and_both_stand_in_its_entry_of_the_l
 
 def test_one_that_was_signed_before_these_were_kept_has_the_entry_that_it_had(bore):
     content = Release(bore=bore).ledger_content()
-    assert not {"crossing_marks", "excused_by"} & content.keys()
+    assert not {"crossing_marks", "excused_by", "damage_answered", "damage_settled"} & content.keys()
     assert "last_event_id" in content
