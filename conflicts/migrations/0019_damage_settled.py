@@ -14,7 +14,7 @@ def keep(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('conflicts', '0017_hole_passes'),
+        ('conflicts', '0018_bit_lead'),
     ]
 
     operations = [
