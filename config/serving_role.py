@@ -1,8 +1,8 @@
 """The role that the site asks the database as: it uses the tables, and owns none of them.
 
 After every migration, by the owner: made where it is missing, and given exactly what the site needs. It reads
-the record of changes and adds to what is signed; it changes neither, empties no table and
-switches no guard off.
+the record of changes and adds to what is signed; it changes neither, takes away no record that the site never
+takes away, empties no table and switches no guard off.
 """
 
 from typing import Any
@@ -13,10 +13,11 @@ from django.db import connection, transaction
 from django.db.backends.utils import CursorWrapper
 from psycopg import sql
 
-from locates.kept_records import sealed_models
+from locates.kept_records import never_deleted_models, sealed_models
 from locates.models import RecordEvent
 
 ALL_ROWS = "SELECT, INSERT, UPDATE, DELETE"
+KEPT_ROWS = "SELECT, INSERT, UPDATE"
 NEW_ROWS = "SELECT, INSERT"
 NO_ROWS = "SELECT"
 
@@ -75,8 +76,8 @@ def _hidden(password: str, role: str) -> str:
 
 
 def _grant(cursor: CursorWrapper, role: str) -> None:
-    sealed = {model._meta.db_table for model in sealed_models()}
-    rights = dict.fromkeys(sealed, NEW_ROWS)
+    rights = {model._meta.db_table: KEPT_ROWS for model in never_deleted_models()}
+    rights |= {model._meta.db_table: NEW_ROWS for model in sealed_models()}
     # Events are written with the owner's rights, by the triggers alone.
     rights |= {RecordEvent._meta.db_table: NO_ROWS, "django_migrations": NO_ROWS}
     cursor.execute(OWN_TABLES)

@@ -36,6 +36,27 @@ NOT_KEPT = {
 """Models without a record of their changes, each with the reason; of all others every change is kept."""
 
 
+REPLACED = (
+    "conflicts.bore",
+    "conflicts.pit",
+    "conflicts.routejoint",
+    "locates.clearancerequirement",
+    "locates.facilityoperator",
+    "locates.groundpoint",
+    "locates.linework",
+    "locates.mark",
+    "locates.response",
+    "locates.responsepaper",
+    "locates.retirement",
+    "locates.surfacefeature",
+    "locates.testhole",
+    "locates.ticket",
+    "locates.notice",
+)
+"""Records that go where a job file takes the place of a job about which nothing is signed, and with a ticket
+what somebody was told of it."""
+
+
 def kept_models() -> list[type[models.Model]]:
     """The models of whose records every change is kept."""
     return [
@@ -59,6 +80,12 @@ def sealed_models() -> list[type[models.Model]]:
     """The models of which nothing is ever changed or taken away: the record, the ledger, what is signed."""
     sealed = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == ITSELF]
     return sealed + [kind.model for kind in signed_kinds().values()]
+
+
+def never_deleted_models() -> list[type[models.Model]]:
+    """The models of whose records the site never takes one away, signed or not."""
+    records = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == RECORD]
+    return [model for model in (*kept_models(), *records) if model._meta.label_lower not in REPLACED]
 
 
 def expected_guards() -> list[Guard]:

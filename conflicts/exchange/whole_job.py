@@ -44,7 +44,7 @@ _RECORDS: dict[str, type[Retirable]] = {
     "pit": Pit,
 }
 # Whoever refers goes before what is referred to.
-_CHILDREN = (
+CHILDREN = (
     "bores",
     "surface_features",
     "test_holes",
@@ -137,7 +137,7 @@ def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job
             accepted="a new name, or --replace to put this job in its place",
         )
     try:
-        for children in _CHILDREN:
+        for children in CHILDREN:
             # The retired ones as well: the file may name their ids.
             getattr(job, children)(manager="with_retired").all().delete()
         job.retirements.all().delete()
