@@ -11,6 +11,7 @@ from conflicts.checks import Assessed
 from conflicts.crossings_ahead import CrossingAhead
 from conflicts.drilled import Drilled, drilled_crossings
 from conflicts.engine.lookahead import Prospect, Side
+from conflicts.head_errors import BlindRun, blind_runs
 from conflicts.rod_log import RodLog
 from conflicts.sentences import line_name, station_words
 from conflicts.stop_rules import RULE_OF, StopCode
@@ -20,6 +21,11 @@ from conflicts.watch_table import stop_words
 BELOW_HOLE_RODS = 1
 WATCH_STOPPED = "A watch stopped the bore."
 HOLE_NOT_CLEAR = "The drilled hole is not clear of a line."
+HEAD_NOT_KNOWN = "Where the head is, is not known."
+READ_THE_HEAD = (
+    "Stop. Read what is missing over the head, take the last rod's entry back and log it again with that. "
+    "Where it cannot be read, pull back to the last rod at which it was."
+)
 
 
 @dataclass(frozen=True)
@@ -86,7 +92,7 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
     found = []
     last = drilled.head.rod
     checked = any(check.checked_at >= last.logged_at for check in log.checks)
-    if last.confirmed and not checked:
+    if last.is_in_doubt and not checked:
         found.append(
             rule_stop(
                 StopCode.READING_OUT_OF_LINE,
@@ -94,6 +100,7 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
                 "settles it.",
             )
         )
+    found += _lost_head(assessed, drilled)
     for one in drilled_crossings(assessed.scene, drilled, assessed.at):
         if one.stops:
             found.append(
@@ -104,6 +111,31 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
                 )
             )
     return found
+
+
+def _lost_head(assessed: Assessed, drilled: Drilled) -> list[Stop]:
+    """Where so much was drilled blind that nobody knows where the head is."""
+    units = assessed.scene.inputs.job.show_units
+    height, plan = blind_runs(assessed.scene, [joint.rod for joint in drilled.joints])
+    because = [
+        _blind_words(run, *words, units)
+        for run, words in (
+            (height, ("depth", "up or down", "the steering allowance")),
+            (plan, ("dot", "to either side", "the tolerance zone, past which no line is looked for")),
+        )
+        if run.is_lost
+    ]
+    return [Stop(HEAD_NOT_KNOWN, READ_THE_HEAD, " ".join(because))] if because else []
+
+
+def _blind_words(run: BlindRun, reading: str, ways: str, allowed: str, units: str) -> str:
+    since = "the entry" if run.since is None else f"rod {run.since}"
+    rods = "1 rod" if run.rods == 1 else f"{run.rods} rods"
+    return (
+        f"No {reading} is read since {since}, over {rods}: the head may have strayed "
+        f"{rough_length(run.drift_m, units, 'up')} {ways} meanwhile; allowed is "
+        f"{rough_length(run.allowed_m, units, 'down')}, {allowed}."
+    )
 
 
 def ahead_stops(assessed: Assessed, drilled: Drilled, ahead: Sequence[CrossingAhead]) -> list[Stop]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import datetime
 
 import numpy as np
 
@@ -12,12 +12,12 @@ from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
 from conflicts.faults import Fault
+from conflicts.head_errors import errors_along
 from conflicts.hole_passes import HoleSize
 from conflicts.rests_on import mark_fault, plan_fault
-from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
+from conflicts.rod_log import RodInput, RodLog
 from conflicts.scene import Scene
 from conflicts.site_records import CrossingNow, variance_for_clearance
-from conflicts.walk_days import local_day
 
 
 @dataclass(frozen=True, eq=False)
@@ -209,10 +209,10 @@ def _joints(
     own = np.interp(raw.lengths_m, raw.points_at_m, along)
     stations = project_on(joints[:, :2], scene.plan_m)
     ground = scene.ground.at(stations)
+    depths = ground - joints[:, 2]
+    horizontal_m, vertical_m = errors_along(scene, log, chain, depths[1:].tolist())
     found = []
     for index, rod in enumerate(chain, start=1):
-        depth_m = float(ground[index] - joints[index, 2])
-        horizontal_m, vertical_m = errors_of(scene, log, rod, depth_m)
         station_m = float(stations[index])
         planned = scene.path.at(station_m)
         found.append(
@@ -224,56 +224,14 @@ def _joints(
                 own_station_m=float(own[index]),
                 right_m=right_of_plan_m(scene, station_m, joints[index]),
                 deeper_m=float(planned[2] - joints[index, 2]),
-                depth_m=depth_m,
-                horizontal_error_m=horizontal_m,
-                vertical_error_m=vertical_m,
+                depth_m=float(depths[index]),
+                horizontal_error_m=float(horizontal_m[index - 1]),
+                vertical_error_m=float(vertical_m[index - 1]),
                 heading_rad=float(raw.headings_rad[index]),
                 turn_rad=float(raw.turns_rad[index - 1]),
             )
         )
     return found
-
-
-def errors_of(scene: Scene, log: RodLog, rod: RodInput, depth_m: float) -> tuple[float, float]:
-    """What the place of a rod's end may be off by, in plan and in height, metres.
-
-    Parameters
-    ----------
-    scene : Scene
-    log : RodLog
-    rod : RodInput
-    depth_m : float
-        Below ground.
-
-    Returns
-    -------
-    tuple of float
-        Never less than what the job states for a drilled bore at that depth. In height also never less than
-        what the device was off by on that day, which grows with depth beyond that of the check; on a day
-        without a check not less than the steering allowance. Where no depth or no dot was read, the steering
-        allowance is added; a dot counts with its own error.
-    """
-    job = scene.inputs.job
-    stated_m = log.stated.at(depth_m)
-    checks = checks_of_day(log.checks, local_day(rod.logged_at, job.time_zone), job.time_zone)
-    of_day_m = max((_check_error_m(check, depth_m) for check in checks), default=job.bore_vertical_m)
-    vertical_m = max(stated_m, of_day_m)
-    if rod.depth_m is None:
-        vertical_m += job.bore_vertical_m
-    if rod.dot is None:
-        return stated_m + job.bore_horizontal_m, vertical_m
-    return max(stated_m, rod.dot_error_m or 0.0), vertical_m
-
-
-def checks_of_day(
-    checks: Sequence[LocatorCheckInput], day: date, time_zone: str
-) -> tuple[LocatorCheckInput, ...]:
-    """Checks of the device on a local day."""
-    return tuple(check for check in checks if local_day(check.checked_at, time_zone) == day)
-
-
-def _check_error_m(check: LocatorCheckInput, depth_m: float) -> float:
-    return abs(check.read_depth_m - check.measured_depth_m) * max(1.0, depth_m / check.measured_depth_m)
 
 
 def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:

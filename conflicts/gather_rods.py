@@ -77,4 +77,5 @@ def rod_input(rod: DrilledRod) -> RodInput:
         remarks=rod.remarks,
         logged_at=rod.logged_at,
         logged_by=rod.logged_by_name,
+        confirmed_codes=tuple(one["code"] for one in rod.confirmed),
     )

@@ -10,11 +10,17 @@ from datetime import datetime
 
 UNDO = "undo"
 PULL_BACK = "pull_back"
+# The code of the question about one more rod without a depth: whoever confirms it read nothing wrong.
+NO_DEPTH = "no_depth"
 
 
 @dataclass(frozen=True)
 class RodInput:
-    """One rod as it was logged; None where nothing was read. ``dot`` is a longitude and a latitude."""
+    """One rod as it was logged; None where nothing was read. ``dot`` is a longitude and a latitude.
+
+    ``confirmed`` are the questions that were answered with "it reads so", ``confirmed_codes`` what each was
+    about.
+    """
 
     rod_id: str
     after_id: str | None
@@ -30,6 +36,12 @@ class RodInput:
     remarks: str
     logged_at: datetime
     logged_by: str
+    confirmed_codes: tuple[str, ...] = ()
+
+    @property
+    def is_in_doubt(self) -> bool:
+        """Whether a reading was kept that does not fit; a rod without a depth reads nothing wrong."""
+        return bool(self.confirmed) and set(self.confirmed_codes) != {NO_DEPTH}
 
 
 @dataclass(frozen=True)

@@ -6,19 +6,24 @@ from math import atan, cos, degrees, hypot
 
 import numpy as np
 
-from conflicts.drilled import Drilled, errors_of
+from conflicts.drilled import Drilled
+from conflicts.head_errors import (
+    HEADING_READ_RAD,
+    PITCH_READ_RATIO,
+    blind_runs,
+    errors_along,
+    reading_errors,
+)
 from conflicts.oddity import Oddity
-from conflicts.rod_log import RodInput, RodLog
+from conflicts.rod_log import NO_DEPTH, RodInput, RodLog
 from conflicts.scene import Scene
 from locates.angles import format_heading
 from locates.units import format_grade, format_length
 
-# A pitch or a heading read at the end of a rod may be off by so much: 0.5 % of grade and 1 degree, what
-# walk-over devices resolve (common practice, no source).
-PITCH_READ_RATIO = 0.005
-HEADING_READ_RAD = float(np.radians(1.0))
 # A rod is drilled to its end or stopped short: longer than this share of the rig's rod is a slip.
 LONGER_RATIO = 1.02
+# From so many rods without a depth on, each is asked about.
+BLIND_RODS = 2
 
 
 class OddityCode(StrEnum):
@@ -29,6 +34,7 @@ class OddityCode(StrEnum):
     DOT = "dot"
     ROUGH_DOT = "rough_dot"
     LENGTH = "length"
+    NO_DEPTH = NO_DEPTH
 
 
 def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> tuple[Oddity, ...]:
@@ -52,7 +58,8 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
     A depth is held against where pitch and length lead from the rod before, less what both readings may be
     off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
     may be off by; a dot against the reach of the rod, its own error included. A dot that is less sure than
-    the place without it is asked about too, for the path is drawn through it.
+    the place without it is asked about too, for the path is drawn through it; and so is a second rod on
+    without a depth.
     """
     found = [
         _length(scene, after.head.rod),
@@ -60,6 +67,7 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
         _depth(scene, log, before, after),
         _dot(scene, log, before, after),
         _rough_dot(scene, log, after),
+        _no_depth(scene, after),
     ]
     return tuple(one for one in found if one is not None)
 
@@ -109,7 +117,7 @@ def _depth(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) ->
     expected_m = start_m + run_m * mean_ratio
     ground_m = float(scene.ground.at(after.head.station_m))
     read_m = ground_m - rod.depth_m
-    error_m = errors_of(scene, log, rod, rod.depth_m)[1] + was_error_m + rod.length_m * PITCH_READ_RATIO
+    error_m = reading_errors(scene, log, rod, rod.depth_m)[1] + was_error_m + rod.length_m * PITCH_READ_RATIO
     if abs(read_m - expected_m) <= error_m:
         return None
     return Oddity(
@@ -137,7 +145,7 @@ def _dot(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> O
     along_m = float(ahead @ away)
     radius_m = scene.inputs.rig.bend_radius_m
     bends_m = 0.0 if radius_m is None else 0.5 * rod.length_m**2 / radius_m
-    error_m = errors_of(scene, log, rod, after.head.depth_m)[0] + was_error_m
+    error_m = reading_errors(scene, log, rod, after.head.depth_m)[0] + was_error_m
     reached_m = hypot(abs(along_m - run_m), max(0.0, sideways_m - bends_m))
     if reached_m <= error_m:
         return None
@@ -153,12 +161,31 @@ def _dot(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> O
 def _rough_dot(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
     """A dot that may be farther off than the head is where no dot is set."""
     rod, units = after.head.rod, scene.inputs.job.show_units
-    without_m = errors_of(scene, log, replace(rod, dot=None, dot_error_m=None), after.head.depth_m)[0]
-    if rod.dot is None or rod.dot_error_m is None or rod.dot_error_m <= without_m:
+    if rod.dot is None or rod.dot_error_m is None:
+        return None
+    chain = [*(one.rod for one in after.joints[:-1]), replace(rod, dot=None, dot_error_m=None)]
+    depths_m = [one.depth_m for one in after.joints]
+    without_m = float(errors_along(scene, log, chain, depths_m)[0][-1])
+    if rod.dot_error_m <= without_m:
         return None
     return Oddity(
         OddityCode.ROUGH_DOT,
         f"The dot may be {format_length(rod.dot_error_m, units, 'up')} off. Without a dot the head counts as "
         f"within {format_length(without_m, units, 'up')} of where pitch and heading lead: measure station "
         "and offset, or leave the dot out.",
+    )
+
+
+def _no_depth(scene: Scene, after: Drilled) -> Oddity | None:
+    """One more rod without a depth: from the second on the head is drilled by its pitch alone."""
+    units = scene.inputs.job.show_units
+    blind, _ = blind_runs(scene, [one.rod for one in after.joints])
+    if blind.rods < BLIND_RODS:
+        return None
+    since = "the entry" if blind.since is None else f"rod {blind.since}"
+    return Oddity(
+        OddityCode.NO_DEPTH,
+        f"No depth is read since {since}, over {blind.rods} rods: by the pitch alone the head may be "
+        f"{format_length(after.head.vertical_error_m, units, 'up')} higher or lower, and more with each rod. "
+        "Read the depth over the head.",
     )

@@ -11,11 +11,11 @@ from conflicts.drilled import (
     Drilled,
     DrilledCrossing,
     DrilledJoint,
-    checks_of_day,
     drilled_crossings,
     drilled_path,
 )
 from conflicts.drilled_beside import DrilledBeside, Leg, abandoned_legs
+from conflicts.head_errors import checks_of_day
 from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
 from conflicts.walk_days import local_day
 

@@ -7,6 +7,7 @@ A test that empties the tables (``transactional_db``, ``live_server``) also asks
 
 from datetime import UTC, datetime
 from hashlib import sha256
+from math import hypot
 from uuid import uuid4
 
 import factory
@@ -668,8 +669,18 @@ class VariancePaperFactory(DjangoModelFactory):
     added_at = PLANNED_START_AT
 
 
+def dot_on_alignment(rod) -> Point:
+    """The place on a bore's alignment to which rods of these lengths and pitches lead; its end past that."""
+    before, run_m = rod, 0.0
+    while before is not None:
+        run_m += before.length_m / hypot(1.0, before.pitch_ratio)
+        before = before.after
+    alignment = rod.bore.alignment
+    return alignment.interpolate_normalized(min(1.0, run_m / ground_length_m(rod.bore)))
+
+
 class DrilledRodFactory(DjangoModelFactory):
-    """A rod of 3 m, level, after another or the first; it has no entry."""
+    """A rod of 3 m, level, after another or the first, with its dot on the alignment; it has no entry."""
 
     class Meta:
         model = DrilledRod
@@ -680,6 +691,8 @@ class DrilledRodFactory(DjangoModelFactory):
     length_m = 3.0
     pitch_ratio = 0.0
     depth_m = 2.0
+    dot_longitude_deg = factory.LazyAttribute(lambda rod: dot_on_alignment(rod).x)
+    dot_latitude_deg = factory.LazyAttribute(lambda rod: dot_on_alignment(rod).y)
     logged_at = PLANNED_START_AT
     logged_by = factory.SubFactory(PersonFactory)
     logged_by_name = "R. Pell"

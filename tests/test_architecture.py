@@ -31,6 +31,7 @@ PURE_ROOMS = (
     "conflicts.site_records",
     "conflicts.stop_rules",
     "conflicts.rod_log",
+    "conflicts.head_errors",
     "conflicts.drilled",
     "conflicts.drilled_beside",
     "conflicts.drilled_stops",

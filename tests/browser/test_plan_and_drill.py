@@ -6,7 +6,7 @@ phone.
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pytest
 from django.test import Client
@@ -38,6 +38,7 @@ class PaperRod:
     """A rod as the operator reads it on paper; ``length`` only where it is not driven to its end."""
 
     number: int
+    station: str
     depth_in: int
     pitch_percent: float
     length: str
@@ -128,11 +129,12 @@ def read_paper(page: Page) -> list[PaperRod]:
     """The operator's table, as it is read at the rig: depths to the inch, pitches in percent."""
     rods = []
     for row in page.locator(".plan-rods tbody tr").all()[1:]:
-        number, _, depth, pitch, _, _ = row.locator("th, td").all_inner_texts()
+        number, station, depth, pitch, _, _ = row.locator("th, td").all_inner_texts()
         first, *rest = number.split("\n")
         rods.append(
             PaperRod(
                 int(first),
+                station.strip(),
                 round(parse_length_m(depth) / INCH_M),
                 round(100.0 * parse_pitch_ratio(pitch), 1),
                 " ".join(rest).removesuffix(" long").strip(),
@@ -190,8 +192,11 @@ def foreman_releases(page: Page) -> None:
 
 
 def foreman_logs(page: Page, rod: PaperRod) -> None:
-    """Two numbers, which way the head points, and one tap; watched where the head passes a line."""
+    """Two numbers, which way the head points, and its dot; watched where the head passes a line."""
     page.wait_for_load_state("load")
+    page.get_by_text("Dot over the head").tap()
+    page.get_by_label("Dot at station").fill(rod.station)
+    page.get_by_label("On the line").tap()
     if rod.length:
         page.get_by_text("Roll, length, heading, remarks").tap()
         page.get_by_label("Length of this rod").fill(rod.length)
@@ -220,7 +225,8 @@ def foreman_watches(page: Page, ref: str, pass_made: str) -> None:
 
 def gone_wrong(rod: PaperRod) -> PaperRod:
     """The same rod, steered the wrong way."""
-    return PaperRod(rod.number, rod.depth_in + WRONG_BY_IN, rod.pitch_percent + WRONG_BY_PERCENT, rod.length)
+    depth_in, pitch_percent = rod.depth_in + WRONG_BY_IN, rod.pitch_percent + WRONG_BY_PERCENT
+    return replace(rod, depth_in=depth_in, pitch_percent=pitch_percent)
 
 
 def large(page: Page, key: str) -> Locator:

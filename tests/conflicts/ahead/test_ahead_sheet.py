@@ -19,6 +19,7 @@ pytestmark = pytest.mark.django_db
 
 ROD_M = 3.048
 STATED = LocatingError(0.05, 0.05)
+DOT_ERROR_M = 0.35
 # Down to 2 m and level: the factories' bore runs at 10 % to station 20 and then level, under M at station 50.
 DOWN = (-0.1,) * 6
 
@@ -36,11 +37,13 @@ def assessed_of(bore, **changes):
 
 
 def log_of(*pitches, checks=(), depths=None, last=None) -> RodLog:
-    """Rods logged with a depth each, by their pitches; the depth is what the pitches give."""
-    now, rods, depth = timezone.now(), [], 0.0
+    """Rods logged with a depth and a dot each, by their pitches, which give the depths; on the alignment."""
+    now, rods, depth, run = timezone.now(), [], 0.0, 0.0
     before = pitches[0] if pitches else 0.0
     for number, pitch in enumerate(pitches, start=1):
-        depth -= ROD_M * np.sin(0.5 * (np.arctan(before) + np.arctan(pitch)))
+        mean_rad = 0.5 * (np.arctan(before) + np.arctan(pitch))
+        depth -= ROD_M * np.sin(mean_rad)
+        run += ROD_M * np.cos(mean_rad)
         before = pitch
         rods.append(
             RodInput(
@@ -52,8 +55,8 @@ def log_of(*pitches, checks=(), depths=None, last=None) -> RodLog:
                 depth_m=depth if depths is None else depths,
                 roll_rad=None,
                 heading_rad=None,
-                dot=None,
-                dot_error_m=None,
+                dot=factories.point(run, 0.0).coords,
+                dot_error_m=DOT_ERROR_M,
                 confirmed=(),
                 remarks="",
                 logged_at=now - timedelta(minutes=5),
@@ -151,6 +154,45 @@ def test_a_reading_kept_out_of_line_stops_until_the_device_is_checked(bore):
     assert when not in sheet_of(bore, log_of(*DOWN, last=odd, checks=[check])).answer.lines
     before = replace(check, checked_at=timezone.now() - timedelta(hours=1))
     assert when in sheet_of(bore, log_of(*DOWN, last=odd, checks=[before])).answer.lines
+
+
+def test_a_rod_that_was_kept_without_a_depth_is_no_reading_out_of_line(bore):
+    words, rule = "No depth is read since rod 4, over 2 rods.", RULE_OF[StopCode.READING_OUT_OF_LINE].when
+    for codes, stops in ((("no_depth",), False), (("bend",), True), (("no_depth", "bend"), True)):
+        kept = {"depth_m": None, "confirmed": (words,) * len(codes), "confirmed_codes": codes}
+        sheet = sheet_of(bore, log_of(*DOWN, last=kept))
+        assert (rule in [stop.when for stop in sheet.stops]) is stops, codes
+
+
+@pytest.mark.parametrize(
+    ("missing", "rods", "told"),
+    [
+        (
+            {"depth_m": None},
+            10,
+            "No depth is read since rod 6, over 10 rods: the head may have strayed 6 in up or down "
+            "meanwhile; allowed is 5 in, the steering allowance.",
+        ),
+        (
+            {"dot": None, "dot_error_m": None},
+            4,
+            "No dot is read since rod 6, over 4 rods: the head may have strayed 2 ft 2 in to either side "
+            "meanwhile; allowed is 2 ft 0 in, the tolerance zone, past which no line is looked for.",
+        ),
+    ],
+)
+def test_a_head_that_was_drilled_blind_too_far_stops_until_it_is_read(bore, missing, rods, told):
+    logged = log_of(*DOWN, *(0.0,) * rods)
+    blind = [replace(one, **missing) if one.number > len(DOWN) else one for one in logged.rods]
+
+    def stops_of(*of):
+        sheet = sheet_of(bore, replace(logged, rods=of))
+        return [stop.because for stop in sheet.stops if stop.when == "Where the head is, is not known."]
+
+    assert stops_of(*blind[:-1]) == []
+    assert stops_of(*blind) == [told]
+    # The last entry taken back and logged again with what was missing.
+    assert stops_of(*blind[:-1], logged.rods[-1]) == []
 
 
 def test_a_head_below_the_bottom_of_the_watch_hole_that_the_next_rod_meets_stops(bore):

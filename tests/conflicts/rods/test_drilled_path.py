@@ -146,8 +146,10 @@ def test_errors_are_never_less_than_stated_and_more_where_less_is_known(scene):
         assert head_errors(scene, checks)[1] == pytest.approx(max(stated, job.bore_vertical_m))
         deep = head_errors(scene, checks, depth_m=1.0)
         assert deep[1] == pytest.approx(job.bore_vertical_m)
-    # No depth or no dot read: the steering allowance on top.
-    assert head_errors(scene, [check(0.0)], dot=None)[0] == pytest.approx(stated + job.bore_horizontal_m)
+    # No depth or no dot read: the steering allowance on top, and what 3 m may have strayed from the entry.
+    assert head_errors(scene, [check(0.0)], dot=None)[0] == pytest.approx(
+        stated + job.bore_horizontal_m + 3.0 * np.radians(3.0)
+    )
     assert head_errors(scene, [check(0.0)], depth_m=None, pitch_ratio=0.0)[1] >= 0.05 + job.bore_vertical_m
     # A phone that states 4 m is believed.
     assert head_errors(scene, [check(0.0)], dot_error_m=4.0)[0] == pytest.approx(4.0)

@@ -1,7 +1,7 @@
 """What is asked before a rod is kept, and what is not."""
 
 from dataclasses import replace
-from math import atan, cos, sin
+from math import atan, cos, radians, sin
 
 import pytest
 
@@ -85,7 +85,8 @@ def test_a_dot_that_is_less_sure_than_no_dot_is_asked_about_for_that_alone(scene
     # A phone that may be off by 4 m does not prove that the rod went elsewhere; the path would follow it.
     vague = rod(2, dot=beside(scene, 2 * RUN, 2.0), dot_error_m=4.0)
     assert asked(scene, start, vague) == ["rough_dot"]
-    without_m = 0.05 + scene.inputs.job.bore_horizontal_m
+    # What is stated, the steering allowance, and 3 m on from a dot without a heading.
+    without_m = 0.05 + scene.inputs.job.bore_horizontal_m + 3.0 * radians(3.0)
     for error_m, odd in ((0.02, []), (without_m - 0.001, []), (without_m + 0.01, ["rough_dot"])):
         assert asked(scene, start, rod(2, dot=beside(scene, 2 * RUN, 0.0), dot_error_m=error_m)) == odd
 
@@ -101,3 +102,26 @@ def test_each_question_names_what_was_read_and_what_was_led_to(scene):
     [one] = oddities(scene, log, drilled_path(scene, log), after)
     assert one.sentence.startswith("Depth 5 ft 0 in does not go with the pitch: from the rod before, pitch")
     assert "leads to 1 ft 11 1/2 in" in one.sentence
+
+
+def test_a_rough_dot_is_better_than_none_after_a_long_way_without_one(scene):
+    blind = [rod(number) for number in range(1, 13)]
+    dot = {"dot": beside(scene, 13 * RUN, 0.0), "dot_error_m": 1.5}
+    assert asked(scene, *blind, rod(13, **dot)) == []
+    assert asked(scene, rod(1), rod(2, **{**dot, "dot": beside(scene, 2 * RUN, 0.0)})) == ["rough_dot"]
+
+
+def test_each_rod_without_a_depth_is_asked_about_from_the_second_on(scene):
+    blind = {"depth_m": None}
+    assert asked(scene, rod(1, **blind)) == []
+    assert asked(scene, rod(1, **blind), rod(2, **blind)) == ["no_depth"]
+    assert asked(scene, rod(1), rod(2, **blind)) == []
+    assert asked(scene, rod(1), rod(2, **blind), rod(3, **blind)) == ["no_depth"]
+    assert asked(scene, rod(1), rod(2, **blind), rod(3, **blind), rod(4)) == []
+    log = RodLog(LocatingError(0.05, 0.05), (rod(1), rod(2, **blind)), (), (CHECKED,))
+    after = drilled_path(scene, log, (*log.rods, rod(3, **blind)))
+    [one] = oddities(scene, log, drilled_path(scene, log), after)
+    # 5 cm stated, 15 cm for steering, 0.5 % of 6 m: 23 cm.
+    assert one.sentence.startswith(
+        "No depth is read since rod 1, over 2 rods: by the pitch alone the head may be 9 1/8 in higher or"
+    )
