@@ -69,7 +69,8 @@ def tell_finished_job(job: Job, people: DemoPeople) -> None:
     # What was seen and what was logged happened by turns.
     seen = [(one.watched_at, one) for one in _watches(release, people)]
     logged = [(_moment(one), one) for one in rods_of_pilot(bore, people, _at(8, 0))]
-    logged += [(one.logged_at, one) for one in passes_of_hole(bore, people, _at(13, 20), _at(14, 58))]
+    reamed, pulled = (_at(12, 0), _at(13, 20)), (_at(13, 40), _at(14, 58))
+    logged += [(one.logged_at, one) for one in passes_of_hole(bore, people, reamed, pulled)]
     for _, record in sorted([*seen, *logged], key=lambda one: one[0]):
         sign(record, by=people.foreman)
     _look_into_sewer(bore, people)

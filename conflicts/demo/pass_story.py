@@ -17,16 +17,16 @@ CONDUIT_M = 0.11
 
 
 def passes_of_hole(
-    bore: Bore, people: DemoPeople, reamed_at: datetime, pulled_at: datetime
+    bore: Bore, people: DemoPeople, reamed: tuple[datetime, datetime], pulled: tuple[datetime, datetime]
 ) -> list[HolePass]:
-    """The two passes, not stored yet; what was asked about the conduit was kept."""
+    """The two passes, not stored yet, each from its begin until it was logged; what was asked was kept."""
     told = {"bore": bore, "logged_by": people.foreman, "logged_by_name": name_of(people.foreman)}
     reaming = HolePass(
         kind=HolePassKind.REAMING,
         diameter_m=REAMER_M,
         direction=PassDirection.TO_RIG,
-        made_at=reamed_at,
-        logged_at=reamed_at,
+        made_at=reamed[0],
+        logged_at=reamed[1],
         remarks="Returns at both ends all the way.",
         **told,
     )
@@ -35,8 +35,8 @@ def passes_of_hole(
         diameter_m=CONDUIT_M,
         conduits=[[1, CONDUIT_M]],
         direction=PassDirection.TO_RIG,
-        made_at=pulled_at,
-        logged_at=pulled_at,
+        made_at=pulled[0],
+        logged_at=pulled[1],
         remarks="The bore is short and the pull stayed low.",
         **told,
     )

@@ -54,9 +54,13 @@ def test_the_hole_was_reamed_as_planned_and_the_conduit_pulled_in_before_the_clo
     assert reaming.confirmed == ()
     # 110 mm in 6 in: tighter than usual, asked about and kept.
     assert "1.39 times" in pullback.confirmed[0]
-    watched = {one.pass_made: one.watched_at for one in scene.inputs.site.watches}
-    assert watched["reaming"] < reaming.made_at < pullback.made_at < scene.inputs.site.closed_out_at
-    assert watched["pullback"] < pullback.made_at
+    for one in (reaming, pullback):
+        # Each was logged once it was through, from the moment at which it began.
+        watched = [it.watched_at for it in scene.inputs.site.watches if it.pass_made == one.kind]
+        assert one.made_at < min(watched)
+        assert max(watched) < one.logged_at
+    assert reaming.logged_at < pullback.made_at
+    assert pullback.logged_at < scene.inputs.site.closed_out_at
 
 
 def test_nothing_would_have_been_asked_about_any_rod(pilot):
