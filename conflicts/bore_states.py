@@ -40,7 +40,7 @@ class BoreState:
         units = scene.inputs.job.show_units
         reamed_m = log.reamed_m(0.0, scene.path.length_m)
         reamed = "" if reamed_m is None else f"reamed {format_length(reamed_m, units)}"
-        pulled = "" if log.pullback is None else "pulled back"
+        pulled = "pulled back" if log.is_finished else ""
         return ", ".join(one for one in (reamed, pulled) if one)
 
     @property

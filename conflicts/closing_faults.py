@@ -5,12 +5,14 @@ from datetime import datetime
 
 from conflicts.checks import Assessed, Check
 from conflicts.faults import Fault
+from conflicts.pass_watched import PassWatched
 from conflicts.sentences import station_words
 from conflicts.site_records import CameraInput, last_camera, variance_for_check
 from conflicts.stop_rules import StopRule, raised_words
 from conflicts.variance_reasons import not_excused_check, not_excused_watch
-from conflicts.watch_table import LOST_STOP, CrossingWatched, PassWatched, WatchTable
+from conflicts.watch_table import LOST_STOP, CrossingWatched, WatchTable
 from locates.local_time import format_moment
+from locates.units import format_length
 
 SEWER = "sewer_drain"
 LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
@@ -88,6 +90,13 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
                 f"The {name} was last seen before the pass that goes before it: {'; '.join(overtaken)}. The "
                 "passes are watched in their order: see it pass again, or have it excused."
             )
+        anew = [_anew(row, one, assessed) for row, one in left if one.made_anew is not None]
+        if anew:
+            faults.append(
+                f"A {name} is logged that was made after the last watch of one: {'; '.join(anew)}. See it "
+                "pass there, or have it excused. If it is the one that was watched, withdraw it and log it "
+                "with the moment at which it began."
+            )
         bottomless = [row for row, one in left if one.bottomless is not None]
         if bottomless:
             faults.append(
@@ -106,6 +115,18 @@ def _overtaken(row: CrossingWatched, passed: PassWatched, assessed: Assessed) ->
         for one in (seen, passed.overtaken_by)
         if one is not None
     ]
+    return f"{_place(row, job.show_units)} ({', '.join(told)})"
+
+
+def _anew(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
+    """A crossing with the pass that was made, and when the last of its kind was watched."""
+    job, made, watch = assessed.scene.inputs.job, passed.made_anew, passed.watch
+    told = []
+    if made is not None and watch is not None:
+        told = [
+            f"{format_length(made.diameter_m, job.show_units)} {format_moment(made.made_at, job.time_zone)}",
+            f"watched {format_moment(watch.watched_at, job.time_zone)}",
+        ]
     return f"{_place(row, job.show_units)} ({', '.join(told)})"
 
 

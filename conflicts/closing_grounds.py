@@ -3,8 +3,9 @@
 from typing import Any
 
 from conflicts.checks import Assessed
+from conflicts.pass_watched import PassWatched
 from conflicts.site_records import WatchInput
-from conflicts.watch_table import CrossingWatched, PassWatched, WatchTable
+from conflicts.watch_table import CrossingWatched, WatchTable
 from locates.canonical import utc_text
 
 REPLACED = "A later watch of the same pass stands in its place."

@@ -81,20 +81,30 @@ class PassLog:
     @property
     def pullback(self) -> PassInput | None:
         """The last pullback."""
-        pulled = [one for one in self.passes if one.kind == PULLBACK]
-        return pulled[-1] if pulled else None
+        return self.last_over(PULLBACK, -inf, inf)
 
     @property
     def lacks_pullback(self) -> bool:
         """Whether the hole was reamed and nothing is logged to have been pulled in since."""
-        return bool(self.reamings) and self.pullback is None
+        reamed, pulled = self.last_over(REAMING, -inf, inf), self.pullback
+        return reamed is not None and (pulled is None or pulled.made_at < reamed.made_at)
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether the conduits are in: a pullback is logged, and no reamer went in after it."""
+        return self.pullback is not None and not self.lacks_pullback
 
     @property
     def state(self) -> str:
         """In a word or two: "reamed", "pulled back"; empty where no pass is logged."""
-        if self.pullback is not None:
+        if self.is_finished:
             return "pulled back"
         return "reamed" if self.reamings else ""
+
+    def last_over(self, kind: str, low_m: float, high_m: float) -> PassInput | None:
+        """The pass of a kind that was made last anywhere between two stations, whenever it was logged."""
+        over = [one for one in reversed(self.passes) if one.kind == kind and _meets(one, low_m, high_m)]
+        return max(over, key=lambda one: one.made_at, default=None)
 
     def reamed_m(self, low_m: float, high_m: float) -> float | None:
         """Diameter of the largest reamer that went anywhere between two stations; None where none did."""
@@ -172,11 +182,11 @@ def hole_as_made(planned_m: float, pilot_m: float | None, log: PassLog) -> HoleS
     Returns
     -------
     HoleSize
-        Once the conduits are in, where a reamer went its size counts, also where less was planned, and
-        never less than the pilot or than the circle round the conduits. Until then, and where no reamer is
-        on record, never less than planned: an unknown is never a yes.
+        Once the conduits are in, and no reamer went in after them, where a reamer went its size counts, also
+        where less was planned, and never less than the pilot or than the circle round the conduits. Until
+        then, and where no reamer is on record, never less than planned: an unknown is never a yes.
     """
-    return _hole(planned_m, log, may_be_less=log.pullback is not None, least_m=pilot_m or 0.0)
+    return _hole(planned_m, log, may_be_less=log.is_finished, least_m=pilot_m or 0.0)
 
 
 def is_as_planned(diameter_m: float, planned_m: float) -> bool:

@@ -89,6 +89,6 @@ def _because(log: PassLog, station_m: float, diameter_m: float) -> str:
     reamed_m = log.reamed_m(station_m, station_m)
     if reamed_m is not None and (reamed_m == diameter_m or is_as_planned(reamed_m, diameter_m)):
         return REAMED
-    if log.pullback is not None and any(one.diameter_m == diameter_m for one in log.passes):
+    if log.is_finished and any(one.diameter_m == diameter_m for one in log.passes):
         return PULLED_IN
     return PLANNED

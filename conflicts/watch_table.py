@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from conflicts.checks import Assessed
-from conflicts.faults import Fault
+from conflicts.hole_passes import PassInput
+from conflicts.pass_watched import PassWatched, still_stopping
 from conflicts.sentences import station_words
 from conflicts.site_records import (
     CrossingExtent,
@@ -14,88 +15,11 @@ from conflicts.site_records import (
     variance_for_stops,
     variance_for_watch,
 )
-from conflicts.stop_rules import (
-    StopRule,
-    bottom_fault,
-    bottom_fault_key,
-    bottom_is_unknown,
-    raised_words,
-    stop_fault,
-    stops_of_watch,
-)
+from conflicts.stop_rules import raised_words, stops_of_watch
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import ALL_PASSES, CrossingPlace, passes_to_watch
-from locates.local_time import format_moment
 
 LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
-
-
-@dataclass(frozen=True)
-class PassWatched:
-    """One pass of one crossing: its watches in order of time, those that stop it, the variance for it.
-
-    A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
-    that saw nothing settles nothing. ``overtaken_by`` is the watch of a pass before this one that came after
-    this one was last seen: the passes are made in their order. A depth of the head that was read when it was
-    last seen proves nothing where nobody recorded how deep the hole is. A variance excuses what its signer
-    was told of.
-    """
-
-    pass_made: str
-    watches: tuple[WatchInput, ...]
-    stopping: tuple[WatchInput, ...]
-    excuse: VarianceInput | None
-    overtaken_by: WatchInput | None = None
-
-    @property
-    def watch(self) -> WatchInput | None:
-        """The last watch."""
-        return self.watches[-1] if self.watches else None
-
-    @property
-    def last_seen(self) -> WatchInput | None:
-        """The last watch that saw it go by."""
-        return next((one for one in reversed(self.watches) if one.seen), None)
-
-    @property
-    def bottomless(self) -> WatchInput | None:
-        """The last watch that saw it go by, where a depth was read over a hole of unknown depth."""
-        seen = self.last_seen
-        return seen if seen is not None and bottom_is_unknown(seen) else None
-
-    @property
-    def stops(self) -> list[tuple[StopRule, WatchInput]]:
-        """The stop rules that stand, each with the last watch that set it off."""
-        found = {rule: watch for watch in self.stopping for rule in stops_of_watch(watch)}
-        return list(found.items())
-
-    @property
-    def is_settled(self) -> bool:
-        """Whether nothing of it stands in the way: seen in its order with nothing that stops, or excused."""
-        is_seen = self.watch is not None and self.watch.seen
-        return self.excuse is not None or (is_seen and not self.stopping and not self._others)
-
-    @property
-    def fault_keys(self) -> tuple[str, ...]:
-        """The keys of `faults`."""
-        return (*(one.watch_id for one in self.stopping), *self._others)
-
-    @property
-    def _others(self) -> tuple[str, ...]:
-        """The keys of what stands in its way but stops."""
-        after = () if self.overtaken_by is None else (_order_key(self.overtaken_by),)
-        return after if self.bottomless is None else (*after, bottom_fault_key(self.bottomless))
-
-    def faults(self, units: str, time_zone: str) -> tuple[Fault, ...]:
-        """What stands in its way but that it was not seen, as a variance for it is bound to it."""
-        found = [stop_fault(one, units, time_zone) for one in self.stopping]
-        if self.overtaken_by is not None:
-            when = format_moment(self.overtaken_by.watched_at, time_zone)
-            words = f"After it the {self.overtaken_by.pass_made} was seen, {when}."
-            found.append(Fault(_order_key(self.overtaken_by), words))
-        if self.bottomless is not None:
-            found.append(bottom_fault(self.bottomless, units, time_zone))
-        return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -109,6 +33,10 @@ class CrossingWatched:
     lies: ToWatch
     passes: tuple[PassWatched, ...]
     excuse: VarianceInput | None = None
+
+    def passed(self, pass_made: str) -> PassWatched | None:
+        """One of its passes; None for one that is not asked for."""
+        return next((one for one in self.passes if one.pass_made == pass_made), None)
 
     @property
     def first_open(self) -> PassWatched | None:
@@ -200,7 +128,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
             watched.setdefault((place, watch.pass_made), []).append(held)
     passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
     if assessed.site.passes.reamings or any(
-        name not in passes and _stopping(watches) for (_, name), watches in watched.items()
+        name not in passes and still_stopping(watches) for (_, name), watches in watched.items()
     ):
         # A reamer that is logged went by every line, whatever was planned. A stop in a pass that is not asked
         # for any more stands all the same: that pass was made.
@@ -255,12 +183,13 @@ def _row(
     passes: list[PassWatched] = []
     before: WatchInput | None = None
     for name, watches in watched.items():
-        passed = PassWatched(name, tuple(watches), _stopping(watches), None)
+        passed = PassWatched(name, tuple(watches), still_stopping(watches), None)
         seen = passed.last_seen
         if seen is not None and before is not None and seen.watched_at < before.watched_at:
             passed = replace(passed, overtaken_by=before)
         elif seen is not None:
             before = seen
+        passed = replace(passed, made_anew=_made_anew(passed, lies, assessed))
         excuse = variance_for_watch(assessed.site, lies, name, passed.fault_keys, assessed.at)
         passes.append(replace(passed, excuse=excuse))
     whole = None
@@ -270,6 +199,16 @@ def _row(
     if whole is not None:
         passes = [replace(one, excuse=one.excuse or whole) for one in passes]
     return CrossingWatched(place, lies, tuple(passes), whole)
+
+
+def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassInput | None:
+    """The last logged pass of that kind over the crossing, where it was made after it was last watched.
+
+    A pass may be logged long after it was watched, so when it was made counts.
+    """
+    last = assessed.site.passes.last_over(passed.pass_made, lies.from_m, lies.to_m)
+    watch = passed.watch
+    return last if last is not None and watch is not None and watch.watched_at < last.made_at else None
 
 
 def _stands(lost: WatchInput, assessed: Assessed) -> bool:
@@ -292,18 +231,3 @@ def _lost_stop(assessed: Assessed, lost: WatchInput) -> StandingStop:
     excuse = variance_for_stops(assessed.site, place, lost.pass_made, [lost.watch_id], assessed.at)
     passed = PassWatched(lost.pass_made, (lost,), (lost,), excuse)
     return StandingStop(lost.mark_ref, lost.station_m, passed, is_lost=True)
-
-
-def _stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
-    """Those watches of a pass, in order of time, of which a stop rule still stands."""
-    found: list[WatchInput] = []
-    for watch in watches:
-        if watch.seen:
-            found = []
-        if stops_of_watch(watch):
-            found.append(watch)
-    return tuple(found)
-
-
-def _order_key(overtaking: WatchInput) -> str:
-    return f"after {overtaking.watch_id}"

@@ -43,6 +43,8 @@ PURE_ROOMS = (
     "conflicts.pass_questions",
     "conflicts.passes_sheet",
     "conflicts.watch_table",
+    "conflicts.pass_watched",
+    "conflicts.watched_before",
     "conflicts.to_watch",
     "conflicts.closing_faults",
     "conflicts.way_ahead",

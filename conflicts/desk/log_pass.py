@@ -13,9 +13,12 @@ from conflicts.drilled import drilled_path
 from conflicts.errors import PassAskedError, PassError
 from conflicts.gather_passes import pass_input
 from conflicts.gather_rods import gather_rods
+from conflicts.hole_passes import PassInput
 from conflicts.models import Bore, HolePass, HolePassWithdrawal
 from conflicts.models.signed import name_of
+from conflicts.oddity import Oddity
 from conflicts.pass_questions import pass_questions
+from conflicts.watched_before import watched_before
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -54,14 +57,7 @@ def log_pass(
         if hole_pass.made_at > hole_pass.logged_at:
             now = format_moment(hole_pass.logged_at, bore.job.time_zone)
             raise PassError(f"It is {now} now: a pass that is still to come is not logged.")
-        computed = scene_of(bore)
-        asked = pass_questions(
-            computed.scene,
-            computed.crossings,
-            bore.pilot_diameter_m,
-            pass_input(hole_pass),
-            drilled_path(computed.scene, gather_rods([bore])[bore.pk]),
-        )
+        asked = _asked(bore, pass_input(hole_pass), hole_pass.logged_at)
         if not {one.token for one in asked} <= set(confirmed):
             raise PassAskedError(asked)
         hole_pass.confirmed = [{"code": str(one.code), "sentence": one.sentence} for one in asked]
@@ -69,6 +65,15 @@ def log_pass(
         job_changed(bore.job_id)
         enter(hole_pass, by=by)
     return hole_pass
+
+
+def _asked(bore: Bore, entry: PassInput, at: datetime) -> tuple[Oddity, ...]:
+    """What is asked about a pass before it is kept."""
+    computed = scene_of(bore)
+    rods = drilled_path(computed.scene, gather_rods([bore])[bore.pk])
+    asked = pass_questions(computed.scene, computed.crossings, bore.pilot_diameter_m, entry, rods)
+    before = watched_before(computed.at(at), entry)
+    return asked if before is None else (*asked, before)
 
 
 def withdraw_pass(withdrawal: HolePassWithdrawal, *, by: AbstractBaseUser) -> HolePassWithdrawal:

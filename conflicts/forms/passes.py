@@ -42,7 +42,7 @@ class PassForm(forms.Form):
         self.bore = bore
         self.fields["size_unit"].choices = SIZE_UNITS[bore.job.show_units]
         self.fields["made_at"].of_job(bore.job)
-        self.fields["made_at"].help_text = "Left empty: now."
+        self.fields["made_at"].help_text = "Left empty: now. Of a pass that was watched: when it began."
 
     def read_size_m(self, name: str) -> float | None:
         """The size in a box, metres; None where nothing stands in it."""

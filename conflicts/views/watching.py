@@ -118,6 +118,7 @@ def watch(request: HttpRequest, bore_id: UUID, sequence: int, pass_made: str) ->
         "bore": bore,
         "job": bore.job,
         "row": row,
+        "passed": None if row is None else row.passed(pass_made),
         "sequence": sequence,
         "shown": f"{filled.mark_id} {filled.kind} {filled.station_m!r}",
         "pass_made": PassMade(pass_made),

@@ -1,0 +1,122 @@
+"""One pass of one crossing: what was watched of it, and what of that stands in the way."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from conflicts.faults import Fault
+from conflicts.hole_passes import PassInput
+from conflicts.site_records import VarianceInput, WatchInput
+from conflicts.stop_rules import (
+    StopRule,
+    bottom_fault,
+    bottom_fault_key,
+    bottom_is_unknown,
+    stop_fault,
+    stops_of_watch,
+)
+from locates.local_time import format_moment
+from locates.units import format_length
+
+
+@dataclass(frozen=True)
+class PassWatched:
+    """One pass of one crossing: its watches in order of time, those that stop it, the variance for it.
+
+    A watch that set off a stop rule stops the pass until a later one saw it go by with nothing wrong; one
+    that saw nothing settles nothing. ``overtaken_by`` is the watch of a pass before this one that came after
+    this one was last seen: the passes are made in their order. A depth of the head that was read when it was
+    last seen proves nothing where nobody recorded how deep the hole is. ``made_anew`` is the last logged pass
+    of its kind, where that was made after it was last watched: another reamer went by. A variance excuses
+    what its signer was told of.
+    """
+
+    pass_made: str
+    watches: tuple[WatchInput, ...]
+    stopping: tuple[WatchInput, ...]
+    excuse: VarianceInput | None
+    overtaken_by: WatchInput | None = None
+    made_anew: PassInput | None = None
+
+    @property
+    def watch(self) -> WatchInput | None:
+        """The last watch."""
+        return self.watches[-1] if self.watches else None
+
+    @property
+    def last_seen(self) -> WatchInput | None:
+        """The last watch that saw it go by."""
+        return next((one for one in reversed(self.watches) if one.seen), None)
+
+    @property
+    def bottomless(self) -> WatchInput | None:
+        """The last watch that saw it go by, where a depth was read over a hole of unknown depth."""
+        seen = self.last_seen
+        return seen if seen is not None and bottom_is_unknown(seen) else None
+
+    @property
+    def stops(self) -> list[tuple[StopRule, WatchInput]]:
+        """The stop rules that stand, each with the last watch that set it off."""
+        found = {rule: watch for watch in self.stopping for rule in stops_of_watch(watch)}
+        return list(found.items())
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing of it stands in the way: seen in its order with nothing that stops, or excused."""
+        is_seen = self.watch is not None and self.watch.seen
+        return self.excuse is not None or (is_seen and not self.stopping and not self._others)
+
+    @property
+    def fault_keys(self) -> tuple[str, ...]:
+        """The keys of `faults`."""
+        return (*(one.watch_id for one in self.stopping), *self._others)
+
+    @property
+    def _others(self) -> tuple[str, ...]:
+        """The keys of what stands in its way but stops."""
+        found = [] if self.overtaken_by is None else [_order_key(self.overtaken_by)]
+        if self.made_anew is not None:
+            found.append(_anew_key(self.made_anew))
+        if self.bottomless is not None:
+            found.append(bottom_fault_key(self.bottomless))
+        return tuple(found)
+
+    def faults(self, units: str, time_zone: str) -> tuple[Fault, ...]:
+        """What stands in its way but that it was not seen, as a variance for it is bound to it."""
+        found = [stop_fault(one, units, time_zone) for one in self.stopping]
+        if self.overtaken_by is not None:
+            when = format_moment(self.overtaken_by.watched_at, time_zone)
+            words = f"After it the {self.overtaken_by.pass_made} was seen, {when}."
+            found.append(Fault(_order_key(self.overtaken_by), words))
+        if self.made_anew is not None:
+            when = format_moment(self.made_anew.made_at, time_zone)
+            size = format_length(self.made_anew.diameter_m, units)
+            words = f"After it was watched a {self.pass_made} of {size} was made, {when}."
+            found.append(Fault(_anew_key(self.made_anew), words))
+        if self.bottomless is not None:
+            found.append(bottom_fault(self.bottomless, units, time_zone))
+        return tuple(found)
+
+
+def still_stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
+    """Those watches of a pass of which a stop rule still stands.
+
+    Parameters
+    ----------
+    watches : sequence of WatchInput
+        All of the pass, in order of time.
+    """
+    found: list[WatchInput] = []
+    for watch in watches:
+        if watch.seen:
+            found = []
+        if stops_of_watch(watch):
+            found.append(watch)
+    return tuple(found)
+
+
+def _order_key(overtaking: WatchInput) -> str:
+    return f"after {overtaking.watch_id}"
+
+
+def _anew_key(made: PassInput) -> str:
+    return f"pass {made.pass_id}"
