@@ -5,6 +5,7 @@ from datetime import datetime
 
 from conflicts.checks import Assessed, Check
 from conflicts.faults import Fault
+from conflicts.hole_passes import PassLog
 from conflicts.pass_watched import PassWatched
 from conflicts.sentences import station_words
 from conflicts.site_records import CameraInput, last_camera, variance_for_check
@@ -165,7 +166,7 @@ def _not_excused(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
 
 def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     """Sewers that were crossed and not looked into since the pullback, by what is missing."""
-    pulled_at = _last_pullback(table.rows)
+    pulled_at = _last_moved(table.rows, assessed.site.passes)
     found: dict[str, list[str]] = {}
     for mark_id, rows in _sewers(table.rows).items():
         missing = _camera_fault(last_camera(assessed.site, mark_id, "after", assessed.at), pulled_at)
@@ -192,16 +193,18 @@ def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]
     return found
 
 
-def _last_pullback(rows: Sequence[CrossingWatched]) -> datetime | None:
-    """When the conduit was last watched anywhere on the bore, for it moves in every line until then.
+def _last_moved(rows: Sequence[CrossingWatched], passes: PassLog) -> datetime | None:
+    """When the conduit, or a reamer, was last known to move anywhere on the bore: it passes every line.
 
-    Where a variance stands for such a watch it may have moved until that was signed; not where one says of a
-    crossing that is gone as a whole that the bore does not pass it.
+    That is when the conduit was last watched, and when either was last made as the log has it. Where a
+    variance stands for such a watch it may have moved until that was signed; not where one says of a crossing
+    that is gone as a whole that the bore does not pass it.
     """
     pulled = [(row, one) for row in rows for one in row.passes if one.pass_made == LAST_PASS]
     watched = [one.watch.watched_at for _, one in pulled if one.watch]
     excused = [one.excuse.signed_at for row, one in pulled if one.excuse and one.excuse is not row.excuse]
-    return max([*watched, *excused], default=None)
+    made = [one.made_at for one in passes.passes]
+    return max([*watched, *excused, *made], default=None)
 
 
 def _places(rows: Iterable[CrossingWatched], units: str) -> str:

@@ -7,9 +7,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from conflicts.assess import store_assessment
 from conflicts.closing_faults import NO_PULLBACK
 from conflicts.desk.variance import request_variance, sign_variance
-from conflicts.models import HolePass, Variance, VarianceSignature
+from conflicts.models import CameraInspection, HolePass, Variance, VarianceSignature
 from locates.local_time import write_local
 from locates.models import Mark
 from tests import factories
@@ -157,3 +158,29 @@ def test_logging_asks_whether_a_pass_is_the_one_that_was_watched(foreman, bore):
     assert ANEW in missing(bore)[0]
     # That one is not asked about anew with each that follows.
     assert foreman.post(address, {**written, "new_id": str(uuid4())}).status_code == 302
+
+
+def looked(bore, at):
+    return CameraInspection.objects.create(
+        bore=bore, mark=Mark.objects.get(), stage="after", inspected_by="Lowmoor Pipe", inspected_at=at,
+        recorded_by=factories.PersonFactory(), recorded_by_name="R. Pell", result="no_damage",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["pullback", "reaming"])
+def test_a_camera_looks_into_a_sewer_after_the_last_logged_pass_of_either_kind(bore, kind):
+    Mark.objects.update(facility_type="sewer_drain")
+    store_assessment(bore.pk)
+    looked(bore, timezone.now())
+    assert missing(bore) == []
+    made_at = timezone.now()
+    if kind == "pullback":
+        pull(bore, made_at)
+    else:
+        log(bore, made_at)
+    see(bore, factories.PersonFactory(), "reaming")
+    see(bore, factories.PersonFactory(), "pullback")
+    too_early = "The camera looked in before the pullback, look again"
+    assert too_early in " ".join(missing(bore))
+    looked(bore, timezone.now())
+    assert too_early not in " ".join(missing(bore))
