@@ -98,6 +98,12 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
                 "pass there, or have it excused. If it is the one that was watched, withdraw it and log it "
                 "with the moment at which it began."
             )
+        pulled = [_pulled(row, one, assessed) for row, one in left if one.pulled_back is not None]
+        if pulled:
+            faults.append(
+                f"Rods were pulled back after the last watch of the {name}, so it was drilled anew: "
+                f"{'; '.join(pulled)}. See it pass there again, or have it excused."
+            )
         bottomless = [row for row, one in left if one.bottomless is not None]
         if bottomless:
             faults.append(
@@ -126,6 +132,18 @@ def _anew(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
     if made is not None and watch is not None:
         told = [
             f"{format_length(made.diameter_m, job.show_units)} {format_moment(made.made_at, job.time_zone)}",
+            f"watched {format_moment(watch.watched_at, job.time_zone)}",
+        ]
+    return f"{_place(row, job.show_units)} ({', '.join(told)})"
+
+
+def _pulled(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
+    """A crossing with the rods that were pulled back, and when the pilot was last watched."""
+    job, pulled, watch = assessed.scene.inputs.job, passed.pulled_back, passed.watch
+    told = []
+    if pulled is not None and watch is not None:
+        told = [
+            f"from rod {pulled.number} on {format_moment(pulled.withdrawn_at, job.time_zone)}",
             f"watched {format_moment(watch.watched_at, job.time_zone)}",
         ]
     return f"{_place(row, job.show_units)} ({', '.join(told)})"

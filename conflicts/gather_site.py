@@ -1,8 +1,11 @@
 """Reads what was seen, excused and signed at the sites of many bores, in a few queries."""
 
+import json
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from conflicts.gather_passes import gather_passes
@@ -16,6 +19,7 @@ from conflicts.models import (
     Variance,
 )
 from conflicts.models.named_crossings import named_crossings
+from conflicts.pull_backs import PulledBack, RodOfHole, pull_backs
 from conflicts.site_records import (
     CameraInput,
     NamedCrossing,
@@ -25,8 +29,14 @@ from conflicts.site_records import (
     WatchInput,
 )
 
-# From when a bore might be drilled under a release, and when it was closed out; None where neither was so.
-_Course = tuple[datetime | None, datetime | None]
+
+@dataclass(frozen=True)
+class _Course:
+    """From when a bore might be drilled under a release, and when it was closed out; None where not so."""
+
+    released_from: datetime | None
+    closed_out_at: datetime | None
+    pulled_back: tuple[PulledBack, ...]
 
 
 def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
@@ -42,11 +52,12 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
             watches=tuple(watches[bore.pk]),
             damage=tuple(str(one.pk) for one in damage if one.is_of(bore)),
             never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
-            released_from=course[bore.pk][0],
-            closed_out_at=course[bore.pk][1],
+            released_from=course[bore.pk].released_from,
+            closed_out_at=course[bore.pk].closed_out_at,
             named=tuple(named[bore.pk]),
             passes=passes[bore.pk],
             made=_made(bore, passes[bore.pk]),
+            pulled_back=course[bore.pk].pulled_back,
         )
         for bore in bores
     }
@@ -99,14 +110,22 @@ def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
 
 
 def _course(bores: Sequence[Bore]) -> tuple[Mapping[UUID, _Course], Mapping[UUID, list[NamedCrossing]]]:
-    """From when each bore might be drilled and when it was closed out; the crossings that releases name."""
+    """What became of each bore, and the crossings that releases name."""
     course: dict[UUID, _Course] = {}
     named: dict[UUID, list[NamedCrossing]] = defaultdict(list)
-    for bore_id, released_from, closed_at, *crossing in named_crossings([bore.pk for bore in bores]):
-        course[bore_id] = (released_from, closed_at)
+    for bore_id, released_from, closed_at, rods, *crossing in named_crossings([bore.pk for bore in bores]):
+        if bore_id not in course:
+            pulled_back = pull_backs(_rod(one) for one in json.loads(rods or "[]"))
+            course[bore_id] = _Course(released_from, closed_at, pulled_back)
         if crossing[0] is not None:
             named[bore_id].append(NamedCrossing(*crossing))
     return course, named
+
+
+def _rod(values: Sequence[Any]) -> RodOfHole:
+    *read, pulled_back_at = values
+    at = None if pulled_back_at is None else datetime.fromisoformat(pulled_back_at)
+    return RodOfHole(*read, pulled_back_at=at)
 
 
 def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from conflicts.faults import Fault
 from conflicts.hole_passes import PassInput
+from conflicts.pull_backs import PulledBack
 from conflicts.site_records import VarianceInput, WatchInput
 from conflicts.stop_rules import (
     StopRule,
@@ -26,8 +27,9 @@ class PassWatched:
     that saw nothing settles nothing. ``overtaken_by`` is the watch of a pass before this one that came after
     this one was last seen: the passes are made in their order. A depth of the head that was read when it was
     last seen proves nothing where nobody recorded how deep the hole is. ``made_anew`` is the last logged pass
-    of its kind, where that was made after it was last watched: another reamer went by. A variance excuses
-    what its signer was told of.
+    of its kind, where that was made after it was last watched: another reamer went by. ``pulled_back`` is
+    the last pull-back that reached the crossing, of a pilot that was last watched before: it is drilled anew.
+    A variance excuses what its signer was told of.
     """
 
     pass_made: str
@@ -36,6 +38,7 @@ class PassWatched:
     excuse: VarianceInput | None
     overtaken_by: WatchInput | None = None
     made_anew: PassInput | None = None
+    pulled_back: PulledBack | None = None
 
     @property
     def watch(self) -> WatchInput | None:
@@ -76,6 +79,8 @@ class PassWatched:
         found = [] if self.overtaken_by is None else [_order_key(self.overtaken_by)]
         if self.made_anew is not None:
             found.append(_anew_key(self.made_anew))
+        if self.pulled_back is not None:
+            found.append(_pulled_key(self.pulled_back))
         if self.bottomless is not None:
             found.append(bottom_fault_key(self.bottomless))
         return tuple(found)
@@ -92,6 +97,11 @@ class PassWatched:
             size = format_length(self.made_anew.diameter_m, units)
             words = f"After it was watched a {self.pass_made} of {size} was made, {when}."
             found.append(Fault(_anew_key(self.made_anew), words))
+        if self.pulled_back is not None:
+            when = format_moment(self.pulled_back.withdrawn_at, time_zone)
+            rods = f"rod {self.pulled_back.number} and those after it"
+            words = f"After it was watched {rods} were pulled back, {when}."
+            found.append(Fault(_pulled_key(self.pulled_back), words))
         if self.bottomless is not None:
             found.append(bottom_fault(self.bottomless, units, time_zone))
         return tuple(found)
@@ -120,3 +130,7 @@ def _order_key(overtaking: WatchInput) -> str:
 
 def _anew_key(made: PassInput) -> str:
     return f"pass {made.pass_id}"
+
+
+def _pulled_key(pulled: PulledBack) -> str:
+    return f"pulled back {pulled.rod_id}"

@@ -10,6 +10,7 @@ from math import isfinite
 
 from conflicts.faults import Fault
 from conflicts.hole_passes import NO_PASSES, HoleSize, PassLog
+from conflicts.pull_backs import PulledBack
 
 
 @dataclass(frozen=True)
@@ -127,7 +128,7 @@ class SiteRecords:
     first be drilled under a release, None where none ever stood; ``named`` are the crossings that those
     releases name, the last named first. ``passes`` are those of reamers and of the pullback, ``made`` is how
     wide they leave the hole as it was drilled, None without one; what is wider than planned is an input
-    besides (`BoreInputs.wider`).
+    besides (`BoreInputs.wider`). ``pulled_back`` are the times that rods were pulled back to steer anew.
     """
 
     walks: tuple[WalkInput, ...] = ()
@@ -141,6 +142,7 @@ class SiteRecords:
     named: tuple[NamedCrossing, ...] = ()
     passes: PassLog = NO_PASSES
     made: HoleSize | None = None
+    pulled_back: tuple[PulledBack, ...] = ()
 
 
 # The check of the crossings is excused crossing by crossing, never as a whole.

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-ALL_PASSES = ("pilot", "reaming", "pullback")
+PILOT = "pilot"
+ALL_PASSES = (PILOT, "reaming", "pullback")
 
 
 class CrossingPlace(NamedTuple):
@@ -71,5 +72,5 @@ def passes_to_watch(pilot_diameter_m: float | None, final_diameter_m: float) -> 
         Of "pilot", "reaming" and "pullback"; no reaming where the pilot hole is the finished one.
     """
     if pilot_diameter_m is not None and pilot_diameter_m == final_diameter_m:
-        return ("pilot", "pullback")
+        return (PILOT, "pullback")
     return ALL_PASSES

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from conflicts.checks import Assessed
 from conflicts.hole_passes import PassInput
 from conflicts.pass_watched import PassWatched, still_stopping
+from conflicts.pull_backs import PulledBack
 from conflicts.sentences import station_words
 from conflicts.site_records import (
     CrossingExtent,
@@ -17,7 +18,7 @@ from conflicts.site_records import (
 )
 from conflicts.stop_rules import raised_words, stops_of_watch
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
-from conflicts.watch_matching import ALL_PASSES, CrossingPlace, passes_to_watch
+from conflicts.watch_matching import ALL_PASSES, PILOT, CrossingPlace, passes_to_watch
 
 LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
 
@@ -189,7 +190,8 @@ def _row(
             passed = replace(passed, overtaken_by=before)
         elif seen is not None:
             before = seen
-        passed = replace(passed, made_anew=_made_anew(passed, lies, assessed))
+        made_anew, pulled_back = _made_anew(passed, lies, assessed), _pulled_back(passed, lies, assessed)
+        passed = replace(passed, made_anew=made_anew, pulled_back=pulled_back)
         excuse = variance_for_watch(assessed.site, lies, name, passed.fault_keys, assessed.at)
         passes.append(replace(passed, excuse=excuse))
     whole = None
@@ -209,6 +211,24 @@ def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassIn
     last = assessed.site.passes.last_over(passed.pass_made, lies.from_m, lies.to_m)
     watch = passed.watch
     return last if last is not None and watch is not None and watch.watched_at < last.made_at else None
+
+
+def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PulledBack | None:
+    """The last pull-back since a pilot was last watched that began at the crossing or before it.
+
+    The stations of rods are not those of the plan to the inch: at the crossing is within what the same place
+    may be off.
+    """
+    watch = passed.watch
+    if passed.pass_made != PILOT or watch is None:
+        return None
+    reach_m = lies.to_m + same_place_m(assessed)
+    since = [
+        one
+        for one in assessed.site.pulled_back
+        if watch.watched_at < one.withdrawn_at and one.from_m <= reach_m
+    ]
+    return since[-1] if since else None
 
 
 def _stands(lost: WatchInput, assessed: Assessed) -> bool:

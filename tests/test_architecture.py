@@ -44,6 +44,7 @@ PURE_ROOMS = (
     "conflicts.passes_sheet",
     "conflicts.watch_table",
     "conflicts.pass_watched",
+    "conflicts.pull_backs",
     "conflicts.watched_before",
     "conflicts.to_watch",
     "conflicts.closing_faults",

@@ -69,7 +69,8 @@ released AS MATERIALIZED (
 # For more bores the statement is dear enough for the server to compile it, which takes longer than to run it.
 FEW = 20
 
-# Of each bore: from when it might be drilled under a release, when it was closed out, what is named of it.
+# Of each bore: from when it might be drilled under a release, when it was closed out, its rods where any were
+# pulled back (as `RodOfHole`), what is named of it.
 OF_BORES = f"""
 WITH drilled AS MATERIALIZED (SELECT unnest(%(bores)s::uuid[]) AS id), {NAMED_CROSSINGS.strip()},
 stood AS (
@@ -78,12 +79,22 @@ stood AS (
     WHERE r.bore_id IN (SELECT id FROM drilled)
         AND (w.id IS NULL OR w.withdrawn_at >= greatest(r.signed_at, r.shift_from))
     GROUP BY r.bore_id
+),
+rods AS (
+    SELECT r.bore_id, jsonb_agg(jsonb_build_array(
+        r.id, r.after_id, r.number, r.length_m, r.pitch_ratio, r.dot_station_m,
+        CASE WHEN w.kind = 'pull_back' THEN w.withdrawn_at END)) AS rods
+    FROM conflicts_drilledrod r LEFT JOIN conflicts_rodwithdrawal w ON w.rod_id = r.id
+    WHERE r.bore_id IN (
+        SELECT p.bore_id FROM conflicts_rodwithdrawal u JOIN conflicts_drilledrod p ON p.id = u.rod_id
+        WHERE u.kind = 'pull_back' AND p.bore_id IN (SELECT id FROM drilled))
+    GROUP BY r.bore_id
 )
-SELECT d.id, s.released_from, o.closed_at, n.release_id::text, n.signed_at, coalesce(n.mark_id::text, ''),
-    n.mark_ref, n.operator, n.facility_type, n.kind, n.station_m, n.from_m, n.to_m, n.verdict,
-    n.worst_case_m, n.required_m
+SELECT d.id, s.released_from, o.closed_at, rods.rods,
+    n.release_id::text, n.signed_at, coalesce(n.mark_id::text, ''), n.mark_ref, n.operator, n.facility_type,
+    n.kind, n.station_m, n.from_m, n.to_m, n.verdict, n.worst_case_m, n.required_m
 FROM drilled d LEFT JOIN stood s ON s.bore_id = d.id LEFT JOIN conflicts_closeout o ON o.bore_id = d.id
-LEFT JOIN released n ON n.bore_id = d.id
+LEFT JOIN rods ON rods.bore_id = d.id LEFT JOIN released n ON n.bore_id = d.id
 ORDER BY d.id, n.signed_at DESC, n.release_id, n.ordinal
 """  # noqa: S608 - constants
 
@@ -91,7 +102,8 @@ ORDER BY d.id, n.signed_at DESC, n.release_id, n.ordinal
 def named_crossings(bore_ids: Iterable[UUID]) -> list[tuple[Any, ...]]:
     """A row for each crossing that releases of bores name, the last named first; one of each bore at least.
 
-    Before what is named of it, from when a bore might be drilled and when it was closed out.
+    Before what is named of it, from when a bore might be drilled, when it was closed out, and its rods where
+    any were pulled back.
 
     Asked within a transaction.
     """

@@ -25,8 +25,8 @@ pytestmark = pytest.mark.django_db
 AT = factories.PLANNED_START_AT
 HOUR = timedelta(hours=1)
 PILOT = {"pass_made": "pilot"}
-# Walks, variances with signature and end, cameras, watches, damage, passes, close-outs with what releases
-# name.
+# Walks, variances with signature and end, cameras, watches, damage, passes, close-outs with
+# pull-backs and what releases name.
 QUERIES = 7
 
 

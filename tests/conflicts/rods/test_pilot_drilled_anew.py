@@ -1,0 +1,114 @@
+"""A pilot that was pulled back and drilled anew past a line is watched there again."""
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from conflicts.models import DrilledRod
+from conflicts.pull_backs import RodOfHole, least_station_m
+from tests import factories
+from tests.conflicts.audit.signed_stories import stood
+from tests.conflicts.passes.test_passes_made_anew import excuse
+from tests.conflicts.site.test_closing_faults import PASSES, close, missing
+from tests.conflicts.site.test_lost_stops import see
+from tests.factories import person_in_role
+from tests.site_of_today import bore_of_today
+
+pytestmark = pytest.mark.django_db
+
+ANEW = "Rods were pulled back after the last watch of the pilot"
+
+
+@pytest.fixture
+def bore():
+    """A walked bore over one gas line at 50 m under a release, drilled by rods of 20 m and watched."""
+    stored = bore_of_today()
+    stood(stored)
+    drill(stored, None, 5)
+    for pass_made in PASSES:
+        see(stored, factories.PersonFactory(), pass_made)
+    return stored
+
+
+def drill(bore, last, rods, **read):
+    for _ in range(rods):
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, length_m=20.0, logged_at=timezone.now(), **read
+        )
+
+
+def take_out(bore, number, kind="pull_back"):
+    rod = DrilledRod.objects.filter(bore=bore, number=number).latest("logged_at")
+    return factories.RodWithdrawalFactory(rod=rod, kind=kind, withdrawn_at=timezone.now())
+
+
+def test_a_pilot_pulled_back_from_before_the_line_is_watched_there_again(bore):
+    person = factories.PersonFactory()
+    assert missing(bore) == []
+    take_out(bore, 2)
+    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=1.2)
+    told = missing(bore)
+    assert len(told) == 1
+    assert told[0].startswith(ANEW)
+    assert "(from rod 2 on " in told[0]
+    # Seen again, the later passes come after it once more.
+    see(bore, person, "pilot")
+    assert "The reaming was last seen before" in missing(bore)[0]
+    see(bore, person, "reaming")
+    see(bore, person, "pullback")
+    assert close(bore, person).pk
+
+
+def test_rods_pulled_back_beyond_the_line_or_entered_wrongly_ask_for_no_watch(bore):
+    take_out(bore, 4)
+    assert missing(bore) == []
+    take_out(bore, 1, kind="undo")
+    assert missing(bore) == []
+
+
+def test_a_rod_that_began_just_beyond_the_line_counts_as_before_it():
+    bore = bore_of_today()
+    stood(bore)
+    first = factories.DrilledRodFactory(bore=bore, length_m=50.5, logged_at=timezone.now())
+    drill(bore, first, 1)
+    for pass_made in PASSES:
+        see(bore, factories.PersonFactory(), pass_made)
+    take_out(bore, 2)
+    assert ANEW in missing(bore)[0]
+
+
+def test_a_variance_excuses_the_pull_back_that_its_signer_was_told_of_and_no_later_one(bore):
+    take_out(bore, 2)
+    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4)
+    signature = excuse(bore, "pilot")
+    assert (
+        "After it was watched rod 2 and those after it were pulled back" in signature.variance.bound_words()
+    )
+    assert missing(bore) == []
+    take_out(bore, 3)
+    assert "it was not signed for this: After it was watched rod 3" in " ".join(missing(bore))
+
+
+def test_who_watches_is_told_that_the_pilot_was_drilled_anew(client, bore):
+    client.force_login(person_in_role("Foreman", bore.job.organisation))
+    pilot = reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])
+    assert "pulled back" not in client.get(pilot).content.decode()
+    take_out(bore, 2)
+    table = client.get(reverse("conflicts:watches", args=[bore.pk])).content.decode()
+    assert "Watch the pilot pass" in table
+    for page in (table, client.get(pilot).content.decode()):
+        assert "Rods from rod 2 on were pulled back" in page
+        assert "after the last watch: it is to be watched again." in page
+
+
+def test_the_station_of_a_rod_is_told_at_most_as_far_as_it_reaches():
+    def reached(*rods):
+        return least_station_m(RodOfHole("", None, 1, *rod, None) for rod in rods)
+
+    level = (3.0, 0.0, None)
+    assert reached() == 0.0
+    assert reached(level, level) == 6.0
+    # 3 m along at a pitch of 3 in 4 reach 2.4 m; the rod after it bends out of that pitch.
+    assert reached((3.0, -0.75, None), level) == pytest.approx(4.8)
+    assert reached(level, (3.0, 0.0, 5.5), level) == 8.5
+    assert reached((3.0, 0.0, 4.0)) == 3.0
