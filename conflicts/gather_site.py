@@ -35,6 +35,7 @@ class _Course:
     """From when a bore might be drilled under a release, and when it was closed out; None where not so."""
 
     released_from: datetime | None
+    is_reaming_released: bool
     closed_out_at: datetime | None
     pulled_back: tuple[PulledBack, ...]
 
@@ -53,6 +54,7 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
             damage=tuple(str(one.pk) for one in damage if one.is_of(bore)),
             never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
             released_from=course[bore.pk].released_from,
+            is_reaming_released=course[bore.pk].is_reaming_released,
             closed_out_at=course[bore.pk].closed_out_at,
             named=tuple(named[bore.pk]),
             passes=passes[bore.pk],
@@ -113,10 +115,12 @@ def _course(bores: Sequence[Bore]) -> tuple[Mapping[UUID, _Course], Mapping[UUID
     """What became of each bore, and the crossings that releases name."""
     course: dict[UUID, _Course] = {}
     named: dict[UUID, list[NamedCrossing]] = defaultdict(list)
-    for bore_id, released_from, closed_at, rods, *crossing in named_crossings([bore.pk for bore in bores]):
+    for bore_id, from_at, is_reamed, closed_at, rods, *crossing in named_crossings(
+        [bore.pk for bore in bores]
+    ):
         if bore_id not in course:
             pulled_back = pull_backs(_rod(one) for one in json.loads(rods or "[]"))
-            course[bore_id] = _Course(released_from, closed_at, pulled_back)
+            course[bore_id] = _Course(from_at, is_reamed, closed_at, pulled_back)
         if crossing[0] is not None:
             named[bore_id].append(NamedCrossing(*crossing))
     return course, named

@@ -125,7 +125,8 @@ class SiteRecords:
 
     ``damage`` are the ids of the reports of the bore and of its job as a whole. ``never_waived`` are the
     codes of the checks that nobody may excuse in this jurisdiction. ``released_from`` is when the bore might
-    first be drilled under a release, None where none ever stood; ``named`` are the crossings that those
+    first be drilled under a release, None where none ever stood; ``is_reaming_released`` whether it was to be
+    reamed by any of those, whatever is recorded of its pilot since; ``named`` are the crossings that those
     releases name, the last named first. ``passes`` are those of reamers and of the pullback, ``made`` is how
     wide they leave the hole as it was drilled, None without one; what is wider than planned is an input
     besides (`BoreInputs.wider`). ``pulled_back`` are the times that rods were pulled back to steer anew.
@@ -139,6 +140,7 @@ class SiteRecords:
     never_waived: tuple[str, ...] = ()
     closed_out_at: datetime | None = None
     released_from: datetime | None = None
+    is_reaming_released: bool = False
     named: tuple[NamedCrossing, ...] = ()
     passes: PassLog = NO_PASSES
     made: HoleSize | None = None

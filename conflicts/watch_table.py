@@ -127,13 +127,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         else:
             held = replace(watch, asked_m=lying[place].required_m)
             watched.setdefault((place, watch.pass_made), []).append(held)
-    passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
-    if assessed.site.passes.reamings or any(
-        name not in passes and still_stopping(watches) for (_, name), watches in watched.items()
-    ):
-        # A reamer that is logged went by every line, whatever was planned. A stop in a pass that is not asked
-        # for any more stands all the same: that pass was made.
-        passes = ALL_PASSES
+    passes = _passes_asked(assessed, pilot_diameter_m, watched)
     rows = [
         _row(assessed, place, one, {name: watched.get((place, name), []) for name in passes})
         for place, one in enumerate(lying)
@@ -144,6 +138,22 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         tuple(lost),
         tuple(_lost_stop(assessed, one) for one in lost if _stands(one, assessed)),
     )
+
+
+def _passes_asked(
+    assessed: Assessed, pilot_diameter_m: float | None, watched: Mapping[tuple[int, str], list[WatchInput]]
+) -> tuple[str, ...]:
+    """The passes of every crossing, ``watched`` being the watches of each by its place.
+
+    A reamer that is logged went by every line, whatever was planned, and one that was released may have. A
+    stop in a pass that is not asked for any more stands all the same: that pass was made.
+    """
+    site = assessed.site
+    passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
+    if site.is_reaming_released or site.passes.reamings:
+        return ALL_PASSES
+    is_stopped = any(name not in passes and still_stopping(found) for (_, name), found in watched.items())
+    return ALL_PASSES if is_stopped else passes
 
 
 def standing_stops(assessed: Assessed) -> list[StandingStop]:

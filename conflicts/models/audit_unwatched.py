@@ -7,6 +7,7 @@ from uuid import UUID
 
 from conflicts.models.audit_crossings import DRILLED_CROSSINGS, WATCHED, ask_of_drilled
 from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.named_crossings import REAMED_THEN, STOOD
 
 # The last watch of a pass counts.
 UNWATCHED = f"""
@@ -32,12 +33,17 @@ missing AS (
     FROM crossings c JOIN conflicts_bore b ON b.id = c.bore_id
     JOIN (VALUES (1, 'pilot'), (2, 'reaming'), (3, 'pullback')) AS needed(place, pass_made)
         ON CASE WHEN c.passes IS NULL
-            -- A hole that is not reamed has no such pass; of an unknown pilot it is taken to have one.
+            -- A hole that is not reamed has no such pass; of an unknown pilot it is taken to have one, and
+            -- one that a release was signed for to be reamed has it.
             THEN needed.pass_made <> 'reaming' OR b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m
                 OR EXISTS (
                     SELECT FROM conflicts_holepass h
                     LEFT JOIN conflicts_holepasswithdrawal u ON u.hole_pass_id = h.id
                     WHERE h.bore_id = b.id AND h.kind = 'reaming' AND u.id IS NULL)
+                OR EXISTS (
+                    SELECT FROM conflicts_release r
+                    LEFT JOIN conflicts_releasewithdrawal w ON w.release_id = r.id
+                    WHERE r.bore_id = b.id AND {STOOD} AND {REAMED_THEN})
             ELSE EXISTS (
                 SELECT 1 FROM jsonb_array_elements(c.passes) AS p(pass)
                 WHERE p.pass ->> 'pass' = needed.pass_made AND NOT (p.pass ->> 'seen')::boolean)

@@ -28,9 +28,12 @@ NEAR = """
     JOIN locates_jurisdictionrule r ON r.id = j.jurisdiction_id
 """
 
-# Those of every release but one that was taken back before anybody might drill under it: the rod log is
-# nobody's duty, so whether a shift was drilled is not known. Releases on the same inputs name the same
-# crossings; a crossing that a later release names again, where it lay or near it, is that one's.
+# Every release but one that was taken back before anybody might drill under it: the rod log is nobody's duty,
+# so whether a shift was drilled is not known.
+STOOD = "(w.id IS NULL OR w.withdrawn_at >= greatest(r.signed_at, r.shift_from))"
+
+# What those name. Releases on the same inputs name the same crossings; a crossing that a later release names
+# again, where it lay or near it, is that one's.
 NAMED_CROSSINGS = f"""
 near AS MATERIALIZED (
     {NEAR.strip()}
@@ -39,8 +42,7 @@ near AS MATERIALIZED (
 drilled_under AS MATERIALIZED (
     SELECT DISTINCT ON (r.bore_id, r.inputs_digest) r.id, r.bore_id, r.document, r.crossing_marks, r.signed_at
     FROM conflicts_release r LEFT JOIN conflicts_releasewithdrawal w ON w.release_id = r.id
-    WHERE r.bore_id IN (SELECT id FROM drilled)
-        AND (w.id IS NULL OR w.withdrawn_at >= greatest(r.signed_at, r.shift_from))
+    WHERE r.bore_id IN (SELECT id FROM drilled) AND {STOOD}
     ORDER BY r.bore_id, r.inputs_digest, r.signed_at DESC, r.id
 ),
 every_named AS MATERIALIZED (
@@ -66,18 +68,28 @@ released AS MATERIALIZED (
 )
 """  # noqa: S608 - constants
 
+# Whether the bore of a release was to be reamed when that was signed: as it stood before the first change
+# since. With an unknown pilot it was.
+REAMED_THEN = """coalesce(
+    (SELECT e.before ->> 'pilot_diameter_m' IS DISTINCT FROM e.before ->> 'final_diameter_m'
+    FROM locates_recordevent e WHERE e.record_id = r.bore_id AND e.id > r.last_event_id
+        AND e.table_name = 'conflicts_bore' AND e.before IS NOT NULL
+    ORDER BY e.id LIMIT 1),
+    b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m)"""
+
 # For more bores the statement is dear enough for the server to compile it, which takes longer than to run it.
 FEW = 20
 
-# Of each bore: from when it might be drilled under a release, when it was closed out, its rods where any were
-# pulled back (as `RodOfHole`), what is named of it.
+# Of each bore: from when it might be drilled under a release, whether one named a reaming, when it was closed
+# out, its rods where any were pulled back (as `RodOfHole`), what is named of it.
 OF_BORES = f"""
 WITH drilled AS MATERIALIZED (SELECT unnest(%(bores)s::uuid[]) AS id), {NAMED_CROSSINGS.strip()},
 stood AS (
-    SELECT r.bore_id, min(greatest(r.signed_at, r.shift_from)) AS released_from
-    FROM conflicts_release r LEFT JOIN conflicts_releasewithdrawal w ON w.release_id = r.id
-    WHERE r.bore_id IN (SELECT id FROM drilled)
-        AND (w.id IS NULL OR w.withdrawn_at >= greatest(r.signed_at, r.shift_from))
+    SELECT r.bore_id, min(greatest(r.signed_at, r.shift_from)) AS released_from,
+        bool_or({REAMED_THEN}) AS is_reamed
+    FROM conflicts_release r JOIN conflicts_bore b ON b.id = r.bore_id
+    LEFT JOIN conflicts_releasewithdrawal w ON w.release_id = r.id
+    WHERE r.bore_id IN (SELECT id FROM drilled) AND {STOOD}
     GROUP BY r.bore_id
 ),
 rods AS (
@@ -90,7 +102,7 @@ rods AS (
         WHERE u.kind = 'pull_back' AND p.bore_id IN (SELECT id FROM drilled))
     GROUP BY r.bore_id
 )
-SELECT d.id, s.released_from, o.closed_at, rods.rods,
+SELECT d.id, s.released_from, coalesce(s.is_reamed, false), o.closed_at, rods.rods,
     n.release_id::text, n.signed_at, coalesce(n.mark_id::text, ''), n.mark_ref, n.operator, n.facility_type,
     n.kind, n.station_m, n.from_m, n.to_m, n.verdict, n.worst_case_m, n.required_m
 FROM drilled d LEFT JOIN stood s ON s.bore_id = d.id LEFT JOIN conflicts_closeout o ON o.bore_id = d.id
@@ -102,8 +114,8 @@ ORDER BY d.id, n.signed_at DESC, n.release_id, n.ordinal
 def named_crossings(bore_ids: Iterable[UUID]) -> list[tuple[Any, ...]]:
     """A row for each crossing that releases of bores name, the last named first; one of each bore at least.
 
-    Before what is named of it, from when a bore might be drilled, when it was closed out, and its rods where
-    any were pulled back.
+    Before what is named of it, from when a bore might be drilled, whether it was to be reamed by any of them,
+    when it was closed out, and its rods where any were pulled back.
 
     Asked within a transaction.
     """

@@ -32,6 +32,16 @@ def bore():
 
 
 @pytest.fixture
+def unreamed():
+    """One whose pilot is the finished hole, released so."""
+    bore = bore_of_today()
+    bore.pilot_diameter_m = bore.final_diameter_m
+    bore.save()
+    stood(bore)
+    return bore
+
+
+@pytest.fixture
 def person():
     return factories.PersonFactory()
 
@@ -117,11 +127,10 @@ def test_watches_of_no_present_crossing_are_kept_beside_with_the_reason(bore, pe
     )
 
 
-def test_a_pass_that_is_not_asked_for_any_more_is_kept_beside(bore, person):
-    reamed = see(bore, person, "reaming")
-    Bore.objects.update(pilot_diameter_m=bore.final_diameter_m)
+def test_a_pass_that_is_not_asked_for_is_kept_beside(unreamed, person):
+    reamed = see(unreamed, person, "reaming")
     for pass_made in ("pilot", "pullback"):
-        see(bore, person, pass_made)
+        see(unreamed, person, pass_made)
     grounds = close_out(CloseOut(bore=Bore.objects.get()), by=person).grounds
     assert [one["pass"] for one in grounds["crossings"][0]["passes"]] == ["pilot", "pullback"]
     assert told(grounds["other_watches"]) == [
@@ -129,14 +138,13 @@ def test_a_pass_that_is_not_asked_for_any_more_is_kept_beside(bore, person):
     ]
 
 
-def test_a_stop_in_a_pass_that_is_not_asked_for_any_more_stands(bore, person):
-    see(bore, person, "reaming", gap_m=0.1)
-    Bore.objects.update(pilot_diameter_m=bore.final_diameter_m)
+def test_a_stop_in_a_pass_that_is_not_asked_for_stands(unreamed, person):
+    see(unreamed, person, "reaming", gap_m=0.1)
     for pass_made in ("pilot", "pullback"):
-        see(bore, person, pass_made)
+        see(unreamed, person, pass_made)
     with pytest.raises(ReleaseHeldError, match=r"less than required\..* It stands at: .*, reaming"):
         close_out(CloseOut(bore=Bore.objects.get()), by=person)
-    see(bore, person, "reaming")
+    see(unreamed, person, "reaming")
     others = close_out(CloseOut(bore=Bore.objects.get()), by=person).grounds["other_watches"]
     assert [one["gap_m"] for one in others] == [0.1, 0.6]
 

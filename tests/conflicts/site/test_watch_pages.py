@@ -23,15 +23,21 @@ PASSES = ("pilot", "reaming", "pullback")
 
 
 @pytest.fixture
-def bore():
+def unreleased():
     """A bore of today that crosses one gas line 0.9 m below it; 0.305 m is required."""
     now = timezone.now()
     job = factories.small_job()
     job.tickets.update(legal_start_at=now - timedelta(days=5), expires_at=now + timedelta(days=20))
     job.bores.update(planned_start_at=now - timedelta(hours=1), planned_finish_at=now + timedelta(days=1))
     store_assessment(job.bores.get().pk)
-    stood(job.bores.get())
     return job.bores.get()
+
+
+@pytest.fixture
+def bore(unreleased):
+    """The same under a release."""
+    stood(unreleased)
+    return unreleased
 
 
 @pytest.fixture
@@ -145,11 +151,12 @@ def test_what_is_next_and_what_is_missing_stands_on_the_table(foreman, bore):
     assert "Every pass was watched at every crossing." in page(foreman, "watches", bore)
 
 
-def test_without_reaming_nobody_watches_a_reamer(foreman, bore):
-    Bore.objects.update(pilot_diameter_m=bore.final_diameter_m)
+def test_without_reaming_nobody_watches_a_reamer(foreman, unreleased):
+    Bore.objects.update(pilot_diameter_m=unreleased.final_diameter_m)
+    stood(unreleased)
     for pass_made in ("pilot", "pullback"):
-        enter(foreman, bore, pass_made)
-    assert "Every pass was watched at every crossing." in page(foreman, "watches", bore)
+        enter(foreman, unreleased, pass_made)
+    assert "Every pass was watched at every crossing." in page(foreman, "watches", unreleased)
 
 
 def test_the_page_of_a_crossing_shows_its_own_watches_and_leads_to_the_next(foreman, bore):
