@@ -15,6 +15,7 @@ from conflicts.ahead_stops import (
     record_stops,
     rod_stops,
     side_words,
+    watch_stops,
 )
 from conflicts.bit_ahead import bit_ahead, bit_words
 from conflicts.checks import Assessed, crossing_excuse
@@ -112,8 +113,7 @@ def ahead_sheet(
         The bore is drilled and closed out.
     """
     if is_closed_out:
-        closed = Told("Closed out", ("The bore is drilled and closed out. Nothing lies ahead.",))
-        return AheadSheet(Advice.DONE, closed, Told("Drilled"), Told("Nothing"))
+        return _closed_out(watch_stops(assessed))
     stops = record_stops(assessed, release_words)
     rig = rig_of(assessed.scene.inputs.rig)
     try:
@@ -154,6 +154,15 @@ def _foretold(
         rows=tuple(_row(one, clash_row_words(together, one), units) for one in ahead),
         rod=drilled.head.rod.number,
     )
+
+
+def _closed_out(stops: list[Stop]) -> AheadSheet:
+    """The sheet of a bore that is closed out, with what a watch stopped since."""
+    if not stops:
+        closed = Told("Closed out", ("The bore is drilled and closed out. Nothing lies ahead.",))
+        return AheadSheet(Advice.DONE, closed, Told("Drilled"), Told("Nothing"))
+    since = Told("Stop", ("The bore is drilled and closed out. A watch signed since set off a stop.",))
+    return AheadSheet(Advice.STOP, since, Told("Drilled"), Told("Nothing"), tuple(stops))
 
 
 def unread(refusal: str) -> AheadSheet:

@@ -63,7 +63,7 @@ def record_stops(assessed: Assessed, release_words: Sequence[str] | None) -> lis
         found.append(
             rule_stop(StopCode.TICKET_EXPIRED, f"{', '.join(expired)}; none in force covers all of the bore.")
         )
-    found += [Stop(WATCH_STOPPED, words, "") for words in stop_words(assessed)]
+    found += watch_stops(assessed)
     for one in assessed.crossings:
         name = line_name(one.mark.operator, one.mark.ref)
         if one.mark.is_intact is False:
@@ -73,6 +73,16 @@ def record_stops(assessed: Assessed, release_words: Sequence[str] | None) -> lis
                 rule_stop(StopCode.LINE_NOT_FOUND, f"{name}: test hole {one.dig.missed_by} missed it.")
             )
     return list(dict.fromkeys(found))
+
+
+def watch_stops(assessed: Assessed) -> list[Stop]:
+    """Stops that watches set off; of a bore that is closed out, since then.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    return [Stop(WATCH_STOPPED, words, "") for words in stop_words(assessed)]
 
 
 def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:

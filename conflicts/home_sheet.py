@@ -114,11 +114,18 @@ def _near_bores(at: datetime, viewer_id: int | None) -> tuple[list[Bore], list[B
 
 
 def _stopped_bores(viewer_id: int | None, near: Collection[UUID]) -> list[Bore]:
-    """The other bores, whatever their dates, of which a watch set off a stop rule; the last ones first."""
+    """The other bores, whatever their dates, of which a watch set off a stop rule; the last ones first.
+
+    Of one that is closed out a watch since then.
+    """
     watches = CrossingWatch.objects.that_stopped().values("bore").annotate(at=Max("watched_at"))
-    bores = Bore.objects.seen_by(viewer_id).filter(job__retired_at=None, close_out=None)
+    bores = Bore.objects.seen_by(viewer_id).filter(job__retired_at=None)
     last = watches.filter(bore=OuterRef("pk")).values("at")
-    found = bores.exclude(pk__in=near).annotate(stopped_at=Subquery(last)).filter(stopped_at__isnull=False)
+    found = (
+        bores.exclude(pk__in=near)
+        .annotate(stopped_at=Subquery(last))
+        .filter(Q(close_out=None, stopped_at__isnull=False) | Q(stopped_at__gt=F("close_out__closed_at")))
+    )
     return list(found.select_related("job").order_by("-stopped_at", "pk")[:MOST_STOPPED])
 
 

@@ -266,8 +266,7 @@ def _open_matters(assessed: Assessed, *, is_day: bool) -> list[Need]:
         steps = places + steps
     holding = {check.code: check.sentence for check in release_checks(assessed) if check.holds}
     needs = [Need(Matter.TICKETS, " ".join(steps))] if steps else []
-    if assessed.site.closed_out_at is None:
-        needs += [Need(Matter.STOPPED, words) for words in stop_words(assessed)]
+    needs += [Need(Matter.STOPPED, words) for words in stop_words(assessed)]
     needs += [
         Need(Matter.RESPONSES, fault, ticket=ticket.number)
         for ticket in assessed.cover.in_force

@@ -42,7 +42,8 @@ from locates.units import format_length
 class BoreNow:
     """How a bore of the route stands at this moment.
 
-    ``reasons`` are why it may not be drilled, ``missing`` what its close-out lacks.
+    ``reasons`` are why it may not be drilled, or what stopped it after its close-out, ``missing`` what that
+    lacks.
     """
 
     state: BoreState
@@ -240,7 +241,8 @@ def _bore_now(state: BoreState, standing: Standing | None, log: RodLog) -> BoreN
     close_out = getattr(state.bore, "close_out", None)
     drilled = _drilled(state, log, is_closed_out=close_out is not None)
     if close_out is not None:
-        return BoreNow(state, Stage.CLOSED_OUT, (), (), close_out, drilled)
+        since = () if state.assessed is None else stop_words(state.assessed)
+        return BoreNow(state, Stage.CLOSED_OUT, since, (), close_out, drilled)
     missing: tuple[str, ...] = ()
     if state.assessed is not None and standing is not None:
         table = watch_table(state.assessed, state.bore.pilot_diameter_m)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from conflicts.checks import Assessed
 from conflicts.hole_passes import PassInput
@@ -54,6 +55,11 @@ class StandingStop:
     passed: PassWatched
     is_lost: bool
 
+    def set_off_after(self, moment: datetime) -> "StandingStop":
+        """The same with those watches alone that were signed after a moment."""
+        later = tuple(one for one in self.passed.stopping if one.watched_at > moment)
+        return replace(self, passed=replace(self.passed, stopping=later))
+
     def words(self, units: str) -> list[str]:
         """A sentence for each rule: which line, where, which pass, and what has to be done."""
         place = f"{self.mark_ref} at {station_words(self.station_m, units)}, {self.passed.pass_made}"
@@ -71,12 +77,14 @@ class WatchTable:
 
     ``crossings`` are those that lie there now, ``gone`` those that a release named and that do not.
     ``lost_stops`` are the watches of none that set off a stop rule, each as a pass of its own.
+    ``closed_out_at`` is None where the bore is not closed out.
     """
 
     crossings: tuple[CrossingWatched, ...]
     gone: tuple[CrossingWatched, ...]
     lost: tuple[WatchInput, ...]
     lost_stops: tuple[StandingStop, ...]
+    closed_out_at: datetime | None = None
 
     @property
     def rows(self) -> tuple[CrossingWatched, ...]:
@@ -85,14 +93,21 @@ class WatchTable:
 
     @property
     def stopped(self) -> list[StandingStop]:
-        """Passes of which a stop rule stands unsettled, also where the crossing is not there any more."""
+        """Passes of which a stop rule stands unsettled, also where the crossing is not there any more.
+
+        Of a bore that is closed out those alone that a watch set off since: what was settled before is done.
+        """
         found = [
             StandingStop(row.lies.mark_ref, row.lies.station_m, one, is_lost=row.lies.is_gone)
             for row in self.rows
             for one in row.passes
             if one.stopping and not one.is_settled
         ]
-        return found + [one for one in self.lost_stops if not one.passed.is_settled]
+        found += [one for one in self.lost_stops if not one.passed.is_settled]
+        if self.closed_out_at is None:
+            return found
+        since = [one.set_off_after(self.closed_out_at) for one in found]
+        return [one for one in since if one.passed.stopping]
 
     @property
     def next_open(self) -> tuple[CrossingWatched, PassWatched] | None:
@@ -127,6 +142,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         else:
             held = replace(watch, asked_m=lying[place].required_m)
             watched.setdefault((place, watch.pass_made), []).append(held)
+    closed_at = assessed.site.closed_out_at
     passes = _passes_asked(assessed, pilot_diameter_m, watched)
     rows = [
         _row(assessed, place, one, {name: watched.get((place, name), []) for name in passes})
@@ -137,6 +153,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         tuple(row for row in rows if row.lies.is_gone),
         tuple(lost),
         tuple(_lost_stop(assessed, one) for one in lost if _stands(one, assessed)),
+        closed_at if closed_at is not None and closed_at <= assessed.at else None,
     )
 
 

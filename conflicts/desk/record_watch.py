@@ -14,7 +14,7 @@ from conflicts.clocks import dated_after, moments_now
 from conflicts.crossings import FoundCrossing
 from conflicts.errors import WatchAskedError, WatchError
 from conflicts.gather import gather
-from conflicts.models import Bore, CameraInspection, CrossingWatch, VarianceSignature
+from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, VarianceSignature
 from conflicts.models.signed import SignedRecord, name_of
 from conflicts.recently_computed import computed
 from conflicts.sentences import station_words
@@ -75,10 +75,11 @@ def record_watch(
 
 
 def _watched_at(bore: Bore) -> datetime:
-    """Tell this moment, after every watch and every variance before: those know nothing of this one."""
+    """Tell this moment, after every watch, variance and close-out before: those know nothing of this one."""
     watched = CrossingWatch.objects.filter(bore=bore).aggregate(at=Max("watched_at"))
     signed = VarianceSignature.objects.filter(variance__bore=bore).aggregate(at=Max("signed_at"))
-    return dated_after(moments_now(), watched["at"], signed["at"])
+    closed = CloseOut.objects.filter(bore=bore).aggregate(at=Max("closed_at"))
+    return dated_after(moments_now(), watched["at"], signed["at"], closed["at"])
 
 
 def _as_it_lies(watch: CrossingWatch) -> tuple[ToWatch, Assessed, FoundCrossing | None]:

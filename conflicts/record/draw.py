@@ -135,6 +135,9 @@ def _verdict(
     passed = f"All {count} checks pass as of this record."
     if signed.closed_out:
         now = holding if held else passed
+        if stops:
+            said = "Drilled and closed out; a stop was set off since"
+            return RecordVerdict(said, stops=True, because=(signed.closed_out, *stops, now))
         return RecordVerdict("Drilled and closed out", stops=False, because=(signed.closed_out, now))
     if stops:
         return RecordVerdict(

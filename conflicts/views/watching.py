@@ -207,6 +207,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
+        "table": table,
         "missing": close_out_faults(table, state.assessed),
         "there": CloseOut.objects.filter(bore=bore).first(),
         "form": form,
