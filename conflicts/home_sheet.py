@@ -1,14 +1,17 @@
 """What the first page shows: what needs a person, and the jobs, read in a fixed number of queries."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from types import MappingProxyType
 from uuid import UUID
 
 from django.db.models import F, Max, OuterRef, Prefetch, Q, Subquery
 
 from conflicts.bore_states import BoreState, bore_states
 from conflicts.current_jobs import current_jobs, past_jobs
+from conflicts.drilled_stops import drilled_stops
+from conflicts.gather_rods import drilled_logs
 from conflicts.models import Bore, CrossingWatch
 from conflicts.needs_today import (
     BORE_NEAR,
@@ -34,6 +37,8 @@ MOST_TICKETS = 40
 MOST_JOBS = 5
 MOST_BORES_OF_A_JOB = 4
 MOST_PAST_JOBS = 10
+
+NO_STOPS: Mapping[UUID, tuple[str, ...]] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -78,10 +83,11 @@ def read_home(at: datetime, most_needs: int, viewer_id: int | None) -> HomeSheet
         wanted |= {bore.pk: bore for bore in job.bores_to_come[:MOST_BORES_OF_A_JOB]}
     states = {state.bore.pk: state for state in bore_states(wanted.values(), at)}
     of_near = [states[bore.pk] for bore in near]
+    drilled = _drilled_stops(states[bore.pk] for bore in (*near, *stopped))
     subjects = needs_today(
         [
-            *map(_bore_now, of_near),
-            *(replace(_bore_now(states[bore.pk]), is_near=False) for bore in stopped),
+            *(_bore_now(state, drilled) for state in of_near),
+            *(replace(_bore_now(states[bore.pk], drilled), is_near=False) for bore in stopped),
             *(_bore_now(BoreState(bore)) for bore in without_start if bore not in stopped),
         ],
         _tickets_now(tickets),
@@ -127,6 +133,17 @@ def _stopped_bores(viewer_id: int | None, near: Collection[UUID]) -> list[Bore]:
         .filter(Q(close_out=None, stopped_at__isnull=False) | Q(stopped_at__gt=F("close_out__closed_at")))
     )
     return list(found.select_related("job").order_by("-stopped_at", "pk")[:MOST_STOPPED])
+
+
+def _drilled_stops(states: Iterable[BoreState]) -> dict[UUID, tuple[str, ...]]:
+    """What stops a crew by the rods in the ground, of each bore that is drilled and not closed out."""
+    drilled = {
+        state.bore.pk: state
+        for state in states
+        if state.assessed is not None and state.assessed.site.closed_out_at is None
+    }
+    logs = drilled_logs([state.bore for state in drilled.values()])
+    return {key: drilled_stops(drilled[key].assessed, log) for key, log in logs.items()}
 
 
 def _open_tickets(at: datetime, viewer_id: int | None) -> tuple[list[Ticket], int]:
@@ -176,7 +193,7 @@ def _job_now(job: Job) -> JobNow:
     return JobNow(job.pk, job.name, job.time_zone)
 
 
-def _bore_now(state: BoreState) -> BoreNow:
+def _bore_now(state: BoreState, drilled: Mapping[UUID, tuple[str, ...]] = NO_STOPS) -> BoreNow:
     bore = state.bore
     return BoreNow(
         job=_job_now(bore.job),
@@ -186,6 +203,7 @@ def _bore_now(state: BoreState) -> BoreNow:
         finish_at=bore.planned_finish_at,
         assessed=state.assessed,
         refusal=state.refusal,
+        drilled_stops=drilled.get(bore.pk, ()),
     )
 
 

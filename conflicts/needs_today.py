@@ -96,7 +96,8 @@ class JobNow:
 class BoreNow:
     """A bore and its assessment at this moment; without one, the reason where it cannot be computed.
 
-    Of one that is not near only the stops are told, and that no start is planned.
+    Of one that is not near only the stops are told, and that no start is planned. ``drilled_stops`` are those
+    of the rods in the ground, in words.
     """
 
     job: JobNow
@@ -107,6 +108,7 @@ class BoreNow:
     assessed: Assessed | None = None
     refusal: str = ""
     is_near: bool = True
+    drilled_stops: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -230,7 +232,8 @@ def _of_bore(bore: BoreNow, now: datetime) -> Subject:
     if bore.refusal:
         needs.append(Need(Matter.REFUSED, bore.refusal))
     elif bore.assessed is not None:
-        needs = _open_matters(bore.assessed, is_day=_is_day(bore, now))
+        needs = [Need(Matter.STOPPED, words) for words in bore.drilled_stops]
+        needs += _open_matters(bore.assessed, is_day=_is_day(bore, now))
     if not bore.is_near:
         needs = [need for need in needs if need.matter is Matter.STOPPED]
     if bore.start_at is None:

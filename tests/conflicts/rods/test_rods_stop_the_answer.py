@@ -10,6 +10,7 @@ from conflicts.desk.log_rod import withdraw_rods
 from conflicts.models import Release, RodWithdrawal
 from conflicts.release import ReleaseState, sign_release, standing_of
 from tests import factories
+from tests.conflicts.audit.signed_stories import close_out
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -97,3 +98,17 @@ def test_without_a_release_the_stop_is_told_besides(foreman, bore):
     shown = told(foreman, bore)
     assert "Do not drill: not released. A stop rule stands besides." in shown
     assert "The drilled hole is not clear of a line." in shown
+
+
+def test_the_first_page_tells_the_stops_of_the_rods_until_the_bore_is_closed_out(
+    foreman, bore, django_assert_max_num_queries
+):
+    why = "The drilled hole is not clear of a line."
+    assert why not in foreman.get("/").content.decode()
+    drilled(bore, 1.3, 20)
+    # Rods of however many bores: at most the three queries of their logs more than without any.
+    with django_assert_max_num_queries(50):
+        needs = foreman.get("/").content.decode().split('id="needs"')[1]
+    assert why in needs.split('class="subject"')[1]
+    close_out(bore)
+    assert why not in foreman.get("/").content.decode()
