@@ -1,4 +1,4 @@
-"""Which side of each line a profile takes: a mixed-integer linear programme in elevation and slope by rod.
+"""A profile to begin with on given sides of the lines: a linear programme in elevation and slope by rod.
 
 Its parabolas bend less than the rig allows (|z''| <= 1/R, while the curvature is |z''| / (1 + z'^2)^1.5), so
 what it finds can be drilled, but for the rods' own joints, which `profile_refine` places.
@@ -11,7 +11,8 @@ import numpy as np
 
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
-from conflicts.engine.profile_programme import Programme, sampled
+from conflicts.engine.profile_programme import Programme
+from conflicts.engine.profile_samples import Telling
 
 # What a margin given up must buy: the shortest profile within it, m.
 GIVEN_UP_M = 1e-3
@@ -19,88 +20,80 @@ GIVEN_UP_M = 1e-3
 TURN_COST_M = 4.0
 # Slopes at which the length of a path is met exactly; between them it is taken as a little less.
 TANGENTS_RATIO = (0.04, 0.12, 0.2, 0.28, 0.36)
+# What is lacking of a margin at most, m.
+LEAST_MARGIN_M = -5.0
 # Margins between which an edge's change a metre of margin is taken, m.
 RATE_STEP_M = 0.02
 
 
 @dataclass(frozen=True, eq=False)
-class Sides:
+class Slopes:
     """What a model found.
 
     Attributes
     ----------
     entry_station_m, margin_m : float
-    passes_under : (k,) bool array
-        For each obstacle.
     slopes_ratio, elevations_m : (n + 1,) float arrays
         At even stations from the entry to the exit.
     """
 
     entry_station_m: float
     margin_m: float
-    passes_under: np.ndarray
     slopes_ratio: FloatArray
     elevations_m: FloatArray
 
 
-def best_sides(
+def slopes_on_sides(
     limits: ProfileLimits,
     obstacles: Sequence[Obstacle],
+    telling: Sequence[Telling],
+    passes_under: np.ndarray,
     entry_station_m: float,
     about_m: float,
     bend_ratio: float = 1.0,
-    least_m: float = 0.0,
-    tried: Sequence[np.ndarray] = (),
-) -> Sides | None:
-    """The sides and the slopes with the largest least margin; None where none fit.
+    *,
+    is_shortest: bool = True,
+) -> Slopes | None:
+    """The slopes with the largest least margin on given sides; None where none fit.
 
     Parameters
     ----------
     limits : ProfileLimits
     obstacles : sequence of Obstacle
+    telling : sequence of Telling
+        Where each obstacle is asked about.
+    passes_under : (k,) bool array
     entry_station_m : float
         Where the rig stands.
     about_m : float
         Margin about which the obstacles' edges are taken as linear.
     bend_ratio : float
         What the bend allowed is multiplied by: above 1 the model is no longer safe, and only begins a search.
-    least_m : float
-        The least margin that is looked for.
-    tried : sequence of (k,) bool arrays
-        Sides that are not to be found again.
+    is_shortest : bool
+        Whether the shortest, then straightest such slopes are meant, or any.
     """
-    model = _Model(limits, obstacles, entry_station_m, about_m, bend_ratio)
-    for passes_under in tried:
-        model.exclude(passes_under)
-    widest = model.widest(least_m)
-    return None if widest is None else model.shortest(widest)
+    model = _Model(limits, entry_station_m, bend_ratio)
+    for obstacle, told, is_under in zip(obstacles, telling, passes_under, strict=True):
+        model.ask_side(obstacle, told.on_side(is_under=is_under), about_m, is_under=is_under)
+    widest = model.widest()
+    return widest if widest is None or not is_shortest else model.shortest(widest)
 
 
 class _Model:
-    """Elevations and slopes at every rod, the margin, and a side for each obstacle."""
+    """Elevations and slopes at every rod, and the margin."""
 
-    def __init__(
-        self,
-        limits: ProfileLimits,
-        obstacles: Sequence[Obstacle],
-        entry_station_m: float,
-        about_m: float,
-        bend_ratio: float,
-    ) -> None:
+    def __init__(self, limits: ProfileLimits, entry_station_m: float, bend_ratio: float) -> None:
         self.limits, self.entry_m = limits, entry_station_m
         run_m = limits.length_m - entry_station_m
         self.count = max(2, int(np.ceil(run_m / limits.rod_length_m)))
         self.cell_m = run_m / self.count
         self.stations_m = np.linspace(entry_station_m, limits.length_m, self.count + 1)
         self.margin = 2 * (self.count + 1)
-        self.sides = range(self.margin + 1, self.margin + 1 + len(obstacles))
         # Then what each rod turns, either way, and how much longer than its run it is.
-        self.turns = range(self.sides.stop, self.sides.stop + self.count)
+        self.turns = range(self.margin + 1, self.margin + 1 + self.count)
         self.longer = range(self.turns.stop, self.turns.stop + self.count + 1)
         self.programme = Programme(self.longer.stop)
         self._ask_path(bend_ratio)
-        for column, obstacle in zip(self.sides, obstacles, strict=True):
-            self._ask_side(obstacle, column, about_m)
 
     def _ask_path(self, bend_ratio: float) -> None:
         """Elevations and slopes of a path that bends within the limits, its first rod straight."""
@@ -132,34 +125,18 @@ class _Model:
         beside = [self.limits.highest_m(self.stations_m + shift) for shift in (-half, 0.0, half)]
         return np.asarray(np.min(beside, axis=0), dtype=float)
 
-    def _deepest(self, stations_m: FloatArray) -> FloatArray:
-        """The deepest that the steepest pitch reaches from either end."""
-        limits, steep = self.limits, self.limits.steepest_pitch_ratio
-        from_entry = limits.entry_elevation_m(self.entry_m).least - steep * (stations_m - self.entry_m)
-        from_exit = limits.exit_elevation_m.least - steep * (limits.length_m - stations_m)
-        return np.maximum(np.maximum(from_entry, from_exit), limits.lowest_m(stations_m))
-
-    def _ask_side(self, obstacle: Obstacle, side: int, about_m: float) -> None:
-        programme, most = self.programme, self.limits.enough_margin_m
-        programme.choose(side)
-        stations = sampled(obstacle, self.entry_m, self.limits.length_m)
-        highest, deepest = self.limits.highest_m(stations), self._deepest(stations)
+    def ask_side(self, obstacle: Obstacle, asked_m: FloatArray, about_m: float, *, is_under: bool) -> None:
+        """Ask a margin under an obstacle, or over it."""
+        stations = asked_m[(asked_m >= self.entry_m) & (asked_m <= self.limits.length_m)]
         edges = edges_about(obstacle, stations, about_m, RATE_STEP_M)
-        for station, (low, low_by, high, high_by), top, bottom in zip(
-            stations.tolist(), edges.tolist(), highest.tolist(), deepest.tolist(), strict=True
-        ):
+        for station, (low, low_by, high, high_by) in zip(stations.tolist(), edges.tolist(), strict=True):
             if np.isnan(low):
                 continue
-            if top < high:
-                programme.bound(side, 1.0, 1.0)
-            if bottom > low:
-                programme.bound(side, 0.0, 0.0)
             terms = self._elevation(station)
-            # Loosened on the side that is not taken by no more than what can be, for a tight model is quick.
-            over = max(0.0, high + high_by * most - bottom)
-            under = max(0.0, top - low + low_by * most)
-            programme.ask({**terms, self.margin: -high_by, side: over}, high, np.inf)
-            programme.ask({**terms, self.margin: low_by, side: under}, -np.inf, low + under)
+            if is_under:
+                self.programme.ask({**terms, self.margin: low_by}, -np.inf, low)
+            else:
+                self.programme.ask({**terms, self.margin: -high_by}, high, np.inf)
 
     def _elevation(self, station_m: float) -> dict[int, float]:
         """The elevation at a station as a sum of columns: parabolas between the joints."""
@@ -168,26 +145,16 @@ class _Model:
         bent = into * into / (2.0 * self.cell_m)
         return {place: 1.0, self.count + 1 + place: into - bent, self.count + 2 + place: bent}
 
-    def exclude(self, passes_under: np.ndarray) -> None:
-        """Sides of which one at least must be another."""
-        terms = {
-            column: -1.0 if under else 1.0 for column, under in zip(self.sides, passes_under, strict=True)
-        }
-        self.programme.ask(terms, 1.0 - float(passes_under.sum()), np.inf)
-
-    def widest(self, least_m: float) -> Sides | None:
+    def widest(self) -> Slopes | None:
         """The largest least margin."""
-        self.programme.bound(self.margin, least_m, self.limits.enough_margin_m)
+        self.programme.bound(self.margin, LEAST_MARGIN_M, self.limits.enough_margin_m)
         self.programme.cost[self.margin] = -1.0
         return self._solved()
 
-    def shortest(self, widest: Sides) -> Sides:
-        """The shortest, then straightest path on the sides found, a hair of the margin given up."""
+    def shortest(self, widest: Slopes) -> Slopes:
+        """The shortest, then straightest path, a hair of the margin given up."""
         programme = self.programme
-        for column, under in zip(self.sides, widest.passes_under, strict=True):
-            programme.bound(column, float(under), float(under))
         programme.bound(self.margin, widest.margin_m - GIVEN_UP_M, np.inf)
-        programme.whole[:] = 0
         programme.cost[:] = 0.0
         for index, column in enumerate(self.turns):
             here, on = self.count + 1 + index, self.count + 2 + index
@@ -207,14 +174,13 @@ class _Model:
             programme.cost[column] = self.cell_m
         return self._solved() or widest
 
-    def _solved(self) -> Sides | None:
+    def _solved(self) -> Slopes | None:
         found = self.programme.solve()
         if found is None:
             return None
-        return Sides(
+        return Slopes(
             self.entry_m,
             float(found[self.margin]),
-            found[self.sides.start : self.sides.stop] > 0.5,
             found[self.count + 1 : self.margin],
             found[: self.count + 1],
         )

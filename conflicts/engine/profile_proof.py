@@ -16,6 +16,8 @@ import numpy as np
 
 from conflicts.engine.profile_limits import FAR_M, Obstacle, ProfileLimits, Range
 from conflicts.engine.profile_programme import Programme, sampled
+from conflicts.engine.profile_samples import telling
+from conflicts.engine.profile_ways import Ways
 
 # Longest cell of the grid, m, and the most of them.
 CELL_M = 1.0
@@ -57,6 +59,9 @@ def is_impossible(limits: ProfileLimits, obstacles: Sequence[Obstacle], margin_m
         The solver gave neither an answer nor a proof.
     """
     if limits.too_sharp is not None:
+        return True
+    ways = Ways(limits, obstacles, telling(limits, obstacles), limits.entry_station_m, is_sure=True)
+    if not ways.is_open(margin_m):
         return True
     model = OuterModel(limits, obstacles, margin_m)
     return model.broken(range(model.count_of_demands)) is None

@@ -12,8 +12,9 @@ from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import SLACK_M, Gauge, Measured, inner_stations
-from conflicts.engine.profile_model import TURN_COST_M, Sides
+from conflicts.engine.profile_model import LEAST_MARGIN_M, TURN_COST_M, Slopes
 from conflicts.engine.profile_rows import Columns, Edges, ask_counted, ask_joined, rows_about
+from conflicts.engine.profile_samples import Telling
 from conflicts.engine.profile_successive import Successive
 
 # A last rod may be as short as this, m.
@@ -27,6 +28,8 @@ RIG_STEP_M = 50.0
 MOST_STEPS = 12
 # Steps to a shorter profile, of which the first ones gain nearly all.
 MOST_SHORTENINGS = 6
+# The same where a profile is refined a second time, with the gain of a step that is the last, m.
+MOST_PATIENT_STEPS, PATIENCE_M = 30, 1e-4
 # A step that gains less is the last, m of margin, and m of length and bends.
 ENOUGH_M = 2e-4
 ENOUGH_SHORTER_M = 2e-2
@@ -40,18 +43,17 @@ EXCESS_COST = 1e3
 EXCESS_WORTH = 10.0
 # How often a profile is brought to its exit after a step.
 CLOSINGS = 2
-LEAST_MARGIN_M = -5.0
 
 
-def rods_along(limits: ProfileLimits, sides: Sides) -> RodProfile:
+def rods_along(limits: ProfileLimits, begin: Slopes) -> RodProfile:
     """Whole rods and a last, shorter one, with the slopes of a model at their joints.
 
     Parameters
     ----------
     limits : ProfileLimits
-    sides : Sides
+    begin : Slopes
     """
-    slopes, first = sides.slopes_ratio, sides.entry_station_m
+    slopes, first = begin.slopes_ratio, begin.entry_station_m
     stations = np.linspace(first, limits.length_m, len(slopes))
     angles, along = [float(np.arctan(slopes[0]))], first
     lengths = []
@@ -61,11 +63,17 @@ def rods_along(limits: ProfileLimits, sides: Sides) -> RodProfile:
         lengths.append(step)
         along += step * np.cos(angle)
         angles.append(float(np.arctan(np.interp(along, stations, slopes))))
-    return RodProfile(first, float(sides.elevations_m[0]), np.array(lengths), np.array(angles))
+    return RodProfile(first, float(begin.elevations_m[0]), np.array(lengths), np.array(angles))
 
 
 def widest(
-    limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray, begin: RodProfile
+    limits: ProfileLimits,
+    obstacles: Sequence[Obstacle],
+    telling: Sequence[Telling],
+    passes_under: np.ndarray,
+    begin: RodProfile,
+    *,
+    is_patient: bool = False,
 ) -> Measured:
     """The profile with the largest least margin near one, on given sides of the obstacles.
 
@@ -73,19 +81,27 @@ def widest(
     ----------
     limits : ProfileLimits
     obstacles : sequence of Obstacle
+    telling : sequence of Telling
+        Where each obstacle is asked about to begin with.
     passes_under : (k,) bool array
     begin : RodProfile
+    is_patient : bool
+        Whether steps that gain little are gone on with.
 
     Returns
     -------
     Measured
         It breaks a limit only where no step mends that.
     """
-    return _Climb(limits, obstacles, passes_under).from_(begin, None)
+    return _Climb(limits, obstacles, telling, passes_under).from_(begin, None, is_patient=is_patient)
 
 
 def shortest(
-    limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray, wide: Measured
+    limits: ProfileLimits,
+    obstacles: Sequence[Obstacle],
+    telling: Sequence[Telling],
+    passes_under: np.ndarray,
+    wide: Measured,
 ) -> Measured:
     """The shortest, then straightest profile near one, a hair of its margin given up.
 
@@ -93,12 +109,14 @@ def shortest(
     ----------
     limits : ProfileLimits
     obstacles : sequence of Obstacle
+    telling : sequence of Telling
+        Where each obstacle is asked about to begin with.
     passes_under : (k,) bool array
     wide : Measured
         From `widest`; given back where nothing shorter keeps its margin and the limits.
     """
     kept = min(wide.margin_m, limits.enough_margin_m) - GIVEN_UP_M
-    straight = _Climb(limits, obstacles, passes_under).from_(wide.rods, kept)
+    straight = _Climb(limits, obstacles, telling, passes_under).from_(wide.rods, kept)
     good = straight.keeps_limits and straight.margin_m >= kept - GIVEN_UP_M
     return straight if good or straight.excess_m < wide.excess_m else wide
 
@@ -107,10 +125,14 @@ class _Climb:
     """Steps up the margin, or with a margin kept, steps to a shorter and straighter profile."""
 
     def __init__(
-        self, limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray
+        self,
+        limits: ProfileLimits,
+        obstacles: Sequence[Obstacle],
+        telling: Sequence[Telling],
+        passes_under: np.ndarray,
     ) -> None:
         self.limits, self.gauge = limits, Gauge(limits, obstacles)
-        self.edges = Edges(limits, obstacles, passes_under)
+        self.edges = Edges(limits, obstacles, telling, passes_under)
         self.programmes = Successive()
         first = limits.entry_station_m.least
         self.heights_m = inner_stations(limits, first, 0.5 * limits.rod_length_m)
@@ -123,23 +145,28 @@ class _Climb:
             self.heights_m = np.append(self.heights_m, found.outermost_at_m)
         return found
 
-    def from_(self, begin: RodProfile, kept_m: float | None) -> Measured:
+    def from_(self, begin: RodProfile, kept_m: float | None, *, is_patient: bool = False) -> Measured:
         """The best profile that steps from one come to."""
         here = self._measured(self._closed(begin))
         step = FIRST_STEP_RAD if kept_m is None else FIRST_SHORTENING_RAD
         worth, enough = self._worth(here, kept_m), ENOUGH_M if kept_m is None else ENOUGH_SHORTER_M
-        for _ in range(MOST_STEPS if kept_m is None else MOST_SHORTENINGS):
+        most, within = MOST_STEPS if kept_m is None else MOST_SHORTENINGS, here
+        if is_patient:
+            enough, most = PATIENCE_M, MOST_PATIENT_STEPS
+        for _ in range(most):
             moved = self._moved(here, step, kept_m)
             there = None if moved is None else self._measured(moved)
             gained = -np.inf if there is None else self._worth(there, kept_m) - worth
             if there is not None and gained > 0.0:
                 here, worth = there, worth + gained
+                if here.keeps_limits:
+                    within = here
                 step = min(2.0 * step, LONGEST_STEP_RAD)
             else:
                 step *= 0.25
-            if step < SHORTEST_STEP_RAD or 0.0 < gained < enough:
+            if step < SHORTEST_STEP_RAD or (0.0 < gained < enough and here.keeps_limits):
                 break
-        return here
+        return within if within.keeps_limits else here
 
     def _worth(self, found: Measured, kept_m: float | None) -> float:
         """What a step is taken for: limits first, then the margin, or length and bends once that is kept."""

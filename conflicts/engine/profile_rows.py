@@ -11,7 +11,7 @@ from conflicts.engine.profile_arcs import RodProfile, place_slopes, rod_slopes
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import Measured, turns_left_rad
 from conflicts.engine.profile_model import edges_about
-from conflicts.engine.profile_programme import sampled
+from conflicts.engine.profile_samples import Telling
 
 # Margins between which an edge's change a metre of margin is taken, m.
 RATE_STEP_M = 0.01
@@ -218,17 +218,24 @@ class Edges:
     ----------
     limits : ProfileLimits
     obstacles : sequence of Obstacle
+    telling : sequence of Telling
+        Where each obstacle is asked about to begin with.
     passes_under : (k,) bool array
     """
 
     def __init__(
-        self, limits: ProfileLimits, obstacles: Sequence[Obstacle], passes_under: np.ndarray
+        self,
+        limits: ProfileLimits,
+        obstacles: Sequence[Obstacle],
+        telling: Sequence[Telling],
+        passes_under: np.ndarray,
     ) -> None:
         self._most_m = limits.enough_margin_m
         self._obstacles = obstacles
         self._signs = np.where(passes_under, 1.0, -1.0)
-        first = limits.entry_station_m.least
-        self._asked_m = [sampled(one, first, limits.length_m) for one in obstacles]
+        self._asked_m = [
+            one.on_side(is_under=is_under) for one, is_under in zip(telling, passes_under, strict=True)
+        ]
         self._known: list[tuple[float, int, FloatArray]] = [(np.nan, 0, np.empty((0, 4)))] * len(obstacles)
 
     def ask_at(self, nearest_m: FloatArray) -> None:

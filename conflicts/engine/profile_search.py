@@ -5,27 +5,33 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from conflicts.engine.profile_limits import Obstacle, ProfileLimits
+from conflicts.engine.profile_branches import OPEN, UNDER
+from conflicts.engine.profile_limits import Obstacle, ProfileLimits, Range
 from conflicts.engine.profile_measure import Measured
-from conflicts.engine.profile_model import best_sides
+from conflicts.engine.profile_model import slopes_on_sides
 from conflicts.engine.profile_proof import is_impossible
 from conflicts.engine.profile_refine import rods_along, shortest, widest
+from conflicts.engine.profile_samples import Telling, telling
+from conflicts.engine.profile_ways import Ways
 
-# The sides are first chosen with edges taken as linear about this margin, m; then about the margin found.
-FIRST_ABOUT_M = 0.75
-# So many choices of sides are refined at most: each next one where the model gives it the margin of the best
-# profile so far, less this, m.
-MOST_CHOICES = 3
-MODEL_MISS_M = 0.0
-# What the inner model's bend is stretched by where it finds nothing and the outer one proves nothing.
+# So many choices of sides are refined at most: each next one where a way has the margin of the best profile
+# so far and this more, m.
+MOST_CHOICES = 6
+WORTH_M = 3e-3
+# Parts of the way from the least margin asked to the largest of all ways, at which sides are looked for.
+LOOKED_AT = (0.99, 0.97, 0.9, 0.5, 0.0)
+# Lines that leave no more than this above the least margin are those that decide it, m.
+DECIDING_M = 2e-2
+# What the model's bend is stretched by where it finds nothing on given sides.
 STRETCHES = (1.0, 1.06, 1.12)
 # Where the rig may stand anywhere in a stretch, so many places of it are tried at most, evenly.
 MOST_PLACES = 7
 # Margins nearer than this are the same, and the shorter profile is the better one, m.
 AS_GOOD_M = 1e-3
-# What a bound on the margin is first asked at, above the margin found, m; then twice as far each time, and by
-# halves once one is proven, to a tenth of the way.
-BOUND_STEP_M = 0.0025
+# A profile is refined from a second beginning where ways have more margin by this, m.
+SECOND_BEGINNING_M = 5e-3
+# A margin out of reach is proven to be so to this, m.
+BOUND_M = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,21 +80,22 @@ def search_profile(
 
     Notes
     -----
-    A mixed-integer programme chooses the sides (`profile_model`), exact arcs are then moved to the best place
-    on those sides (`profile_refine`). Every figure is measured on the arcs, never taken from a solver.
+    All ways that bend no more than the rig are followed at once (`profile_ways`); they say how large the
+    margin can be and on which sides. Exact arcs are then moved to the best place on those sides
+    (`profile_refine`), and other sides are tried while ways have more margin. Every figure is measured on the
+    arcs.
     """
     nearest: Measured | None = None
-    for stretch in STRETCHES:
+    if limits.too_sharp is None:
+        told_at = telling(limits, obstacles)
         for place in _places_m(limits):
             keep_time()
-            best = _best_at(limits, obstacles, place, stretch)
+            best = _AtPlace(limits, obstacles, told_at, place).best(keep_time)
             if best is not None and (nearest is None or is_better(best, nearest, limits.enough_margin_m)):
                 nearest = best
-        if nearest is not None and nearest.keeps_limits and nearest.margin_m >= 0.0:
-            return Search(nearest, None, is_proven=False)
-        if stretch == STRETCHES[0] and is_impossible(limits, obstacles):
-            return Search(None, nearest, is_proven=True)
-    return Search(None, nearest, is_proven=False)
+    if nearest is not None and nearest.keeps_limits and nearest.margin_m >= 0.0:
+        return Search(nearest, None, is_proven=False)
+    return Search(None, nearest, is_proven=is_impossible(limits, obstacles))
 
 
 def margin_bound_m(limits: ProfileLimits, obstacles: Sequence[Obstacle], found_m: float) -> float | None:
@@ -104,24 +111,20 @@ def margin_bound_m(limits: ProfileLimits, obstacles: Sequence[Obstacle], found_m
     -------
     float or None
         None where nothing up to the margin that is enough is proven to be out of reach.
-
-    Raises
-    ------
-    SearchError
-        The solver gave neither an answer nor a proof.
     """
-    low, high = 0.0, BOUND_STEP_M
-    while not is_impossible(limits, obstacles, found_m + high):
-        if found_m + high >= limits.enough_margin_m:
+    ways = Ways(limits, obstacles, telling(limits, obstacles), limits.entry_station_m, is_sure=True)
+    low, high = found_m, found_m + BOUND_M
+    while ways.is_open(high):
+        if high >= limits.enough_margin_m:
             return None
-        low, high = high, 2.0 * high
-    while high - low > max(BOUND_STEP_M, 0.1 * high):
+        low, high = high, high + 2.0 * (high - low)
+    while high - low > BOUND_M:
         middle = 0.5 * (low + high)
-        if is_impossible(limits, obstacles, found_m + middle):
-            high = middle
-        else:
+        if ways.is_open(middle):
             low = middle
-    return found_m + high
+        else:
+            high = middle
+    return high
 
 
 def is_better(one: Measured, other: Measured, enough_m: float) -> bool:
@@ -141,24 +144,88 @@ def _places_m(limits: ProfileLimits) -> list[float]:
     return [float(one) for one in np.linspace(stretch.least, stretch.greatest, min(count, MOST_PLACES))]
 
 
-def _best_at(
-    limits: ProfileLimits, obstacles: Sequence[Obstacle], entry_m: float, stretch: float
-) -> Measured | None:
-    """The best profile that begins at or near a place of the rig."""
-    about, least = min(FIRST_ABOUT_M, limits.enough_margin_m), 0.0
-    best: Measured | None = None
-    passes_under = np.zeros(len(obstacles), dtype=bool)
-    tried: list[np.ndarray] = []
-    while len(tried) < (MOST_CHOICES if stretch == STRETCHES[0] else 1):
-        sides = best_sides(limits, obstacles, entry_m, about, stretch, least, tried)
-        if sides is None:
-            break
-        tried.append(sides.passes_under)
-        found = widest(limits, obstacles, sides.passes_under, rods_along(limits, sides))
-        if best is None or is_better(found, best, limits.enough_margin_m):
-            best, passes_under = found, sides.passes_under
-        about = sides.margin_m
-        least = max(0.0, best.margin_m - MODEL_MISS_M) if best.keeps_limits else 0.0
-        if not obstacles or least + MODEL_MISS_M + AS_GOOD_M >= limits.enough_margin_m:
-            break
-    return None if best is None else shortest(limits, obstacles, passes_under, best)
+class _AtPlace:
+    """The search with the rig at or near a place."""
+
+    def __init__(
+        self,
+        limits: ProfileLimits,
+        obstacles: Sequence[Obstacle],
+        told_at: Sequence[Telling],
+        entry_m: float,
+    ) -> None:
+        self.limits, self.obstacles, self.told_at, self.entry_m = limits, obstacles, told_at, entry_m
+        self.ways = Ways(limits, obstacles, told_at, Range(entry_m, entry_m), is_sure=False)
+
+    def best(self, keep_time: Callable[[], None]) -> Measured | None:
+        """The best profile; None where no way leads to the exit."""
+        most_m, enough_m = self.ways.widest_m(), self.limits.enough_margin_m
+        if most_m is None:
+            return None
+        best: Measured | None = None
+        passes_under = np.zeros(len(self.obstacles), dtype=bool)
+        told: list[np.ndarray] = []
+        while len(told) < MOST_CHOICES:
+            keep_time()
+            least_m = _least_worth_m(best)
+            sides = self._next_sides(least_m, most_m, told) if least_m <= enough_m else None
+            if sides is None:
+                break
+            found = self._refined(sides == UNDER, most_m, is_shortest=True)
+            told.append(_deciding(sides, found))
+            if found is not None and (best is None or is_better(found, best, enough_m)):
+                best, passes_under = found, sides == UNDER
+        if best is None:
+            return None
+        if _least_worth_m(best) + SECOND_BEGINNING_M - WORTH_M <= most_m:
+            again = self._refined(passes_under, most_m, is_shortest=False)
+            if again is not None and is_better(again, best, enough_m):
+                best = again
+        return shortest(self.limits, self.obstacles, self.told_at, passes_under, best)
+
+    def _next_sides(self, least_m: float, most_m: float, told: list[np.ndarray]) -> np.ndarray | None:
+        """Sides of a way with a large margin, the least one at any rate."""
+        if told and self.ways.sides(least_m, told) is None:
+            return None
+        for part in LOOKED_AT:
+            sides = self.ways.sides(least_m + part * max(0.0, most_m - least_m), told)
+            if sides is not None:
+                return sides
+        return None
+
+    def _refined(self, passes_under: np.ndarray, about_m: float, *, is_shortest: bool) -> Measured | None:
+        """The best profile on given sides that is come to from the model's; None where that has none."""
+        for stretch in STRETCHES:
+            begin = slopes_on_sides(
+                self.limits,
+                self.obstacles,
+                self.told_at,
+                passes_under,
+                self.entry_m,
+                about_m,
+                stretch,
+                is_shortest=is_shortest,
+            )
+            if begin is not None:
+                rods = rods_along(self.limits, begin)
+                return widest(
+                    self.limits,
+                    self.obstacles,
+                    self.told_at,
+                    passes_under,
+                    rods,
+                    is_patient=not is_shortest,
+                )
+        return None
+
+
+def _least_worth_m(best: Measured | None) -> float:
+    """The margin from which on other sides are worth a try."""
+    return max(0.0, best.margin_m + WORTH_M) if best is not None and best.keeps_limits else 0.0
+
+
+def _deciding(sides: np.ndarray, found: Measured | None) -> np.ndarray:
+    """The sides that keep a profile from more margin: of the lines that it comes nearest to."""
+    if found is None or not found.keeps_limits:
+        return sides
+    return np.where(found.margins_m <= found.margin_m + DECIDING_M, sides, OPEN)

@@ -5,9 +5,11 @@ from itertools import combinations
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from conflicts.engine.profile_conflict import smallest_conflict
+from conflicts.engine.profile_conflict import DemandsOfWays, smallest_conflict
 from conflicts.engine.profile_limits import ForbiddenBand, Range
-from conflicts.engine.profile_proof import Demand, OuterModel
+from conflicts.engine.profile_proof import Demand, OuterModel, is_impossible
+from conflicts.engine.profile_search import search_profile
+from tests.benchmarks.invented_streets import invented_street
 from tests.engine.profile_cases import limits_of
 
 
@@ -37,13 +39,29 @@ def test_no_smaller_set_is_impossible_and_the_set_itself_is(bore):
     model = OuterModel(limits, bands)
     count = len(Demand) + len(bands)
     if conflict is None:
-        assert model.broken(range(count)) is not None
+        assert not is_impossible(limits, bands)
         return
+    broken = model.broken
+    if broken(range(count)) is not None:
+        broken = DemandsOfWays(limits, bands).broken
     chosen = {list(Demand).index(one) for one in conflict.demands} | {
         len(Demand) + number for number in conflict.lines
     }
-    assert model.broken(chosen) is None
+    assert broken(chosen) is None
     # A set that can be kept has no impossible part, so the sets one smaller stand for all smaller ones.
     assume(len(chosen) <= 4)
     for smaller in combinations(range(count), len(chosen) - 1):
-        assert model.broken(smaller) is not None
+        assert broken(smaller) is not None
+
+
+def test_a_street_that_only_all_ways_together_show_to_be_impossible_has_its_conflict_told():
+    limits, obstacles = invented_street(60, 600.0, 20)
+    ways = DemandsOfWays(limits, obstacles)
+    assert OuterModel(limits, obstacles).broken(range(len(Demand) + len(obstacles))) is not None
+    conflict = smallest_conflict(limits, obstacles)
+    chosen = {list(Demand).index(one) for one in conflict.demands} | {
+        len(Demand) + number for number in conflict.lines
+    }
+    assert not ways.may_hold(chosen)
+    assert all(ways.may_hold(chosen - {one}) for one in chosen)
+    assert search_profile(limits, [obstacles[number] for number in conflict.lines]).is_proven
