@@ -9,11 +9,11 @@ from uuid import UUID
 from conflicts.assess import document
 from conflicts.checks import Assessed
 from conflicts.engine.errors import EngineError
+from conflicts.found_outdated import tell_workers
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Reassessment
 from conflicts.models.reassessment import STATES_TO_WORK_ON
-from conflicts.reassess import queue_outdated
 from conflicts.recently_computed import computed
 from locates.units import format_length
 
@@ -52,7 +52,8 @@ class BoreState:
 def bore_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
     """States of bores at a moment, in their order, from one reading of the records.
 
-    A bore whose stored figures are not of its present inputs is queued, unless it was tried in vain.
+    Of a bore whose stored figures are not of its present inputs the workers are told, unless it waits already
+    or was tried in vain; nothing is written.
     """
     wanted = list(bores)
     inputs, failures = _read(wanted)
@@ -62,17 +63,14 @@ def bore_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
         if one.inputs_digest == inputs[one.bore_id].digest()
     }
     outdated = inputs.keys() - current.keys()
-    failures |= dict(
-        Reassessment.objects.filter(bore__in=outdated)
-        .exclude(state__in=STATES_TO_WORK_ON)
-        .values_list("bore", "failure")
-    )
-    queue_outdated(outdated - failures.keys())
+    rows = list(Reassessment.objects.filter(bore__in=outdated).values_list("bore", "state", "failure"))
+    failures |= {bore_id: failure for bore_id, state, failure in rows if state not in STATES_TO_WORK_ON}
+    tell_workers(outdated - {bore_id for bore_id, _, _ in rows})
     return [_state(bore, inputs, current, failures, at) for bore in wanted]
 
 
 def computed_states(bores: Iterable[Bore], at: datetime) -> list[BoreState]:
-    """States of bores computed from one reading of the records: nothing stored counts, nothing is queued."""
+    """States of bores computed from one reading of the records: nothing stored counts, no worker is told."""
     wanted = list(bores)
     inputs, failures = _read(wanted)
     return [_computed_state(bore, inputs.get(bore.pk), failures.get(bore.pk, ""), at) for bore in wanted]

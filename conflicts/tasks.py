@@ -1,10 +1,12 @@
 """What the workers do when the bell rings, when the clock says so, and when they start."""
 
+from uuid import UUID
+
 from celery.signals import worker_init, worker_ready
 
 from config.celery import app
 from conflicts import reassess
-from conflicts.bell import MAKE_TASK, REASSESS_TASK, SWEEP_RECORDS_TASK, SWEEP_TASK
+from conflicts.bell import MAKE_TASK, QUEUE_OUTDATED_TASK, REASSESS_TASK, SWEEP_RECORDS_TASK, SWEEP_TASK
 from conflicts.engine.warm import warm_up
 from conflicts.record import make
 
@@ -13,6 +15,12 @@ from conflicts.record import make
 def reassess_bore(reassessment_id: int) -> None:
     """Compute the bore of a row that waits."""
     reassess.run(reassessment_id)
+
+
+@app.task(name=QUEUE_OUTDATED_TASK)
+def queue_outdated(bore_id: str) -> None:
+    """Queue a bore that a page found to be of older figures."""
+    reassess.queue_outdated([UUID(bore_id)])
 
 
 @app.task(name=SWEEP_TASK)

@@ -15,12 +15,12 @@ PATIENCE = {"max_retries": 1, "interval_start": 0, "interval_step": 0}
 logger = logging.getLogger(__name__)
 
 
-def ring_on_commit(task: str, row_ids: Iterable[int]) -> None:
+def ring_on_commit(task: str, row_ids: Iterable[int | str]) -> None:
     """Ring for rows once what was written about them can be seen by others."""
     transaction.on_commit(partial(ring, task, list(row_ids)))
 
 
-def ring(task: str, row_ids: Iterable[int]) -> None:
+def ring(task: str, row_ids: Iterable[int | str]) -> None:
     """Tell the workers that a task waits for rows; where no broker answers, the next sweep tells them."""
     try:
         for one in row_ids:

@@ -10,6 +10,7 @@ from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, Reassessment
+from conflicts.reassess import queue_outdated
 from locates.models import Job
 from tests.factories import (
     BoreFactory,
@@ -140,9 +141,9 @@ def test_the_states_that_a_page_seldom_has_fit_and_axe_is_content(opened, record
 
     # A bore that cannot be computed.
     refused = BoreFactory(job=job)
-    page.goto(live_server.url + reverse("conflicts:bore", args=[refused.pk]))
+    queue_outdated([refused.pk])
     Reassessment.objects.get(bore=refused).refuse("The ground of the bore runs backwards")
-    page.reload()
+    page.goto(live_server.url + reverse("conflicts:bore", args=[refused.pk]))
     expect(page.get_by_text("The ground of the bore runs backwards")).to_be_visible()
     looks_right(page)
 

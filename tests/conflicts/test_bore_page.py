@@ -9,6 +9,7 @@ from django.utils.html import escape
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, Reassessment
+from conflicts.reassess import queue_outdated
 from locates.models import Mark, TestHole
 from tests.factories import (
     JurisdictionRuleFactory,
@@ -245,22 +246,9 @@ def test_figures_never_computed_are_not_shown_either(foreman):
     assert 'data-label="Separation"' not in page
 
 
-def test_looking_at_older_figures_queues_the_bore_once(foreman, bore):
-    change_an_input(bore)
-    for address in (*addresses(bore)[:2], reverse("conflicts:jobs")):
-        foreman.get(address)
-    [row] = Reassessment.objects.all()
-    assert (row.bore_id, row.state, row.wanted) == (bore.pk, "queued", 1)
-
-
-def test_looking_at_current_figures_queues_nothing(foreman, bore):
-    page_text(foreman, bore)
-    assert not Reassessment.objects.exists()
-
-
 def test_a_bore_that_was_given_up_says_why_and_is_not_queued_again(foreman, bore):
     change_an_input(bore)
-    page_text(foreman, bore)
+    queue_outdated([bore.pk])
     row = Reassessment.objects.get(bore=bore)
     row.refuse("The ground of the bore runs backwards")
     page = page_text(foreman, bore)

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 
+from conflicts.models import Assessment, Reassessment
 from tests.companies import Company, TwoCompanies, addresses, client_of, path_of
 from tests.role_requests import ASKS, LOOK, OPEN_TO_ALL_LOGGED_IN, OPEN_TO_EVERYBODY
 from tests.table_digests import digests_of_tables
@@ -51,6 +52,18 @@ class TestRequests(TwoCompanies):
                 client.get(path)
             after = digests_of_tables()
             assert [table for table in before if after[table] != before[table]] == [], role
+
+    def test_looking_at_bores_whose_figures_are_of_older_records_changes_no_row_either(self):
+        client = client_of(self.ours.people["Safety manager"])
+        paths = dict(paths_of(self.ours, "Safety manager"))
+        Assessment.objects.update(inputs_digest="0" * 64)
+        Reassessment.objects.all().delete()
+        before = digests_of_tables()
+        for name in (name for name, asks in ASKS.items() if asks[0].does == LOOK):
+            client.get(paths[name])
+        after = digests_of_tables()
+        assert [table for table in before if after[table] != before[table]] == []
+        assert "Being recalculated" in client.get(paths["conflicts:bore"]).content.decode()
 
     def test_asking_for_the_headers_alone_changes_no_row(self):
         client, paths = client_of(self.ours.people["Safety manager"]), paths_of(self.ours, "Safety manager")
