@@ -17,6 +17,7 @@ from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.site.test_closing_faults import PASSES, close
 from tests.conflicts.site.test_lost_stops import see
 from tests.factories import person_in_role
+from tests.page_forms import sent_as_shown
 from tests.site_of_today import bore_of_today
 from tests.wrong_clocks import database_clock_off, machine_clock_off
 
@@ -64,6 +65,16 @@ def test_each_page_of_the_bore_shows_it_until_it_is_settled(foreman, bore, perso
     assert "The bore was closed out before" in text
     see(bore, person, "pullback", gap_m=0.4)
     assert SINCE not in text_of(foreman, bore, name)
+
+
+def test_the_pass_can_be_watched_again_while_such_a_stop_stands(foreman, bore, person):
+    again = reverse("conflicts:watch", args=[bore.pk, 0, "pullback"])
+    assert again not in text_of(foreman, bore, "watches")
+    see(bore, person, "pullback", gap_m=0.05)
+    assert again in text_of(foreman, bore, "watches")
+    sent_as_shown(foreman, again, {"seen": "yes", "gap_m": "2 ft"})
+    assert SINCE not in text_of(foreman, bore, "watches")
+    assert again not in text_of(foreman, bore, "watches")
 
 
 def test_the_look_ahead_says_stop(foreman, bore, person):
