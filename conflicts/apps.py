@@ -39,6 +39,8 @@ class ConflictsConfig(AppConfig):
         on_landmarks(import_string("conflicts.bore_landmarks.bore_landmarks"))
         on_stationing = import_string("locates.stationing.on_stationing")
         on_stationing(import_string("conflicts.desk.place_along.BORE_STATIONING"))
+        before_bore_changes = import_string("conflicts.models.bore.before_bore_changes")
+        before_bore_changes(import_string("conflicts.desk.hold_ground.hold_ground"))
         import_string("conflicts.gate_subjects.make_known")()
         register_signed = import_string("locates.signed_kinds.register_signed")
         for name in SIGNED:

@@ -32,6 +32,7 @@ PURE_ROOMS = (
     "conflicts.stop_rules",
     "conflicts.rod_log",
     "conflicts.head_errors",
+    "conflicts.moved_ground",
     "conflicts.drilled",
     "conflicts.drilled_beside",
     "conflicts.drilled_stops",

@@ -55,8 +55,8 @@ def take_profile(
     ------
     PlanFaultsError
         Rods that the job file's rules refuse.
-    ChangedMeanwhileError, RetiredMeanwhileError
-        As `save_record`.
+    ChangedMeanwhileError, RetiredMeanwhileError, ValidationError
+        As `save_record`; the last also where what is in the ground would move, or the bore is closed out.
     """
     before = bore.alignment
     plan_by_rods(bore, rods)

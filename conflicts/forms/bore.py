@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.postgres.forms import SimpleArrayField
+from django.core.exceptions import ValidationError
 
 from conflicts.alignment import alignment_length_m
 from conflicts.models import Bore
@@ -42,6 +43,15 @@ class BoreForm(forms.ModelForm):
         if alignment is not None and job is not None:
             self.instance.alignment_length_m = alignment_length_m(alignment.coords, job.mean_height_m)
         return cleaned
+
+    def _post_clean(self) -> None:
+        """Ask whether the bore may be changed so, for saving it would refuse it without words on the form."""
+        super()._post_clean()
+        if not self.errors and not self.instance._state.adding:
+            try:
+                self.instance.ask_guards()
+            except ValidationError as error:
+                self.add_error(None, error)
 
     def _get_validation_exclusions(self) -> set[str]:
         # Django leaves out the constraints of fields that a form lacks; this one the form fills in itself.

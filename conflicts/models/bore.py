@@ -1,6 +1,8 @@
 """Planned bores."""
 
+from collections.abc import Callable
 from datetime import datetime
+from typing import Any
 from uuid import uuid4
 
 from django.contrib.gis.db import models
@@ -18,6 +20,16 @@ class ProfileBy(models.TextChoices):
 
     DEPTH = "depth", "depth"
     ELEVATION = "elevation", "elevation"
+
+
+BoreGuard = Callable[["Bore"], None]
+_guards: list[BoreGuard] = []
+
+
+def before_bore_changes(guard: BoreGuard) -> None:
+    """Register who may refuse, with a ``ValidationError``, that a stored bore is saved; twice is once."""
+    if guard not in _guards:
+        _guards.append(guard)
 
 
 class BoreQuerySet(models.QuerySet["Bore"]):
@@ -100,3 +112,14 @@ class Bore(Retirable):
     def __str__(self) -> str:
         """Name."""
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save, unless that is refused; see `before_bore_changes`."""
+        if not self._state.adding:
+            self.ask_guards()
+        super().save(*args, **kwargs)
+
+    def ask_guards(self) -> None:
+        """Ask whether this stored bore may be saved as it is; raises ``ValidationError`` where not."""
+        for guard in _guards:
+            guard(self)

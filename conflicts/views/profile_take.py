@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
@@ -69,6 +70,8 @@ def profile_take(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         told = [for_people(fault, bore.job.show_units) for fault in error.faults]
     except (ChangedMeanwhileError, RetiredMeanwhileError) as error:
         told = [f"{error}. Nothing is taken yet: look at the figures anew, then take it."]
+    except ValidationError as error:
+        told = error.messages
     else:
         words = "" if pit is None else f" {PIT_WORDS[choice]}"
         messages.success(request, f"The profile is the plan of {bore.name} now.{words} {RECALCULATED}")
