@@ -18,7 +18,7 @@ CLOSED = "Drilled and closed out"
 OFFERED = {
     "release-sign": ["What holds", "Sign the release"],
     "release": ["Take this release back", "May I drill"],
-    "ahead": ["Log the next rod", "When to stop"],
+    "ahead": ["Log the next rod", "When to stop", "The crew sees and decides"],
     "rods": ["Log rod 2", "Pull back</a>", "Check it at a test hole", "Undo rod 1"],
     "passes": ["Log the reaming pass", "Log the pullback", "Entered wrongly"],
     "passes-pullback": ["Log the pullback</button>"],
