@@ -16,7 +16,8 @@ from conflicts.engine.profile_conflict import smallest_conflict
 from conflicts.engine.profile_limits import Range
 from conflicts.engine.profile_search import Search, in_any_time, margin_bound_m, search_profile
 from conflicts.gather_plan import ToPlan, gather_to_plan
-from conflicts.inputs import RigInput
+from conflicts.head_start import HeadStart, as_located, demands_from_head, head_start
+from conflicts.inputs import BoreInputs, RigInput
 from conflicts.planned_profile import PlannedProfile
 from conflicts.profile_check import profile_faults
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, ProfileWishes, demands_of
@@ -70,8 +71,13 @@ def find_profile(
     data = read_to_plan(bore_id)
     keep_time = in_any_time if most_s is None else _time_keeper(most_s)
     carried_back = lay_out(data.carried_back)
-    planned = data.recorded if rig is None else replace(data.recorded, rig=rig)
-    demands = demands_of(lay_out(planned), carried_back, data.behind_m, wishes)
+    planned = lay_out(data.recorded if rig is None else _with_rig(data.recorded, rig))
+    head = head_start(planned, data.log)
+    if head is None:
+        demands = demands_of(planned, carried_back, data.behind_m, wishes)
+    else:
+        located = replace(data.carried_back, job=as_located(planned, head))
+        demands = demands_from_head(planned, lay_out(located), data.behind_m, wishes, head)
     demands, search = _searched(demands, keep_time)
     ground = demands.limits.ground
     if search.found is None:
@@ -85,14 +91,24 @@ def find_profile(
             conflict=smallest_conflict(demands.limits, demands.obstacles) if search.is_proven else None,
             relaxations=relaxed,
             is_cut_short=is_cut_short,
+            head=head,
         )
-    rods = search.found.rods
-    given = measured_profile(data, carried_back, rods)
-    bound_m = margin_bound_m(demands.limits, demands.obstacles, search.found.margin_m) if with_bound else None
+    rods = search.found.rods if head is None else head.joined(search.found.rods)
+    given = measured_profile(data, carried_back, rods, head)
+    # From the bit the errors searched with are those of the head, and a bound would be one on other margins.
+    asks = with_bound and head is None
+    bound_m = margin_bound_m(demands.limits, demands.obstacles, search.found.margin_m) if asks else None
     return replace(given, demands=demands, no_margin_above_m=bound_m)
 
 
-def measured_profile(data: ToPlan, carried_back: Scene, rods: RodProfile) -> PlannedProfile:
+def _with_rig(recorded: BoreInputs, rig: RigInput) -> BoreInputs:
+    """A bore with other limits of its rig; how far its bit is ahead stays."""
+    return replace(recorded, rig=replace(rig, bit_lead_m=recorded.rig.bit_lead_m))
+
+
+def measured_profile(
+    data: ToPlan, carried_back: Scene, rods: RodProfile, head: HeadStart | None = None
+) -> PlannedProfile:
     """A profile that somebody gave, held against the lines and the recorded limits as if it were planned.
 
     Parameters
@@ -101,6 +117,8 @@ def measured_profile(data: ToPlan, carried_back: Scene, rods: RodProfile) -> Pla
     carried_back : Scene
         Of its bore carried straight back.
     rods : RodProfile
+    head : HeadStart or None
+        What is drilled.
     """
     scene = drawn(carried_back, data.behind_m, rods)
     ground = carried_back.ground
@@ -112,6 +130,7 @@ def measured_profile(data: ToPlan, carried_back: Scene, rods: RodProfile) -> Pla
         scene=scene,
         crossings=tuple(find_crossings(scene)),
         faults=tuple(profile_faults(scene)),
+        head=head,
     )
 
 

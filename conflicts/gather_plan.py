@@ -8,8 +8,10 @@ from django.contrib.gis.geos import LineString
 
 from conflicts.engine.frame import frame_about
 from conflicts.gather import bores_to_read, inputs_of
+from conflicts.gather_rods import gather_rods
 from conflicts.inputs import BoreInputs
 from conflicts.models import Bore
+from conflicts.rod_log import RodLog
 from conflicts.snapshot import one_snapshot
 
 
@@ -24,11 +26,14 @@ class ToPlan:
         Its stations begin behind the recorded entry.
     behind_m : float
         So far behind it.
+    log : RodLog
+        The rods in the ground.
     """
 
     recorded: BoreInputs
     carried_back: BoreInputs
     behind_m: float
+    log: RodLog
 
 
 def gather_to_plan(bore_id: UUID, behind_m: float) -> ToPlan:
@@ -48,9 +53,10 @@ def gather_to_plan(bore_id: UUID, behind_m: float) -> ToPlan:
     with one_snapshot():
         bores = bores_to_read([bore_id])
         recorded = inputs_of(bores)[bore_id]
+        log = gather_rods(bores)[bore_id]
         for bore in bores:
             _carry_back(bore, recorded.job.mean_height_m, behind_m)
-        return ToPlan(recorded, inputs_of(bores)[bore_id], behind_m)
+        return ToPlan(recorded, inputs_of(bores)[bore_id], behind_m, log)
 
 
 def _carry_back(bore: Bore, mean_height_m: float | None, behind_m: float) -> None:

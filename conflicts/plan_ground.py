@@ -14,6 +14,7 @@ from conflicts.engine.profile_limits import ENOUGH_MARGIN_M
 from conflicts.find_profile import measured_profile, read_to_plan
 from conflicts.gather_plan import ToPlan
 from conflicts.ground_changes import last_event_id
+from conflicts.head_start import HeadStart, head_start
 from conflicts.inputs import RigInput
 from conflicts.plan_sheet import OUT_OF_GROUND_M
 from conflicts.planned_profile import PlannedProfile
@@ -47,6 +48,11 @@ class PlanGround:
         """The bore carried straight back with nothing planned."""
         return lay_out(self.data.carried_back)
 
+    @cached_property
+    def head(self) -> HeadStart | None:
+        """What is drilled; None where no rod is in the ground."""
+        return head_start(self.recorded, self.data.log)
+
     @property
     def rig(self) -> RigInput:
         """The recorded limits of the rig."""
@@ -79,7 +85,7 @@ class PlanGround:
 
     def measured(self, rods: RodProfile) -> PlannedProfile:
         """A profile that somebody gave, held against the lines and the recorded limits."""
-        return measured_profile(self.data, self.carried_back, rods)
+        return measured_profile(self.data, self.carried_back, rods, self.head)
 
     def planned(self) -> PlannedProfile:
         """The recorded profile, held against the same."""
@@ -92,6 +98,7 @@ class PlanGround:
             scene=figures.scene,
             crossings=tuple(figures.crossings),
             faults=tuple(profile_faults(figures.scene)),
+            head=self.head,
         )
 
     def _depth_m(self, station_m: float) -> float:

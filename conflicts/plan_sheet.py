@@ -234,7 +234,9 @@ def _rods(given: PlannedProfile, rods: RodProfile, units: str) -> tuple[RodRow, 
     stations, elevations = rods.joints_m()
     pitches = np.tan(rods.angles_rad)
     depths = given.ground.at(stations) - elevations
-    whole_m = float(rods.lengths_m.max())
+    # The last rod in the ground is told as far as the bit, past its end.
+    left = rods.lengths_m[given.drilled_rods :]
+    whole_m = float((left if len(left) else rods.lengths_m).max())
     rows = []
     for number, (station, depth, pitch) in enumerate(zip(stations, depths, pitches, strict=True)):
         is_entry = number == 0

@@ -142,7 +142,9 @@ def read_edits(text: str, count: int) -> tuple[PitchEdit, ...]:
     return tuple(found)
 
 
-def edited(rods: RodProfile, edits: Sequence[PitchEdit], exit_station_m: float) -> RodProfile:
+def edited(
+    rods: RodProfile, edits: Sequence[PitchEdit], exit_station_m: float, drilled: int = 0
+) -> RodProfile:
     """A profile with pitches changed: all that lies ahead moves, and the last rod ends at the exit again.
 
     Parameters
@@ -151,6 +153,8 @@ def edited(rods: RodProfile, edits: Sequence[PitchEdit], exit_station_m: float) 
     edits : sequence of PitchEdit
         In order: of the same rod the last counts.
     exit_station_m : float
+    drilled : int
+        How many rods are in the ground: the last of them is told as far as the bit, longer than a rod.
 
     Notes
     -----
@@ -167,7 +171,7 @@ def edited(rods: RodProfile, edits: Sequence[PitchEdit], exit_station_m: float) 
     stations, _ = moved.joints_m()
     run_ratio = float(stations[-1] - stations[-2]) / float(lengths[-1])
     wanted_m = (exit_station_m - float(stations[-2])) / run_ratio
-    lengths[-1] = min(max(wanted_m, SHORTEST_LAST_M), float(rods.lengths_m.max()))
+    lengths[-1] = min(max(wanted_m, SHORTEST_LAST_M), float(rods.lengths_m[drilled:].max()))
     return moved
 
 

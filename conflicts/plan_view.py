@@ -44,12 +44,16 @@ class ShownPlan:
 
 @dataclass(frozen=True, eq=False)
 class HandPlan:
-    """A profile whose pitches were changed by hand: the text that it began as, and the changes in order."""
+    """A profile whose pitches were changed by hand: the text that it began as, and the changes in order.
+
+    ``drilled`` of its rods are in the ground: their pitches stay.
+    """
 
     text: str
     edits: tuple[PitchEdit, ...]
     profile: PlannedProfile
     rods: RodProfile
+    drilled: int = 0
 
     @property
     def edits_text(self) -> str:
@@ -113,8 +117,12 @@ def by_hand(ground: PlanGround, text: str, edits_text: str, rod: str = "", perce
         edits = read_edits(
             ".".join(filter(None, (edits_text, f"{rod}~{round(pitch * PER_RATIO)}"))), len(start.lengths_m)
         )
-    rods = edited(start, edits, ground.exit_station_m)
-    return HandPlan(text, edits, ground.measured(rods), rods)
+    drilled = ground.head.count if ground.head is not None and ground.head.is_kept_by(start) else 0
+    fixed = next((one.rod for one in edits if drilled and one.rod <= drilled), None)
+    if fixed is not None:
+        raise PlanTextError("changed pitch", f"rod {fixed}", f"a rod past {drilled}, the last in the ground")
+    rods = edited(start, edits, ground.exit_station_m, drilled)
+    return HandPlan(text, edits, ground.measured(rods), rods, drilled)
 
 
 def _own_text(ground: PlanGround) -> str:

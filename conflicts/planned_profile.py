@@ -6,6 +6,7 @@ from conflicts.crossings import FoundCrossing
 from conflicts.engine.path import Ground
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_conflict import Conflict
+from conflicts.head_start import HeadStart
 from conflicts.inputs import BoreInputs
 from conflicts.profile_demands import Demands
 from conflicts.profile_relax import Relaxation
@@ -42,6 +43,8 @@ class PlannedProfile:
         Where nothing was found, what makes a profile possible.
     is_cut_short : bool
         The time was over before every relaxation was tried.
+    head : HeadStart or None
+        What is drilled, where rods are in the ground.
     """
 
     inputs: BoreInputs
@@ -56,6 +59,14 @@ class PlannedProfile:
     conflict: Conflict | None = None
     relaxations: tuple[Relaxation, ...] = ()
     is_cut_short: bool = False
+    head: HeadStart | None = None
+
+    @property
+    def drilled_rods(self) -> int:
+        """How many of its rods are in the ground; 0 where it does not go through the bit as that lies now."""
+        if self.head is None or self.rods is None or not self.head.is_kept_by(self.rods):
+            return 0
+        return self.head.count
 
     @property
     def least_margin_m(self) -> float | None:

@@ -96,10 +96,15 @@ class LineAhead:
 
 @dataclass(frozen=True, eq=False)
 class Demands:
-    """All that a profile must keep, with the lines in the order of the search's obstacles."""
+    """All that a profile must keep, with the lines in the order of the search's obstacles.
+
+    ``begins_at_bit`` says that it goes on from rods in the ground: its first rod is drilled, and nothing of
+    where it begins can be changed.
+    """
 
     limits: ProfileLimits
     lines: tuple[LineAhead, ...]
+    begins_at_bit: bool = False
 
     @property
     def obstacles(self) -> list[Obstacle]:

@@ -72,7 +72,9 @@ def relaxations(demands: Demands, keep_time: Callable[[], None] = in_any_time) -
     if any(_blocks(one) for one in demands.lines):
         yield from _exposed(demands, is_possible)
         return
-    back_m = _least(lambda far: is_possible(_rig_back(demands, far)), 0.0, FARTHEST_BACK_M, BACK_STEP_M)
+    back_m = None
+    if not demands.begins_at_bit:
+        back_m = _least(lambda far: is_possible(_rig_back(demands, far)), 0.0, FARTHEST_BACK_M, BACK_STEP_M)
     if back_m is not None:
         yield Relaxation(Relaxed.RIG_BACK, back_m=back_m)
     yield from _exposed(demands, is_possible)

@@ -28,12 +28,13 @@ def conflict_sentences(demands: Demands, conflict: Conflict, show_units: str) ->
     """
     limits = demands.limits
     lines = [demands.lines[number] for number in conflict.lines]
-    parts = [_demand(limits, one, show_units) for one in conflict.demands]
+    demand = _from_bit if demands.begins_at_bit else _demand
+    parts = [demand(limits, one, show_units) for one in conflict.demands]
     parts += [_line(demands, one, show_units) for one in lines]
     if len(parts) == 1:
         return [f"No profile can be drilled: {parts[0]}."]
     found = [f"No profile can be drilled, for these cannot all hold: {'; '.join(parts)}."]
-    bends = {Demand.ENTRY_PITCH, Demand.BEND_RADIUS} <= set(conflict.demands)
+    bends = {Demand.ENTRY_PITCH, Demand.BEND_RADIUS} <= set(conflict.demands) and not demands.begins_at_bit
     return found + (_setback(limits, lines, show_units) if bends else [])
 
 
@@ -99,6 +100,20 @@ def _demand(limits: ProfileLimits, demand: Demand, show_units: str) -> str:
         Demand.GREATEST_DEPTH: f"the hole's centre is no deeper than {deepest}",
     }
     return words[demand]
+
+
+def _from_bit(limits: ProfileLimits, demand: Demand, show_units: str) -> str:
+    """A demand of a profile that goes on from rods in the ground."""
+    radius_m = _radius_m(limits)
+    words = {
+        Demand.ENTRY_DEPTH: "the bore goes on from where the bit is",
+        Demand.ENTRY_PITCH: f"it goes on at the pitch read last, {_grades(limits.entry_pitch_ratio)}",
+        Demand.BEND_RADIUS: (
+            f"no bend is tighter than {format_length(radius_m, show_units, 'up')} "
+            f"({_a_rod(limits, radius_m)} of pitch change a rod)"
+        ),
+    }
+    return words.get(demand) or _demand(limits, demand, show_units)
 
 
 def _lengths(wanted: Range, show_units: str) -> str:

@@ -110,7 +110,7 @@ def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
     if end_m - joint.station_m < LEAST_AHEAD_M:
         return None
     bit = bit_ahead(scene, joint)
-    off_rad = _wrapped(joint.heading_rad - _heading_rad(scene, bit.station_m))
+    off_rad = off_plan_rad(scene, joint)
     if abs(off_rad) > FARTHEST_OFF_RAD:
         return None
     radius_m = rig.bend_radius_m / TURNED_BACK
@@ -129,6 +129,11 @@ def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
     keep = np.concatenate([[True], np.diff(runs) > 1e-9])
     turns = _level_turns(points[keep, :2], rig, float(np.hypot(*(bit.point_m - joint.point_m)[:2])))
     return WayAhead(BorePath(runs[keep], points[keep]), stations[keep], turns)
+
+
+def off_plan_rad(scene: Scene, joint: DrilledJoint) -> float:
+    """How far the bit points off the planned bore beside it, to the right positive."""
+    return _wrapped(joint.heading_rad - _heading_rad(scene, bit_ahead(scene, joint).station_m))
 
 
 def met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:

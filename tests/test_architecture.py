@@ -51,6 +51,7 @@ PURE_ROOMS = (
     "conflicts.closing_faults",
     "conflicts.way_ahead",
     "conflicts.bit_ahead",
+    "conflicts.head_start",
     "conflicts.crossings_ahead",
     "conflicts.together_words",
     "conflicts.variance_reasons",

@@ -1,5 +1,6 @@
 """What is asked of a profile, as the address holds it: nothing of it is stored."""
 
+from dataclasses import replace
 from typing import Any
 
 from django import forms
@@ -38,6 +39,7 @@ PAIRS = (
     ("entry_pitch_ratio_min", "entry_pitch_ratio_max"),
     ("exit_pitch_ratio_min", "exit_pitch_ratio_max"),
 )
+ENTRY = (*PAIRS[0], *PAIRS[2], "rig_back_m", "rig_ahead_m")
 RIG = (
     "rod_length_m",
     "bend_radius_m",
@@ -82,7 +84,7 @@ class ProfileSearchForm(forms.Form):
     kept = forms.CharField(required=False, widget=forms.HiddenInput)
 
     groups = (
-        ("Entry", (*PAIRS[0], *PAIRS[2], "rig_back_m", "rig_ahead_m")),
+        ("Entry", ENTRY),
         ("End", ("exits", *PAIRS[1], *PAIRS[3])),
         ("Rods and cover", ("rod_length_m", "bend_radius_m", "most_change_ratio", "minimum_cover_m")),
     )
@@ -91,6 +93,11 @@ class ProfileSearchForm(forms.Form):
     def __init__(self, *args: Any, job: Job, ground: PlanGround, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.show_units = job.show_units
+        self.ground = ground
+        if ground.head is not None:
+            # The profile begins at the bit: nothing of the entry is left to ask for.
+            for name in ENTRY:
+                del self.fields[name]
         for field in self.fields.values():
             if isinstance(field, ShownBackField):
                 field.of_job(job)
@@ -114,7 +121,8 @@ class ProfileSearchForm(forms.Form):
             "enough_margin_m": "Past it the shorter profile is the better one.",
         }
         for name, text in words.items():
-            self.fields[name].help_text = text
+            if name in self.fields:
+                self.fields[name].help_text = text
 
     def shown_groups(self) -> list[Group]:
         """What is asked for, in order, the rest folded."""
@@ -123,7 +131,11 @@ class ProfileSearchForm(forms.Form):
             field.field.has_changed(self.initial.get(field.name), field.data) for field in besides
         )
         return [
-            *(Group(title, [self[name] for name in names], is_folded=False) for title, names in self.groups),
+            *(
+                Group(title, [self[name] for name in names], is_folded=False)
+                for title, names in self.groups
+                if names[0] in self.fields
+            ),
             Group("More demands", besides, is_folded=not is_told),
         ]
 
@@ -172,18 +184,23 @@ class ProfileSearchForm(forms.Form):
         """What is asked for besides the rig's limits."""
         read = self.cleaned_data
         is_at_surface = read["exits"] == SURFACE
+        is_at_bit = self.ground.head is not None
         return wishes_of(
-            entry_depth_m=(read["entry_depth_least_m"], read["entry_depth_greatest_m"]),
+            entry_depth_m=None
+            if is_at_bit
+            else (read["entry_depth_least_m"], read["entry_depth_greatest_m"]),
             exit_depth_m=(0.0, 0.0)
             if is_at_surface
             else (read["exit_depth_least_m"], read["exit_depth_greatest_m"]),
             most_change_ratio=read["most_change_ratio"],
-            **{name: read[name] for name in ("rig_back_m", "rig_ahead_m", *self.besides)},
+            **{name: read.get(name) for name in ("rig_back_m", "rig_ahead_m", *self.besides)},
         )
 
     def rig(self) -> RigInput:
         """The limits to plan with."""
-        return RigInput(**{name: self.cleaned_data[name] for name in RIG})
+        return replace(
+            self.ground.rig, **{name: self.cleaned_data[name] for name in RIG if name in self.fields}
+        )
 
 
 def _initial(ground: PlanGround) -> dict[str, Any]:

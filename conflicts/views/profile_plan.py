@@ -58,6 +58,7 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         context["releases"] = releases_to_lapse(bore)
         context["inputs_digest"] = ground.data.recorded.digest()
         context["entry_pit"] = entry_pit_of(bore)
+        context["head"] = ground.head
     except EngineError as error:
         return render(request, "conflicts/profile_search.html", context | {"refusal": sentence(error)})
     asked = request.GET if "rod_length_m" in request.GET else None
@@ -71,6 +72,7 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         else:
             context |= {
                 "found": found,
+                "drilled": found.drilled_rods,
                 "shown": None if found.rods is None else shown_plan(found, FACILITY_WORDS),
                 "why_none": why_none(found),
                 "relaxations": relaxation_sentences(found),
@@ -105,6 +107,7 @@ def hand_page(request: HttpRequest, bore: Bore, plan: HandPlan, told: Sequence[s
     context["inputs_digest"] = plan.profile.inputs.digest()
     context |= {"pitches": pitches, "told": told, "releases": releases_to_lapse(bore)}
     context["entry_pit"] = entry_pit_of(bore)
+    context |= {"head": plan.profile.head, "drilled": plan.profile.drilled_rods}
     status = 400 if pitches.errors else 409 if told else 200
     return render(request, "conflicts/profile_by_hand.html", context, status=status)
 

@@ -28,6 +28,10 @@ from locates.forms.form_page import RECALCULATED
 from locates.forms.permission import ask_to_write
 
 MOVES, STAYS = "moves", "stays"
+RODS_SINCE = (
+    "The rods in the ground are not those of the page that was sent: a rod was logged or taken back since. "
+    "Nothing is taken yet: look for the profile anew."
+)
 PIT_WORDS = {
     MOVES: "Its entry pit moved with the entry.",
     STAYS: "Its entry pit stays where it is recorded: the bore no longer begins in it.",
@@ -49,6 +53,8 @@ def profile_take(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             {"section": "jobs", "bore": bore, "job": bore.job, "refusal": sentence(error)},
             status=400,
         )
+    if request.POST.get("drilled", "0") != str(plan.profile.drilled_rods):
+        return hand_page(request, bore, plan, [RODS_SINCE])
     if is_planned_so(bore, plan.rods):
         return redirect("conflicts:bore", bore.pk)
     pit = entry_pit_of(bore) if entry_moves(plan.rods) else None

@@ -83,7 +83,9 @@ function start(form) {
       for (const cell of row.querySelectorAll("[data-cell]")) {
         cell.textContent = figures[/** @type {HTMLElement} */ (cell).dataset.cell ?? ""];
       }
-      const box = /** @type {HTMLInputElement} */ (row.querySelector("input"));
+      const box = /** @type {HTMLInputElement | null} */ (row.querySelector("input"));
+      // A rod in the ground has none.
+      if (!box) continue;
       box.dataset.shown = figures.percent;
       box.value = figures.percent;
     }

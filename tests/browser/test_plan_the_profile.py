@@ -7,7 +7,7 @@ from playwright.sync_api import Page, expect
 from conflicts.assess import store_assessment
 from conflicts.models import Bore
 from tests.browser.test_signed_sheets import looks_right
-from tests.factories import MarkFactory, TestHoleFactory, line, point, small_job
+from tests.factories import DrilledRodFactory, MarkFactory, TestHoleFactory, line, point, small_job
 from tests.pdf_reading import page_texts, squeezed
 from tests.screens import DESK, PHONE, tab_to
 
@@ -126,3 +126,41 @@ def test_the_states_without_a_profile_fit(opened, bore):
     expect(page.get_by_role("heading", name="No profile was found")).to_be_visible()
     expect(page.get_by_role("link", name="Log a test hole on S-4")).to_be_visible()
     looks_right(page)
+
+
+def test_with_rods_in_the_ground_it_is_planned_anew_from_the_bit(opened):
+    job = small_job(name="Alder Street")
+    bore, last = job.bores.get(), None
+    for number in range(1, 9):
+        # Too high: level at 1 m, where the line at station 50 is to be passed under.
+        last = DrilledRodFactory(
+            bore=bore,
+            after=last,
+            number=number,
+            length_m=3.048,
+            pitch_ratio=-0.1 if number < 4 else 0.0,
+            depth_m=min(1.06, 0.3033 * number),
+        )
+    store_assessment(bore.pk)
+    page = opened("Coordinator", reverse("conflicts:ahead", args=[bore.pk]), bypass_csp=True, viewport=PHONE)
+    page.get_by_role("link", name="Plan anew from the bit").click()
+    expect(page.get_by_role("heading", name="8 rods are in the ground")).to_be_visible()
+    expect(page.get_by_label("Least depth at entry")).to_have_count(0)
+    page.get_by_role("button", name="Look for the profile").click()
+    expect(page.get_by_role("heading", name="A profile was found")).to_be_visible()
+    rods = page.locator("table.plan-rods")
+    expect(rods.locator("tbody th").nth(0)).to_have_text("8the bit now")
+    expect(rods.locator("tbody th").nth(1)).to_have_text("9")
+    looks_right(page)
+    page.get_by_role("link", name="Change pitches by hand").click()
+    expect(page.get_by_label("Pitch at the end of rod 8, percent")).to_have_count(0)
+    box = page.get_by_label("Pitch at the end of rod 9, percent")
+    box.fill("-1.5")
+    box.press("Tab")
+    expect(state_of(page)).to_contain_text("1 change by hand")
+    looks_right(page)
+    page.get_by_role("link", name="Undo the last change").click()
+    expect(state_of(page)).to_contain_text("No change by hand yet")
+    page.get_by_role("button", name="Take this profile as the plan of the bore").click()
+    expect(page.get_by_text("is the plan of")).to_be_visible()
+    assert len(Bore.objects.get(pk=bore.pk).rod_lengths_m) > 9
