@@ -20,7 +20,7 @@ from conflicts.ahead_stops import (
 from conflicts.bit_ahead import bit_ahead, bit_words
 from conflicts.checks import Assessed, crossing_excuse
 from conflicts.crossings_ahead import CrossingAhead, Drilling, all_ahead, crossings_ahead
-from conflicts.drilled import Drilled, drilled_path
+from conflicts.drilled import Drilled
 from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
@@ -94,6 +94,7 @@ NO_RIG = Stop(
     "Stop. Enter its rod length and bend radius with the bore: without them nothing ahead is known.",
     "",
 )
+NO_PATH = Stop("What was logged gives no path.", "Stop. Look at the rods that were logged.", "")
 STOP_WORDS = "Stop. Do not drill on"
 
 
@@ -117,7 +118,10 @@ def ahead_sheet(
     stops = record_stops(assessed, release_words)
     rig = rig_of(assessed.scene.inputs.rig)
     try:
-        drilled = drilled_path(assessed.scene, log)
+        made = assessed.drilled_by(log)
+        if made.problem:
+            return _blind(stops, replace(NO_PATH, because=made.problem), Told(NOT_KNOWN))
+        drilled = made.path
         if drilled is None:
             return _blind(stops, NO_ROD, Told("No rod is logged"))
         stops += rod_stops(assessed, log, drilled)
@@ -130,10 +134,7 @@ def ahead_sheet(
         drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
         return _foretold(assessed, drilling, way, stops, place)
     except EngineError as error:
-        broken = Stop(
-            "What was logged gives no path.", "Stop. Look at the rods that were logged.", str(error)
-        )
-        return _blind(stops, broken, Told(NOT_KNOWN))
+        return _blind(stops, replace(NO_PATH, because=str(error)), Told(NOT_KNOWN))
 
 
 def _foretold(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from conflicts.ahead_lengths import rough_length
 from conflicts.checks import Assessed
 from conflicts.crossings_ahead import CrossingAhead
-from conflicts.drilled import Drilled, drilled_crossings
+from conflicts.drilled import Drilled
 from conflicts.engine.lookahead import Prospect, Side
 from conflicts.head_errors import BlindRun, blind_runs
 from conflicts.rod_log import RodLog
@@ -111,7 +111,7 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
             )
         )
     found += _lost_head(assessed, drilled)
-    for one in drilled_crossings(assessed.scene, drilled, assessed.at):
+    for one in assessed.drilled_by(log).crossings:
         if one.stops:
             found.append(
                 Stop(

@@ -55,9 +55,9 @@ def compute(inputs: BoreInputs) -> Computed:
     return Computed(inputs.digest(), scene, find_crossings(scene))
 
 
-def compute_bores(bore_ids: Iterable[UUID]) -> dict[UUID, Computed]:
-    """Many bores computed from one reading of the records."""
-    return {bore_id: compute(inputs) for bore_id, inputs in gather(bore_ids).items()}
+def compute_bores(bore_ids: Iterable[UUID], rods_until: datetime | None = None) -> dict[UUID, Computed]:
+    """Many bores computed from one reading of the records, with the rods up to a moment if one is given."""
+    return {bore_id: compute(inputs) for bore_id, inputs in gather(bore_ids, rods_until).items()}
 
 
 def assess(bore: Bore, at: datetime) -> dict[str, Any]:

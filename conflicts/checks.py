@@ -9,12 +9,14 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
+from conflicts.as_drilled import AsDrilled, as_drilled
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
 from conflicts.faults import Fault, said
 from conflicts.inputs import MarkInput, TestHoleInput
 from conflicts.profile_check import profile_faults
 from conflicts.rests_on import mark_fault, plan_fault, record_key
+from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.site_records import (
     DAY,
@@ -66,6 +68,15 @@ class Assessed:
     def plan(self) -> Fault:
         """The plan of the bore, by which a variance tells whether it was changed."""
         return plan_fault(self.scene.inputs)
+
+    @cached_property
+    def drilled(self) -> AsDrilled:
+        """What the logged rods of the bore meet; nothing of the plan rests on it."""
+        return as_drilled(self.scene, self.site.log, self.at)
+
+    def drilled_by(self, log: RodLog) -> AsDrilled:
+        """The same of a log."""
+        return self.drilled if log is self.site.log else as_drilled(self.scene, log, self.at)
 
 
 def assessed_at(

@@ -27,10 +27,11 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
     Returns
     -------
     dict
-        JSON values: each crossing with its passes, those that are gone marked so and with the variance for
-        them as a whole, each pass with every watch of it. ``why_not`` says why one
-        does not count, and is empty where it does; ``other_watches`` has the rest of the bore's watches, and
-        ``excused_stops`` those of them that set off a stop rule, each with the variance signed for it.
+        JSON values: each crossing with its passes, those of the drilled hole alone marked so, and those that
+        are gone, with the variance for them as a whole; each pass with every watch of it. ``why_not`` says
+        why one does not count, and is empty where it does; ``other_watches`` has the rest of the bore's
+        watches, and ``excused_stops`` those of them that set off a stop rule, each with the variance signed
+        for it.
     """
     return {
         "inputs_digest": assessed.scene.inputs.digest(),
@@ -55,6 +56,7 @@ def _crossing(row: CrossingWatched) -> dict[str, Any]:
         "station_m": row.lies.station_m,
         "required_m": row.lies.required_m,
         "is_gone": row.lies.is_gone,
+        "is_drilled_alone": row.lies.is_drilled,
         "variance": None if row.excuse is None else row.excuse.variance_id,
         "passes": [_pass(one) for one in row.passes],
     }

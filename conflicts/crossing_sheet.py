@@ -6,7 +6,8 @@ from uuid import UUID
 from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.drawing.section import SectionDrawing, draw_section
-from conflicts.drilled import Drilled, DrilledCrossing, drilled_crossings
+from conflicts.drilled import Drilled, DrilledCrossing
+from conflicts.to_watch import drilled_at
 from conflicts.worked import Worked, worked_figures
 from conflicts.worked_verdict import Step, exposure_words, verdict_words
 from locates.models import Mark, TestHole
@@ -55,18 +56,15 @@ def read_crossing_sheet(
         steps=verdict_words(found, job),
         mark=mark,
         holes=list(mark.test_holes.select_related("ticket").order_by("ref")),
-        drilled=None if drilled is None else _as_drilled(assessed, found, drilled),
+        drilled=None if drilled is None else _as_drilled(assessed, found),
     )
 
 
-def _as_drilled(assessed: Assessed, found: FoundCrossing, drilled: Drilled) -> DrilledCrossing | None:
-    """The crossing of the drilled path with the same line that is nearest to this one of the plan."""
-    plan = found.clearance
-    near_m = assessed.scene.inputs.job.tolerance_zone_m
-    same = [
-        one
-        for one in drilled_crossings(assessed.scene, drilled, assessed.at)
-        if one.crossing.mark.mark_id == found.mark.mark_id
-        and plan.from_m - near_m <= one.station_m <= plan.to_m + near_m
-    ]
-    return min(same, key=lambda one: abs(one.station_m - plan.station_m), default=None)
+def _as_drilled(assessed: Assessed, found: FoundCrossing) -> DrilledCrossing | None:
+    """The crossing as it was drilled; of several one that stops."""
+    station_m = found.clearance.station_m
+    return min(
+        drilled_at(assessed, found),
+        key=lambda one: (not one.stops, abs(one.station_m - station_m)),
+        default=None,
+    )

@@ -113,7 +113,7 @@ def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
     """
     scene, head = drilling.scene, drilling.drilled.head
     found = []
-    for crossing in met(scene, way):
+    for crossing in met(scene.among_all_lines(), way):
         line, place, required_m = line_ahead(scene, drilling.planned, way, crossing, head, drilling.stated)
         outlook = look_ahead(head_at(head), drilling.rig, [line], level_turns=way.level_turns)[0]
         pull_back: int | None = 0

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from conflicts.checks import Assessed
 from conflicts.drilled_stops import drilled_stops
-from conflicts.gather_rods import drilled_logs
 from conflicts.models import Bore, CloseOut, Release
 from conflicts.release import ReleaseState, Standing, newest_releases, standing_of
 from conflicts.watch_table import WatchTable
@@ -51,5 +50,5 @@ def drill_answer(bore: Bore, table: WatchTable, assessed: Assessed) -> DrillAnsw
     close_out = CloseOut.objects.filter(bore=bore).first()
     drilled: tuple[str, ...] = ()
     if close_out is None:
-        drilled = drilled_stops(assessed, drilled_logs([bore]).get(bore.pk))
+        drilled = drilled_stops(assessed, assessed.site.log)
     return DrillAnswer(release, standing, close_out, bool(table.stopped or drilled), drilled)

@@ -248,14 +248,27 @@ def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> floa
 class DrilledCrossing:
     """A crossing of the drilled path, held against the same line as the plan's.
 
-    ``is_whole`` says that the head has left the line's tolerance zone; until then the verdict is of what is
-    drilled so far. ``excused_by`` is who signed the variance in force for it.
+    ``now`` is the same by stations of the plan, as variances and watches are held against it. ``is_whole``
+    says that the head has left the line's tolerance zone; until then the verdict is of what is drilled so
+    far. ``excused_by`` is who signed the variance in force for it.
     """
 
     crossing: FoundCrossing
+    now: CrossingNow
     station_m: float
     is_whole: bool
     excused_by: str | None
+
+    @property
+    def along_plan(self) -> FoundCrossing:
+        """The same crossing by stations of the plan."""
+        figures = replace(
+            self.crossing.clearance,
+            from_m=self.now.from_m,
+            to_m=self.now.to_m,
+            station_m=self.station_m,
+        )
+        return replace(self.crossing, clearance=figures)
 
     @property
     def stops(self) -> bool:
@@ -263,7 +276,9 @@ class DrilledCrossing:
         return not self.crossing.is_clear and self.excused_by is None
 
 
-def drilled_crossings(scene: Scene, drilled: Drilled, at: datetime) -> list[DrilledCrossing]:
+def drilled_crossings(
+    scene: Scene, drilled: Drilled, at: datetime, hole: HoleSize | None = None
+) -> list[DrilledCrossing]:
     """Every crossing of the drilled path with its locating errors, by station.
 
     Parameters
@@ -273,9 +288,13 @@ def drilled_crossings(scene: Scene, drilled: Drilled, at: datetime) -> list[Dril
     drilled : Drilled
     at : datetime
         At which variances count.
+    hole : HoleSize or None
+        By stations of the plan; None where it is as wide as the passes made it.
     """
     found = find_crossings(
-        replace(scene, path=drilled.path), drilled.errors_between, drilled.hole_along(hole_made(scene))
+        replace(scene.among_all_lines(), path=drilled.path),
+        drilled.errors_between,
+        drilled.hole_along(hole_made(scene) if hole is None else hole),
     )
     plan = plan_fault(scene.inputs)
     return [_drilled_crossing(scene, drilled, one, plan, at) for one in found]
@@ -292,13 +311,13 @@ def _drilled_crossing(
     now = CrossingNow(
         one.mark.mark_id,
         figures.kind,
-        from_m,
-        to_m,
-        one.verdict,
+        min(from_m, to_m, station_m),
+        max(from_m, to_m, station_m),
+        str(one.verdict),
         figures.worst_case_m,
         one.required_m,
         (mark_fault(one.mark), plan),
     )
     variance = None if one.verdict == "overlap" else variance_for_clearance(scene.inputs.site, now, at)
     is_whole = figures.to_m < drilled.path.length_m - 1e-6
-    return DrilledCrossing(one, station_m, is_whole, None if variance is None else variance.signed_by)
+    return DrilledCrossing(one, now, station_m, is_whole, None if variance is None else variance.signed_by)

@@ -6,21 +6,21 @@ PostGIS finds the candidates in plan, on the spheroid; which of them count is th
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol, TypeVar
+from datetime import datetime
 from uuid import UUID
 
-from django.contrib.gis.geos import LineString, Point, Polygon
+from django.contrib.gis.geos import Polygon
 
 from conflicts.candidates import (
     Site,
     bore_sites,
-    farthest_hole_offsets_m,
     marked_operators,
     near,
     widest_feature_errors_m,
-    widest_lines_m,
 )
 from conflicts.engine.errors import EngineError
+from conflicts.gather_beside import with_marks_beside
+from conflicts.gather_marks import hole_input, in_order, mark_reaches_m, marks_by_id, position, positions
 from conflicts.gather_site import gather_site
 from conflicts.hole_passes import HoleSize, hole_as_planned
 from conflicts.inputs import (
@@ -74,13 +74,15 @@ class _Beside:
     sizes: Mapping[UUID, HoleSize]
 
 
-def gather(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
+def gather(bore_ids: Iterable[UUID], rods_until: datetime | None = None) -> dict[UUID, BoreInputs]:
     """The inputs of bores.
 
     Parameters
     ----------
     bore_ids : iterable of UUID
         Ids that are not there are left out.
+    rods_until : datetime, optional
+        The rods are those up to then; else all.
 
     Returns
     -------
@@ -96,7 +98,7 @@ def gather(bore_ids: Iterable[UUID]) -> dict[UUID, BoreInputs]:
     All of it is one state of the database.
     """
     with one_snapshot():
-        return inputs_of(bores_to_read(bore_ids))
+        return inputs_of(bores_to_read(bore_ids), rods_until)
 
 
 def bores_to_read(bore_ids: Iterable[UUID]) -> list[Bore]:
@@ -105,7 +107,7 @@ def bores_to_read(bore_ids: Iterable[UUID]) -> list[Bore]:
     return list(found.order_by("job", "name"))
 
 
-def inputs_of(bores: Sequence[Bore]) -> dict[UUID, BoreInputs]:
+def inputs_of(bores: Sequence[Bore], rods_until: datetime | None = None) -> dict[UUID, BoreInputs]:
     """The inputs of bores as they are in memory, with what the records hold beside them."""
     if not bores:
         return {}
@@ -116,18 +118,20 @@ def inputs_of(bores: Sequence[Bore]) -> dict[UUID, BoreInputs]:
     job_of = {bore.pk: bore.job_id for bore in bores}
     sites = [*plans, *(Site(pit.bore_id, job_of[pit.bore_id], pit.area) for pit in pits)]
     holes = near(sites, TestHole, "position", NEAR_STRAY_M)
-    sites_of = gather_site(bores)
+    sites_of = gather_site(bores, rods_until)
     sizes = {bore.pk: hole_as_planned(bore.final_diameter_m, sites_of[bore.pk].passes) for bore in bores}
+    reaches_m = mark_reaches_m(bores, jobs, sizes)
     beside = _Beside(
         pits=_pits(pits),
-        marks=_marks(bores, plans, jobs, sizes, _missed_marks(holes)),
+        marks=_marks(plans, reaches_m, _missed_marks(holes)),
         strays=_strays(holes),
         features=_features(sites),
         ground_points=_ground_points(plans),
         sites=sites_of,
         sizes=sizes,
     )
-    return {bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside) for bore in bores}
+    found = {bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside) for bore in bores}
+    return with_marks_beside(found, bores, reaches_m)
 
 
 def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside) -> BoreInputs:
@@ -144,7 +148,7 @@ def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: 
     return BoreInputs(
         job=job,
         name=bore.name,
-        alignment=_positions(bore.alignment),
+        alignment=positions(bore.alignment),
         final_diameter_m=bore.final_diameter_m,
         ground=ground,
         ground_points=() if ground else tuple(sorted(beside.ground_points[bore.pk])),
@@ -249,68 +253,13 @@ def _tickets(job_ids: Sequence[UUID]) -> Mapping[UUID, list[TicketInput]]:
 
 
 def _marks(
-    bores: Sequence[Bore],
-    plans: Sequence[Site],
-    jobs: Mapping[UUID, JobInput],
-    sizes: Mapping[UUID, HoleSize],
-    missed: Mapping[UUID, set[UUID]],
+    plans: Sequence[Site], reaches_m: Mapping[UUID, float], missed: Mapping[UUID, set[UUID]]
 ) -> Mapping[UUID, list[MarkInput]]:
     """Marks that may lie in the tolerance zone of each bore, and those that a test hole near it missed."""
-    offsets = farthest_hole_offsets_m(list(jobs))
-    widest = widest_lines_m(list(jobs))
-    reach_m = {}
-    for bore in bores:
-        job = jobs[bore.job_id]
-        width = max(widest.get(bore.job_id, 0.0), *job.default_outside_m.values())
-        # A hole moves its line by its own offset, and a line that goes from hole to hole leaves the mark by
-        # less than the reach besides.
-        moved = offsets.get(bore.job_id, 0.0) + job.reach_m
-        reach_m[bore.pk] = job.tolerance_zone_m + 0.5 * sizes[bore.pk].widest_m + 0.5 * width + moved
-    found = near(plans, Mark, "geometry", reach_m)
+    found = near(plans, Mark, "geometry", reaches_m)
     for bore_id, mark_ids in missed.items():
         found[bore_id] |= mark_ids
-    wanted = set().union(*found.values())
-    holes: dict[UUID, list[TestHoleInput]] = defaultdict(list)
-    for hole in TestHole.objects.filter(mark__in=wanted).order_by("ref"):
-        holes[hole.mark_id].append(_hole(hole))
-    marks = {
-        mark.pk: _mark(mark, tuple(holes[mark.pk]))
-        for mark in Mark.objects.filter(pk__in=wanted).select_related("operator")
-    }
-    return _in_order(found, marks)
-
-
-def _mark(mark: Mark, holes: tuple[TestHoleInput, ...]) -> MarkInput:
-    shape = mark.geometry
-    return MarkInput(
-        mark_id=str(mark.pk),
-        ref=mark.ref,
-        operator=mark.operator.name,
-        facility_type=mark.facility_type,
-        stated_width_m=mark.stated_width_m,
-        stated_height_m=mark.stated_height_m,
-        horizontal_accuracy_m=mark.horizontal_accuracy_m,
-        is_intact=mark.is_intact,
-        re_marked_at=mark.re_marked_at,
-        points=(_position(shape),) if isinstance(shape, Point) else _positions(shape),
-        holes=holes,
-    )
-
-
-def _hole(hole: TestHole) -> TestHoleInput:
-    return TestHoleInput(
-        ref=hole.ref,
-        found=hole.found,
-        depth_to_top_m=hole.depth_to_top_m,
-        dug_depth_m=hole.dug_depth_m,
-        outside_width_m=hole.outside_width_m,
-        outside_height_m=hole.outside_height_m,
-        ground_elevation_m=hole.ground_elevation_m,
-        measured_at=hole.measured_at,
-        error_m=hole.error_m,
-        is_open=hole.is_open,
-        position=_position(hole.position),
-    )
+    return in_order(found, marks_by_id(set().union(*found.values())))
 
 
 def _missed_marks(holes: Mapping[UUID, set[UUID]]) -> Mapping[UUID, set[UUID]]:
@@ -323,7 +272,7 @@ def _missed_marks(holes: Mapping[UUID, set[UUID]]) -> Mapping[UUID, set[UUID]]:
 def _strays(holes: Mapping[UUID, set[UUID]]) -> Mapping[UUID, list[TestHoleInput]]:
     """Those of the test holes near each bore that found a line of no mark."""
     strays = TestHole.objects.of_no_mark().filter(pk__in=set().union(*holes.values()))
-    return _in_order(holes, {hole.pk: _hole(hole) for hole in strays})
+    return in_order(holes, {hole.pk: hole_input(hole) for hole in strays})
 
 
 def _features(sites: Sequence[Site]) -> Mapping[UUID, list[SurfaceFeatureInput]]:
@@ -342,9 +291,9 @@ def _features(sites: Sequence[Site]) -> Mapping[UUID, list[SurfaceFeatureInput]]
             explained_by_type=explained,
             signed_off_reason=one.signed_off_reason,
             error_m=one.error_m,
-            position=_position(one.position),
+            position=position(one.position),
         )
-    return _in_order(found, features)
+    return in_order(found, features)
 
 
 def _ground_points(plans: Sequence[Site]) -> Mapping[UUID, list[tuple[float, float, float]]]:
@@ -352,7 +301,7 @@ def _ground_points(plans: Sequence[Site]) -> Mapping[UUID, list[tuple[float, flo
     found = near(plans, GroundPoint, "position", GROUND_POINT_REACH_M)
     wanted = set().union(*found.values())
     points = {
-        point.pk: (*_position(point.position), point.elevation_m)
+        point.pk: (*position(point.position), point.elevation_m)
         for point in GroundPoint.objects.filter(pk__in=wanted)
     }
     beside: dict[UUID, list[tuple[float, float, float]]] = defaultdict(list)
@@ -368,31 +317,5 @@ def _pits(pits: Iterable[Pit]) -> Mapping[UUID, list[PitInput]]:
     return beside
 
 
-class _Referenced(Protocol):
-    """An input that people call by a reference."""
-
-    @property
-    def ref(self) -> str: ...
-
-
-Named = TypeVar("Named", bound=_Referenced)
-
-
-def _in_order(found: Mapping[UUID, set[UUID]], records: Mapping[UUID, Named]) -> Mapping[UUID, list[Named]]:
-    """The records found for each bore, by reference; ids that are not among the records are left out."""
-    beside: dict[UUID, list[Named]] = defaultdict(list)
-    for bore_id, ids in found.items():
-        beside[bore_id] = sorted((records[key] for key in ids if key in records), key=lambda one: one.ref)
-    return beside
-
-
-def _position(point: Point) -> Position:
-    return point.x, point.y
-
-
-def _positions(line: LineString) -> tuple[Position, ...]:
-    return tuple((x, y) for x, y in line.coords)
-
-
 def _rings(polygon: Polygon) -> tuple[tuple[Position, ...], ...]:
-    return tuple(_positions(ring) for ring in polygon)
+    return tuple(positions(ring) for ring in polygon)

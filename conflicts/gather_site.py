@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from conflicts.gather_passes import gather_passes
+from conflicts.gather_rods import drilled_logs
 from conflicts.hole_passes import HoleSize, PassLog, hole_as_made
 from conflicts.models import (
     Bore,
@@ -40,11 +41,15 @@ class _Course:
     pulled_back: tuple[PulledBack, ...]
 
 
-def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
-    """The site records of bores that were read with their job and its rule, by bore."""
+def gather_site(bores: Sequence[Bore], rods_until: datetime | None = None) -> Mapping[UUID, SiteRecords]:
+    """The site records of bores that were read with their job and its rule, by bore.
+
+    Of the rods those up to a moment if one is given.
+    """
     walks, variances, cameras, watches = _walks(bores), _variances(bores), _cameras(bores), _watches(bores)
     course, named = _course(bores)
     damage, passes = DamageReport.objects.of_bores(bores), gather_passes(bores)
+    logs = drilled_logs(bores, rods_until)
     return {
         bore.pk: SiteRecords(
             walks=tuple(walks[bore.pk]),
@@ -60,6 +65,7 @@ def gather_site(bores: Sequence[Bore]) -> Mapping[UUID, SiteRecords]:
             passes=passes[bore.pk],
             made=_made(bore, passes[bore.pk]),
             pulled_back=course[bore.pk].pulled_back,
+            log=logs.get(bore.pk),
         )
         for bore in bores
     }

@@ -195,7 +195,8 @@ class BoreInputs:
 
     ``ground`` is the bore's own, by station; ``ground_points`` (longitude, latitude, elevation) are read
     where it is empty. ``stray_holes`` are found test holes near the bore that belong to no mark. ``wider`` is
-    how wide the hole is where a pass left it wider than planned somewhere, else None.
+    how wide the hole is where a pass left it wider than planned somewhere, else None. ``marks_beside`` are
+    near what was drilled and not near the plan: no figure of the plan rests on them.
     """
 
     job: JobInput
@@ -216,6 +217,7 @@ class BoreInputs:
     surface_features: tuple[SurfaceFeatureInput, ...]
     site: SiteRecords = NO_SITE_RECORDS
     wider: HoleSize | None = None
+    marks_beside: tuple[MarkInput, ...] = ()
 
     @property
     def hole(self) -> HoleSize:
@@ -246,8 +248,9 @@ def _plain(value: Any) -> Any:
         return value.astimezone(UTC).isoformat()
     members = dict(vars(value))
     # The digest is of what a job file carries: a key of the database is not an input, nor is a deadline or
-    # what was recorded at the site, on which no figure and no verdict rests.
-    for left_out in ("mark_id", "response_due_at", "site"):
+    # what was recorded at the site, on which no figure and no verdict rests, nor what only the drilled hole
+    # meets.
+    for left_out in ("mark_id", "response_due_at", "site", "marks_beside"):
         members.pop(left_out, None)
     return members
 

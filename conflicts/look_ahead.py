@@ -27,7 +27,7 @@ def look_ahead_of(bore: Bore, at: datetime) -> AheadSheet:
     try:
         with one_snapshot():
             inputs = gather([bore.pk])[bore.pk]
-            log = gather_rods([bore])[bore.pk]
+            log = inputs.site.log or gather_rods([bore])[bore.pk]
         figures = computed(inputs)
     except EngineError as error:
         return unread(str(error))

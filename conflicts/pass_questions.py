@@ -195,7 +195,7 @@ def _wider(
 
 
 def _turned_as_drilled(scene: Scene, drilled: Drilled, hole: HoleSize) -> list[str]:
-    along = replace(scene, path=drilled.path)
+    along = replace(scene.among_all_lines(), path=drilled.path)
     now = find_crossings(along, drilled.errors_between, drilled.hole_along(hole_made(scene)))
     turned = turned_by(along, now, drilled.hole_along(hole), drilled.errors_between)
     return [_turned_words(found, scene.inputs.job.show_units) for found in turned]

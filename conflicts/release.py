@@ -22,11 +22,9 @@ from conflicts.drilled_stops import drilled_stops
 from conflicts.engine.errors import EngineError
 from conflicts.errors import DamageOpenError, GroundsChangedError, ReleaseHeldError, ShiftError
 from conflicts.gather import gather
-from conflicts.gather_rods import drilled_logs
 from conflicts.ground_changes import GroundChange, changes_since_each, last_event_id
 from conflicts.models import Bore, Release
 from conflicts.models.signed import name_of
-from conflicts.rod_log import RodLog
 from conflicts.site_records import VarianceInput
 from conflicts.walk_days import local_day
 from conflicts.watch_table import stop_words
@@ -277,10 +275,9 @@ def standings_of(
     ]
     asked = {release.bore_id for release, _, standing in told if standing is None}
     found = {**read, **_computed(asked - read.keys())}
-    logs = drilled_logs([of[bore_id].bore for bore_id in asked])
     standings: dict[UUID, Standing] = {}
     for release, at, by_time in told:
-        standing = by_time or _by_grounds(release, at, found.get(release.bore_id), logs)
+        standing = by_time or _by_grounds(release, at, found.get(release.bore_id))
         other = standings.get(release.bore_id, standing)
         standings[release.bore_id] = min((other, standing), key=lambda one: one.is_in_force)
     return standings
@@ -291,8 +288,7 @@ def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange])
     by_time = _by_time(release, at, changes)
     if by_time is not None:
         return by_time
-    logs = drilled_logs([release.bore], until=at)
-    return _by_grounds(release, at, _computed([release.bore_id]).get(release.bore_id), logs)
+    return _by_grounds(release, at, _computed([release.bore_id], at).get(release.bore_id))
 
 
 def _asked_at(release: Release, now: Sequence[datetime]) -> Sequence[datetime]:
@@ -320,11 +316,11 @@ def _by_time(release: Release, at: datetime, changes: Sequence[GroundChange]) ->
     return None
 
 
-def _computed(bore_ids: Collection[UUID]) -> dict[UUID, Computed | str]:
+def _computed(bore_ids: Collection[UUID], rods_until: datetime | None = None) -> dict[UUID, Computed | str]:
     """Bores computed from the records as they are now, or why one cannot be; those that are there."""
     found: dict[UUID, Computed | str] = {}
     if bore_ids:
-        for bore_id, inputs in gather(bore_ids).items():
+        for bore_id, inputs in gather(bore_ids, rods_until).items():
             try:
                 found[bore_id] = compute(inputs)
             except EngineError as error:
@@ -332,9 +328,7 @@ def _computed(bore_ids: Collection[UUID]) -> dict[UUID, Computed | str]:
     return found
 
 
-def _by_grounds(
-    release: Release, at: datetime, found: Computed | str | None, logs: Mapping[UUID, RodLog]
-) -> Standing:
+def _by_grounds(release: Release, at: datetime, found: Computed | str | None) -> Standing:
     zone = release.bore.job.time_zone
     if found is None:
         return Standing(ReleaseState.LAPSED, ("The bore or its job is retired.",))
@@ -350,7 +344,7 @@ def _by_grounds(
         return Standing(ReleaseState.OVER, (CLOSED_OUT,))
     if grounds.holding:
         return Standing(ReleaseState.LAPSED, tuple(check.sentence for check in grounds.holding))
-    stops = (*stop_words(grounds.assessed), *drilled_stops(grounds.assessed, logs.get(release.bore_id)))
+    stops = (*stop_words(grounds.assessed), *drilled_stops(grounds.assessed, grounds.assessed.site.log))
     lapses_at = ends_at(release, grounds)
     if at < max(release.signed_at, release.shift_from):
         begins = format_moment(max(release.signed_at, release.shift_from), zone)

@@ -2,19 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
-from conflicts.assess import Computed
 from conflicts.bit_ahead import Bit, bit_ahead
+from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
-from conflicts.drilled import (
-    Drilled,
-    DrilledCrossing,
-    DrilledJoint,
-    drilled_crossings,
-    drilled_path,
-)
+from conflicts.drilled import Drilled, DrilledCrossing, DrilledJoint
 from conflicts.drilled_beside import DrilledBeside, Leg, abandoned_legs
+from conflicts.engine.errors import PathError
 from conflicts.head_errors import checks_of_day
 from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
 from conflicts.walk_days import local_day
@@ -60,23 +54,27 @@ class RodsSheet:
         return 1 if self.log.last is None else self.log.last.number + 1
 
 
-def rods_sheet(computed: Computed, log: RodLog, at: datetime) -> RodsSheet:
-    """The page of a bore's rods at a moment.
+def rods_sheet(assessed: Assessed, log: RodLog) -> RodsSheet:
+    """The page of a bore's rods at the moment of its assessment.
 
     Parameters
     ----------
-    computed : Computed
+    assessed : Assessed
         The plan.
     log : RodLog
-    at : datetime
-        At which variances and the day's checks count.
+
+    Raises
+    ------
+    PathError
+        Readings that give no path.
     """
-    scene = computed.scene
-    drilled = drilled_path(scene, log)
-    passed = [] if drilled is None else drilled_crossings(scene, drilled, at)
+    scene, at, made = assessed.scene, assessed.at, assessed.drilled_by(log)
+    if made.problem:
+        raise PathError(made.problem)
+    drilled, passed = made.path, list(made.crossings)
     head_m = 0.0 if drilled is None else drilled.head.station_m
     met = {one.crossing.mark.mark_id for one in passed}
-    rest = [one for one in computed.crossings if one.mark.mark_id not in met]
+    rest = [one for one in assessed.crossings if one.mark.mark_id not in met]
     zone = scene.inputs.job.time_zone
     return RodsSheet(
         log=log,

@@ -1,6 +1,7 @@
 """The inputs of one bore laid out in its ground frame, ready for the engine."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -36,6 +37,18 @@ class Scene:
     ground: Ground
     rods: Rods | None
     lines: tuple[SceneLine, ...]
+
+    @cached_property
+    def lines_beside(self) -> tuple[SceneLine, ...]:
+        """Lines near what was drilled and not near the plan."""
+        return tuple(
+            _scene_line(mark, self.inputs, self.frame, self.path, self.ground)
+            for mark in self.inputs.marks_beside
+        )
+
+    def among_all_lines(self) -> "Scene":
+        """The same with the lines that are near the plan and those near what was drilled."""
+        return replace(self, lines=(*self.lines, *self.lines_beside))
 
     @property
     def bore_radius_m(self) -> float:

@@ -11,6 +11,7 @@ from math import isfinite
 from conflicts.faults import Fault
 from conflicts.hole_passes import NO_PASSES, HoleSize, PassLog
 from conflicts.pull_backs import PulledBack
+from conflicts.rod_log import RodLog
 
 
 @dataclass(frozen=True)
@@ -130,6 +131,7 @@ class SiteRecords:
     releases name, the last named first. ``passes`` are those of reamers and of the pullback, ``made`` is how
     wide they leave the hole as it was drilled, None without one; what is wider than planned is an input
     besides (`BoreInputs.wider`). ``pulled_back`` are the times that rods were pulled back to steer anew.
+    ``log`` is of the rods, None where none was ever logged.
     """
 
     walks: tuple[WalkInput, ...] = ()
@@ -145,6 +147,7 @@ class SiteRecords:
     passes: PassLog = NO_PASSES
     made: HoleSize | None = None
     pulled_back: tuple[PulledBack, ...] = ()
+    log: RodLog | None = None
 
 
 # The check of the crossings is excused crossing by crossing, never as a whole.

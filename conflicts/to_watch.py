@@ -1,4 +1,7 @@
-"""The crossings of a bore that have to be watched: those that lie there now, and those that are gone.
+"""The crossings of a bore that have to be watched: the plan's, those of the drilled hole alone, those gone.
+
+Of the drilled hole alone is one that the rods in the ground, or those of an abandoned leg, meet, and that no
+planned crossing of its line is near.
 
 Gone is a crossing that a release under which the bore may have been drilled names, and that no present
 crossing of its line and kind is near. Whatever became of the records since, the bore may have passed it.
@@ -9,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from conflicts.checks import Assessed, crossing_now
 from conflicts.crossings import FoundCrossing
+from conflicts.drilled import DrilledCrossing
 from conflicts.inputs import TestHoleInput, asked_separation
 from conflicts.rests_on import gone_fault
 from conflicts.site_records import CrossingNow, NamedCrossing
@@ -20,7 +24,9 @@ class ToWatch(CrossingNow):
     """A crossing as its watches are held against it, in metres.
 
     ``required_m`` is the larger of what is required now and of what was when it was last released: what was
-    signed for is not lowered without a signature. ``asked_now_m`` is the former; None where it is gone.
+    signed for is not lowered without a signature. ``asked_now_m`` is the former; None where it is gone, and
+    so is ``found``. ``is_drilled`` is one of the drilled hole alone, ``leg`` the abandoned leg that alone
+    meets it: no pass after the pilot goes there.
     """
 
     mark_ref: str
@@ -30,6 +36,9 @@ class ToWatch(CrossingNow):
     hole_bottom_m: float | None
     asked_now_m: float | None
     named: NamedCrossing | None
+    found: FoundCrossing | None = None
+    is_drilled: bool = False
+    leg: str = ""
 
     @property
     def is_gone(self) -> bool:
@@ -43,7 +52,7 @@ class ToWatch(CrossingNow):
 
 
 def crossings_to_watch(assessed: Assessed) -> tuple[ToWatch, ...]:
-    """All that have to be watched: the present ones in their order along the bore, then those gone.
+    """All that have to be watched: the planned ones in their order along the bore, drilled ones, those gone.
 
     Parameters
     ----------
@@ -51,6 +60,7 @@ def crossings_to_watch(assessed: Assessed) -> tuple[ToWatch, ...]:
     """
     near_m = same_place_m(assessed)
     present = [_present(assessed, one) for one in assessed.crossings]
+    present += drilled_alone(assessed, present, near_m)
     gone = sorted(
         (
             _gone(assessed, one)
@@ -60,6 +70,41 @@ def crossings_to_watch(assessed: Assessed) -> tuple[ToWatch, ...]:
         key=lambda one: (one.station_m, one.mark_ref, one.kind),
     )
     return (*(_held_to_release(one, assessed.site.named, near_m) for one in present), *gone)
+
+
+def drilled_alone(assessed: Assessed, planned: Sequence[ToWatch], near_m: float) -> list[ToWatch]:
+    """The crossings that the drilled hole alone has, by station, then those of abandoned legs alone.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    planned : sequence of ToWatch
+    near_m : float
+        From `same_place_m`.
+    """
+    known = list(planned)
+    found = []
+    of_legs = [(one.leg.name, one.drilled) for one in assessed.drilled.legs]
+    for leg, one in (*(("", one) for one in assessed.drilled.crossings), *of_legs):
+        if not any(_is_same_place(one.now, other, near_m) for other in known):
+            found.append(_drilled(one, leg))
+            known.append(found[-1])
+    return found
+
+
+def drilled_at(assessed: Assessed, planned: FoundCrossing) -> list[DrilledCrossing]:
+    """The crossings of the rods in the ground with the line of a planned one, where that lies, by station."""
+    lies, near_m = crossing_now(assessed, planned), same_place_m(assessed)
+    return [one for one in assessed.drilled.crossings if _is_same_place(one.now, lies, near_m)]
+
+
+def _is_same_place(one: CrossingNow, other: CrossingNow, near_m: float) -> bool:
+    """Whether two crossings are of one line and reach to each other; half passed, one may look alongside."""
+    return (
+        one.mark_id == other.mark_id
+        and one.from_m <= other.to_m + near_m
+        and one.to_m >= other.from_m - near_m
+    )
 
 
 def place_of_watch(watched: CrossingPlace, lying: Sequence[ToWatch], near_m: float) -> int | None:
@@ -137,6 +182,24 @@ def _present(assessed: Assessed, one: FoundCrossing) -> ToWatch:
         hole_bottom_m=bottom_of(one.exposing_holes),
         asked_now_m=now.required_m,
         named=None,
+        found=one,
+    )
+
+
+def _drilled(one: DrilledCrossing, leg: str) -> ToWatch:
+    mark = one.crossing.mark
+    return ToWatch(
+        **vars(one.now),
+        mark_ref=mark.ref,
+        operator=mark.operator,
+        facility_type=mark.facility_type,
+        station_m=one.station_m,
+        hole_bottom_m=bottom_of(one.crossing.exposing_holes),
+        asked_now_m=one.now.required_m,
+        named=None,
+        found=one.along_plan,
+        is_drilled=True,
+        leg=leg,
     )
 
 

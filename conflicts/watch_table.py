@@ -75,7 +75,8 @@ class StandingStop:
 class WatchTable:
     """All crossings with their passes, and the watches that belong to none of them.
 
-    ``crossings`` are those that lie there now, ``gone`` those that a release named and that do not.
+    ``crossings`` are those that lie there now, the plan's and then those of the drilled hole alone; ``gone``
+    those that a release named and that do not.
     ``lost_stops`` are the watches of none that set off a stop rule, each as a pass of its own.
     ``closed_out_at`` is None where the bore is not closed out.
     """
@@ -110,10 +111,20 @@ class WatchTable:
         return [one for one in since if one.passed.stopping]
 
     @property
+    def drilled(self) -> tuple[CrossingWatched, ...]:
+        """Those of the crossings that the drilled hole alone has."""
+        return tuple(row for row in self.crossings if row.lies.is_drilled)
+
+    @property
+    def pass_names(self) -> tuple[str, ...]:
+        """The passes that are asked for anywhere, in their order."""
+        asked = {one.pass_made for row in self.rows for one in row.passes}
+        return tuple(name for name in ALL_PASSES if name in asked)
+
+    @property
     def next_open(self) -> tuple[CrossingWatched, PassWatched] | None:
         """What is to be watched next: of the earliest pass that misses a crossing, the first one along."""
-        order = [one.pass_made for one in self.rows[0].passes] if self.rows else []
-        for name in order:
+        for name in self.pass_names:
             for row in self.rows:
                 for one in row.passes:
                     if one.pass_made == name and not one.is_settled:
@@ -145,7 +156,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
     closed_at = assessed.site.closed_out_at
     passes = _passes_asked(assessed, pilot_diameter_m, watched)
     rows = [
-        _row(assessed, place, one, {name: watched.get((place, name), []) for name in passes})
+        _row(assessed, place, one, _watches_at(place, one, passes, watched))
         for place, one in enumerate(lying)
     ]
     return WatchTable(
@@ -171,6 +182,18 @@ def _passes_asked(
         return ALL_PASSES
     is_stopped = any(name not in passes and still_stopping(found) for (_, name), found in watched.items())
     return ALL_PASSES if is_stopped else passes
+
+
+def _watches_at(
+    place: int, one: ToWatch, passes: Sequence[str], watched: Mapping[tuple[int, str], list[WatchInput]]
+) -> dict[str, list[WatchInput]]:
+    """The watches of each pass that is asked for at a crossing, the passes in their order.
+
+    No pass after the pilot goes where that was pulled back, unless somebody saw one there.
+    """
+    is_later = any((place, name) in watched for name in passes if name != PILOT)
+    asked = (PILOT,) if one.leg and not is_later else passes
+    return {name: watched.get((place, name), []) for name in asked}
 
 
 def standing_stops(assessed: Assessed) -> list[StandingStop]:

@@ -36,6 +36,8 @@ PURE_ROOMS = (
     "conflicts.drilled",
     "conflicts.drilled_beside",
     "conflicts.drilled_stops",
+    "conflicts.drilled_plan",
+    "conflicts.as_drilled",
     "conflicts.rod_oddities",
     "conflicts.evidence",
     "conflicts.oddity",

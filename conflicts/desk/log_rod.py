@@ -19,6 +19,7 @@ from conflicts.models.signed import SignedRecord, name_of
 from conflicts.recently_computed import computed
 from conflicts.rod_log import RodLog
 from conflicts.rod_oddities import oddities
+from conflicts.scene import Scene
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -39,7 +40,8 @@ def log_rod(rod: DrilledRod, *, by: AbstractBaseUser, confirmed: Collection[str]
     """
 
     def fill() -> None:
-        log = gather_rods([rod.bore])[rod.bore_id]
+        computed = scene_of(rod.bore)
+        log = log_of(rod.bore, computed)
         head = log.last
         if (None if head is None else UUID(head.rod_id)) != rod.after_id:
             raise RodPlaceError(_gone_on(log))
@@ -47,7 +49,7 @@ def log_rod(rod: DrilledRod, *, by: AbstractBaseUser, confirmed: Collection[str]
         before = DrilledRod.objects.filter(bore=rod.bore_id).aggregate(at=Max("logged_at"))
         rod.logged_by, rod.logged_by_name = by, name_of(by)
         rod.logged_at = dated_after(moments_now(), before["at"])
-        asked = _asked(rod, log)
+        asked = _asked(rod, log, computed.scene)
         if not {one.token for one in asked} <= set(confirmed):
             raise RodAskedError(asked)
         rod.confirmed = [one.kept for one in asked]
@@ -55,8 +57,7 @@ def log_rod(rod: DrilledRod, *, by: AbstractBaseUser, confirmed: Collection[str]
     return _stored(rod, rod.bore, by, fill)
 
 
-def _asked(rod: DrilledRod, log: RodLog) -> tuple:
-    scene = scene_of(rod.bore).scene
+def _asked(rod: DrilledRod, log: RodLog, scene: Scene) -> tuple:
     chain = (*log.rods, rod_input(rod))
     after = drilled_path(scene, log, chain)
     return oddities(scene, log, drilled_path(scene, log), after)
@@ -65,6 +66,11 @@ def _asked(rod: DrilledRod, log: RodLog) -> tuple:
 def scene_of(bore: Bore) -> Computed:
     """The plan of a bore as the records are, computed now or of late."""
     return computed(inputs_of([bore])[bore.pk])
+
+
+def log_of(bore: Bore, computed: Computed) -> RodLog:
+    """The log that was read with the records of a bore; where no rod is in it, the checks of its device."""
+    return computed.scene.inputs.site.log or gather_rods([bore])[bore.pk]
 
 
 def _gone_on(log: RodLog) -> str:

@@ -95,8 +95,7 @@ def _as_it_lies(watch: CrossingWatch) -> tuple[ToWatch, Assessed, FoundCrossing 
             f"The crossing at {where} is no longer there as it was shown: the line or the bore was surveyed "
             "anew. Nothing is signed; open the crossing watch again, and enter it where it belongs."
         )
-    # Those that lie there now come first, in the order of the assessment.
-    return lying[place], assessed, None if lying[place].is_gone else assessed.crossings[place]
+    return lying[place], assessed, lying[place].found
 
 
 def record_camera(

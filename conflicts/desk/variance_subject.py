@@ -82,7 +82,7 @@ def _is_of(variance: Variance, lies: ToWatch) -> bool:
     return (
         (lies.mark_id, lies.kind) == (str(variance.mark_id), variance.kind)
         and lies.from_m <= variance.station_m <= lies.to_m
-        and (variance.subject == VarianceSubject.WATCH or lies.is_gone == asks_gone)
+        and (variance.subject == VarianceSubject.WATCH or (lies.is_gone == asks_gone and not lies.is_drilled))
     )
 
 
@@ -135,15 +135,14 @@ def _of_pass(
         why_not = why_not_of_watch(
             signed, lies, (*lies.rests_on, *stand), assessed.at, job.show_units, job.time_zone
         )
-    place = None if lies.is_gone else row.place
+    place = None if lies.is_gone or lies.is_drilled else row.place
     return SubjectNow(_verdict_words(row, assessed), facts, place, why_not)
 
 
 def _verdict_words(row: CrossingWatched, assessed: Assessed) -> str:
     lies, job = row.lies, assessed.scene.inputs.job
-    if not lies.is_gone:
-        one = assessed.crossings[row.place]
-        return f"{str(one.verdict).capitalize()}. {one.sentence}"
+    if lies.found is not None:
+        return f"{str(lies.found.verdict).capitalize()}. {lies.found.sentence}"
     worst = format_length(lies.worst_case_m, job.show_units, "down")
     required = format_length(lies.required_m, job.show_units, "up")
     released = format_moment(lies.named.named_at, job.time_zone)

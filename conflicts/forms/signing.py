@@ -157,7 +157,7 @@ def _choices(assessed: Assessed, lying: Sequence[ToWatch]) -> Sequence[tuple[str
     of_crossings = [
         (f"crossing:{place}", f"{name}: {one.verdict}")
         for place, name, one in named
-        if not one.is_gone and one.verdict not in ("clear", "overlap")
+        if not (one.is_gone or one.is_drilled) and one.verdict not in ("clear", "overlap")
     ]
     stood = [] if stood_check(assessed).holds else [CheckCode.RELEASE]
     checks = [

@@ -64,7 +64,7 @@ def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
     # First of all, so that nothing which the snapshot holds is later than it.
     at = at or _moment()
     bore = Bore.objects.select_related("job__organisation", "job__jurisdiction").get(pk=bore_id)
-    assessed = compute_bores([bore.pk])[bore.pk].at(at)
+    assessed = compute_bores([bore.pk], rods_until=at)[bore.pk].at(at)
     return KeptRecords(
         at=at,
         bore=bore,

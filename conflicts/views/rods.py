@@ -16,7 +16,7 @@ from conflicts.ahead_sheet import AheadSheet, ahead_sheet
 from conflicts.ahead_stops import HOLE_NOT_CLEAR, WATCH_STOPPED
 from conflicts.bore_states import BoreState
 from conflicts.checks import Assessed
-from conflicts.desk.log_rod import check_locator, log_rod, scene_of, withdraw_rods
+from conflicts.desk.log_rod import check_locator, log_of, log_rod, scene_of, withdraw_rods
 from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
 from conflicts.engine.errors import EngineError
@@ -93,10 +93,10 @@ def _page(
     at = timezone.now()
     try:
         computed = scene_of(bore)
-        sheet = rods_sheet(computed, gather_rods([bore])[bore.pk], at)
+        assessed = computed.at(at)
+        sheet = rods_sheet(assessed, log_of(bore, computed))
     except EngineError as error:
         return figureless(request, BoreState(bore, refusal=str(error)), at)
-    assessed = computed.at(at)
     table = watch_table(assessed, bore.pilot_diameter_m)
     answer = drill_answer(bore, table, assessed)
     drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=sheet.beside.paths)

@@ -26,7 +26,6 @@ from django.urls import reverse  # noqa: E402
 from django.utils import timezone  # noqa: E402
 
 from conflicts.desk.log_rod import scene_of  # noqa: E402
-from conflicts.gather_rods import gather_rods  # noqa: E402
 from conflicts.models import Bore, DrilledRod  # noqa: E402
 from conflicts.rods_sheet import rods_sheet  # noqa: E402
 from tests.benchmarks.bore_page import store_bore  # noqa: E402
@@ -103,7 +102,8 @@ def _own_s(bore: Bore) -> float:
 
 def _reassess(bore: Bore) -> int:
     """Read the records, lay out what was drilled, and assess every crossing of it."""
-    return len(rods_sheet(scene_of(bore), gather_rods([bore])[bore.pk], timezone.now()).passed)
+    assessed = scene_of(bore).at(timezone.now())
+    return len(rods_sheet(assessed, assessed.site.log).passed)
 
 
 def _log_s(client: Client, page: str, bore_id: UUID, times: int = 3) -> float:

@@ -26,8 +26,8 @@ AT = factories.PLANNED_START_AT
 HOUR = timedelta(hours=1)
 PILOT = {"pass_made": "pilot"}
 # Walks, variances with signature and end, cameras, watches, damage, passes, close-outs with
-# pull-backs and what releases name.
-QUERIES = 7
+# pull-backs and what releases name, which bores have a rod.
+QUERIES = 8
 
 
 @pytest.fixture

@@ -1,0 +1,39 @@
+"""Marks that only the drilled hole comes near, or the way ahead of its head: beside those of the plan."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from uuid import UUID
+
+from django.contrib.gis.geos import LineString, MultiLineString
+
+from conflicts.candidates import Site, near
+from conflicts.drilled_plan import plans_drilled
+from conflicts.gather_marks import in_order, marks_by_id
+from conflicts.inputs import BoreInputs
+from conflicts.models import Bore
+from locates.models import Mark
+
+
+def with_marks_beside(
+    found: Mapping[UUID, BoreInputs], bores: Sequence[Bore], reaches_m: Mapping[UUID, float]
+) -> dict[UUID, BoreInputs]:
+    """The inputs of bores with the marks that are near what was drilled and not near the plan.
+
+    Nothing is asked where no rod was ever logged; one query more where one was, two besides for such marks.
+    """
+    sites = []
+    for bore in bores:
+        plans = plans_drilled(found[bore.pk])
+        if plans:
+            shape = MultiLineString([LineString(plan.tolist()) for plan in plans], srid=4326)
+            sites.append(Site(bore.pk, bore.job_id, shape))
+    near_drilled = near(sites, Mark, "geometry", reaches_m) if sites else {}
+    new = {
+        bore_id: mark_ids - {UUID(mark.mark_id) for mark in found[bore_id].marks}
+        for bore_id, mark_ids in near_drilled.items()
+    }
+    wanted = set().union(*new.values())
+    if not wanted:
+        return dict(found)
+    beside = in_order(new, marks_by_id(wanted))
+    return {key: replace(inputs, marks_beside=tuple(beside[key])) for key, inputs in found.items()}
