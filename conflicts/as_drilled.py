@@ -31,6 +31,16 @@ class AsDrilled:
     legs: tuple[LegCrossing, ...] = ()
     problem: str = ""
 
+    @property
+    def every(self) -> list[tuple[str, DrilledCrossing]]:
+        """All crossings with the name of their leg, empty for the rods in the ground: those come first."""
+        return [("", one) for one in self.crossings] + [(one.leg.name, one.drilled) for one in self.legs]
+
+    @property
+    def not_clear(self) -> list[tuple[str, DrilledCrossing]]:
+        """Those of every one that are not clear."""
+        return [(leg, one) for leg, one in self.every if not one.crossing.is_clear]
+
 
 def as_drilled(scene: Scene, log: RodLog | None, at: datetime) -> AsDrilled:
     """What the logged rods of a bore meet.

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from conflicts.checks import Assessed, Check
+from conflicts.drilled_faults import drilled_faults
 from conflicts.faults import Fault
 from conflicts.hole_passes import PassLog
 from conflicts.pass_watched import PassWatched
@@ -46,6 +47,7 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
         *_stop_faults(table, assessed),
         *_not_excused(table.rows, assessed),
         *_camera_faults(table, assessed),
+        *drilled_faults(assessed),
     ]
 
 

@@ -31,7 +31,7 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
         are gone, with the variance for them as a whole; each pass with every watch of it. ``why_not`` says
         why one does not count, and is empty where it does; ``other_watches`` has the rest of the bore's
         watches, and ``excused_stops`` those of them that set off a stop rule, each with the variance signed
-        for it.
+        for it. ``drilled`` are the places at which the hole is not clear of a line, with who answers for it.
     """
     return {
         "inputs_digest": assessed.scene.inputs.digest(),
@@ -41,6 +41,10 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
             [one.passed.stopping[-1].watch_id, one.passed.excuse.variance_id]
             for one in table.lost_stops
             if one.passed.excuse is not None
+        ],
+        "drilled": [
+            [leg, one.lies.mark_id, one.lies.kind, one.station_m, one.lies.verdict, one.answered_by]
+            for leg, one in assessed.drilled.not_clear
         ],
         "cameras": [
             [one.mark_id, one.stage, utc_text(one.inspected_at), one.result] for one in assessed.site.cameras

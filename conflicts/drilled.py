@@ -11,13 +11,14 @@ from conflicts.engine.drilled_path import RawPath, path_through, raw_path, sprea
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
+from conflicts.engine.verdict import Verdict
 from conflicts.faults import Fault
 from conflicts.head_errors import errors_along
 from conflicts.hole_passes import HoleSize
 from conflicts.rests_on import mark_fault, plan_fault
 from conflicts.rod_log import RodInput, RodLog
 from conflicts.scene import Scene
-from conflicts.site_records import CrossingNow, variance_for_clearance
+from conflicts.site_records import CrossingNow, variance_for_clearance, variance_for_drilled
 
 
 @dataclass(frozen=True, eq=False)
@@ -248,24 +249,29 @@ def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> floa
 class DrilledCrossing:
     """A crossing of the drilled path, held against the same line as the plan's.
 
-    ``now`` is the same by stations of the plan, as variances and watches are held against it. ``is_whole``
+    ``lies`` is the same by stations of the plan, as variances and watches are held against it. ``is_whole``
     says that the head has left the line's tolerance zone; until then the verdict is of what is drilled so
-    far. ``excused_by`` is who signed the variance in force for it.
+    far. ``answered_by`` is who signed the variance in force for it.
     """
 
     crossing: FoundCrossing
-    now: CrossingNow
+    lies: CrossingNow
     station_m: float
     is_whole: bool
-    excused_by: str | None
+    answered_by: str | None
+
+    @property
+    def excused_by(self) -> str | None:
+        """Whose variance lets the crew go on; nobody's where the hole meets the line."""
+        return None if self.crossing.verdict is Verdict.OVERLAP else self.answered_by
 
     @property
     def along_plan(self) -> FoundCrossing:
         """The same crossing by stations of the plan."""
         figures = replace(
             self.crossing.clearance,
-            from_m=self.now.from_m,
-            to_m=self.now.to_m,
+            from_m=self.lies.from_m,
+            to_m=self.lies.to_m,
             station_m=self.station_m,
         )
         return replace(self.crossing, clearance=figures)
@@ -274,6 +280,11 @@ class DrilledCrossing:
     def stops(self) -> bool:
         """Whether the crew has to stop: the hole is not clear of the line, and nobody excused it."""
         return not self.crossing.is_clear and self.excused_by is None
+
+    @property
+    def is_answered(self) -> bool:
+        """Whether somebody answers for it where it is not clear, in a signed variance."""
+        return self.crossing.is_clear or self.answered_by is not None
 
 
 def drilled_crossings(
@@ -318,6 +329,7 @@ def _drilled_crossing(
         one.required_m,
         (mark_fault(one.mark), plan),
     )
-    variance = None if one.verdict == "overlap" else variance_for_clearance(scene.inputs.site, now, at)
+    site = scene.inputs.site
+    variance = variance_for_drilled(site, now, at) or variance_for_clearance(site, now, at)
     is_whole = figures.to_m < drilled.path.length_m - 1e-6
     return DrilledCrossing(one, now, station_m, is_whole, None if variance is None else variance.signed_by)

@@ -11,7 +11,6 @@ from django.db.models import F, Max, OuterRef, Prefetch, Q, Subquery
 from conflicts.bore_states import BoreState, bore_states
 from conflicts.current_jobs import current_jobs, past_jobs
 from conflicts.drilled_stops import drilled_stops
-from conflicts.gather_rods import drilled_logs
 from conflicts.models import Bore, CrossingWatch
 from conflicts.needs_today import (
     BORE_NEAR,
@@ -137,13 +136,13 @@ def _stopped_bores(viewer_id: int | None, near: Collection[UUID]) -> list[Bore]:
 
 def _drilled_stops(states: Iterable[BoreState]) -> dict[UUID, tuple[str, ...]]:
     """What stops a crew by the rods in the ground, of each bore that is drilled and not closed out."""
-    drilled = {
-        state.bore.pk: state
+    return {
+        state.bore.pk: drilled_stops(state.assessed, state.assessed.site.log)
         for state in states
-        if state.assessed is not None and state.assessed.site.closed_out_at is None
+        if state.assessed is not None
+        and state.assessed.site.closed_out_at is None
+        and state.assessed.site.log is not None
     }
-    logs = drilled_logs([state.bore for state in drilled.values()])
-    return {key: drilled_stops(drilled[key].assessed, log) for key, log in logs.items()}
 
 
 def _open_tickets(at: datetime, viewer_id: int | None) -> tuple[list[Ticket], int]:

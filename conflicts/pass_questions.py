@@ -1,11 +1,12 @@
 """What is asked about a pass before it is kept: it does not fit the plan, or the passes before it."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from enum import StrEnum
 from itertools import pairwise
 
 from conflicts.crossings import FoundCrossing, find_crossings
-from conflicts.drilled import Drilled, hole_made
+from conflicts.drilled import Drilled, DrilledCrossing, hole_made
 from conflicts.engine.clearance import BoreErrors
 from conflicts.engine.verdict import Verdict
 from conflicts.hole_passes import ROUNDING_M, HoleSize, PassInput, PassLog, hole_as_planned
@@ -32,6 +33,7 @@ class PassQuestion(StrEnum):
     NOT_REAMED = "not_reamed"
     BUNDLE_TOO_WIDE = "bundle_too_wide"
     TIGHT = "tight"
+    NOT_CLEAR = "not_clear"
 
 
 def pass_questions(
@@ -40,6 +42,7 @@ def pass_questions(
     pilot_m: float | None,
     one: PassInput,
     drilled: Drilled | None = None,
+    met: Sequence[DrilledCrossing] = (),
 ) -> tuple[Oddity, ...]:
     """What is odd about a pass.
 
@@ -55,6 +58,8 @@ def pass_questions(
         The pass that is to be logged.
     drilled : Drilled or None
         Where the bore was drilled, where rods are logged.
+    met : sequence of DrilledCrossing
+        What that path meets.
 
     Returns
     -------
@@ -64,6 +69,7 @@ def pass_questions(
     of_kind = _of_pullback if one.kind == "pullback" else _of_reamer
     found = [*of_kind(scene, pilot_m, log, one), _wider(scene, crossings, log, one, drilled)]
     found.append(_after(scene, log, one))
+    found.append(_not_clear(scene, one, met))
     return tuple(question for question in found if question is not None)
 
 
@@ -192,6 +198,20 @@ def _wider(
     if not turned:
         return Oddity(PassQuestion.WIDER, f"{start} No crossing turns by it, but every margin gets less.")
     return Oddity(PassQuestion.WIDER, f"{start} With it {' '.join(turned)}")
+
+
+def _not_clear(scene: Scene, one: PassInput, met: Sequence[DrilledCrossing]) -> Oddity | None:
+    """A pass over lines that the drilled hole is not clear of, and that nobody excused."""
+    units, (low_m, high_m) = scene.inputs.job.show_units, one.reach_m
+    passed = [it for it in met if it.stops and it.lies.from_m <= high_m and it.lies.to_m >= low_m]
+    if not passed:
+        return None
+    told = "; ".join(f"{it.crossing.mark.ref} at {station_words(it.station_m, units)}" for it in passed)
+    return Oddity(
+        PassQuestion.NOT_CLEAR,
+        f"The drilled hole is not clear of a line where this pass goes: {told}. Nothing goes through there "
+        "before the stop is settled. If it went, log it, and tell the safety manager and the operator.",
+    )
 
 
 def _turned_as_drilled(scene: Scene, drilled: Drilled, hole: HoleSize) -> list[str]:

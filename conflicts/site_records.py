@@ -29,8 +29,8 @@ class WalkInput:
 class VarianceInput:
     """A variance that a safety manager signed.
 
-    ``subject`` is "check", "crossing", "watch" or "gone"; a check is told by its code, a crossing by the id
-    of its mark, its kind and about where along the bore, a watch by its pass besides.
+    ``subject`` is "check", "crossing", "watch", "gone" or "drilled"; a check is told by its code, a crossing
+    by the id of its mark, its kind and about where along the bore, a watch by its pass besides.
 
     The rest is what stood when it was signed: the keys of the check's faults, of the pass's stops the ids of
     their watches, or of the crossing's records with its verdict and figures. None, or an empty verdict, is
@@ -250,6 +250,19 @@ def variance_for_clearance(site: SiteRecords, now: CrossingNow, at: datetime) ->
         and one.verdict == now.verdict
         and _keeps(one, now, ())
         and is_no_worse(now, one)
+    )
+
+
+def variance_for_drilled(site: SiteRecords, now: CrossingNow, at: datetime) -> VarianceInput | None:
+    """The variance in force for a drilled hole past a line, no worse than when it was signed.
+
+    Parameters and returns as for `variance_for_clearance`; ``now`` is by stations of the plan. One of a hole
+    that meets the line answers for it when the bore is closed out, and lifts no stop.
+    """
+    return _longest(
+        one
+        for one in _of_crossing(site, "drilled", now, at)
+        if one.verdict == now.verdict and _keeps(one, now, ()) and is_no_worse(now, one)
     )
 
 

@@ -84,9 +84,8 @@ def drilled_alone(assessed: Assessed, planned: Sequence[ToWatch], near_m: float)
     """
     known = list(planned)
     found = []
-    of_legs = [(one.leg.name, one.drilled) for one in assessed.drilled.legs]
-    for leg, one in (*(("", one) for one in assessed.drilled.crossings), *of_legs):
-        if not any(_is_same_place(one.now, other, near_m) for other in known):
+    for leg, one in assessed.drilled.every:
+        if not any(_is_same_place(one.lies, other, near_m) for other in known):
             found.append(_drilled(one, leg))
             known.append(found[-1])
     return found
@@ -95,7 +94,7 @@ def drilled_alone(assessed: Assessed, planned: Sequence[ToWatch], near_m: float)
 def drilled_at(assessed: Assessed, planned: FoundCrossing) -> list[DrilledCrossing]:
     """The crossings of the rods in the ground with the line of a planned one, where that lies, by station."""
     lies, near_m = crossing_now(assessed, planned), same_place_m(assessed)
-    return [one for one in assessed.drilled.crossings if _is_same_place(one.now, lies, near_m)]
+    return [one for one in assessed.drilled.crossings if _is_same_place(one.lies, lies, near_m)]
 
 
 def _is_same_place(one: CrossingNow, other: CrossingNow, near_m: float) -> bool:
@@ -189,13 +188,13 @@ def _present(assessed: Assessed, one: FoundCrossing) -> ToWatch:
 def _drilled(one: DrilledCrossing, leg: str) -> ToWatch:
     mark = one.crossing.mark
     return ToWatch(
-        **vars(one.now),
+        **vars(one.lies),
         mark_ref=mark.ref,
         operator=mark.operator,
         facility_type=mark.facility_type,
         station_m=one.station_m,
         hole_bottom_m=bottom_of(one.crossing.exposing_holes),
-        asked_now_m=one.now.required_m,
+        asked_now_m=one.lies.required_m,
         named=None,
         found=one.along_plan,
         is_drilled=True,

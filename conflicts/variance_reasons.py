@@ -1,6 +1,6 @@
 """Why a variance that was signed does not excuse what it was signed for, in words."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from math import isfinite
 
@@ -21,6 +21,8 @@ from locates.units import format_length, format_station
 
 NOT_KEPT = "what stood when it was signed is not known"
 MOST_FAULTS_TOLD = 3
+# A hole that is there is answered for, whatever it meets.
+DRILLED_EXCUSABLE = (*EXCUSABLE, "overlap")
 
 
 def why_not_of_check(
@@ -67,9 +69,14 @@ def _unsigned(faults: Sequence[Fault], signed: Sequence[str]) -> str:
 
 
 def why_not_of_clearance(
-    variance: VarianceInput, now: CrossingNow, at: datetime, units: str, time_zone: str
+    variance: VarianceInput,
+    now: CrossingNow,
+    at: datetime,
+    units: str,
+    time_zone: str,
+    excusable: Collection[str] = EXCUSABLE,
 ) -> str:
-    """Why a variance for the clearance of a crossing does not excuse it as it stands now.
+    """Why a variance for the clearance of a crossing, or for a drilled hole, does not excuse it as it is now.
 
     Parameters
     ----------
@@ -80,6 +87,8 @@ def why_not_of_clearance(
     units : {"feet", "metric"}
     time_zone : str
         IANA name.
+    excusable : collection of str
+        The verdicts that may be excused.
 
     Returns
     -------
@@ -92,7 +101,7 @@ def why_not_of_clearance(
         return _elsewhere(variance, units)
     if not variance.verdict or variance.required_m is None or variance.faults is None:
         return NOT_KEPT
-    if variance.verdict not in EXCUSABLE:
+    if variance.verdict not in excusable:
         return f"the crossing was {variance.verdict} when it was signed"
     if variance.verdict != now.verdict:
         return f"the verdict was {variance.verdict} when it was signed, now it is {now.verdict}"
@@ -221,6 +230,16 @@ def not_excused_crossing(
     here = _last((one for one in signed if lies_within(one, now)), at)
     last = here or _last((one for one in signed if one.is_in_force(at)), at)
     why = why_not_of_clearance(last, now, at, units, time_zone) if last else ""
+    return _sentence("the", last, why) if last and why else ""
+
+
+def not_excused_drilled(site: SiteRecords, now: CrossingNow, at: datetime, units: str, time_zone: str) -> str:
+    """Why the last variance signed for a drilled hole past a line does not excuse it; empty without one.
+
+    Parameters as for `why_not_of_clearance`.
+    """
+    last = _last((one for one in site.variances if one.subject == "drilled" and lies_within(one, now)), at)
+    why = why_not_of_clearance(last, now, at, units, time_zone, DRILLED_EXCUSABLE) if last else ""
     return _sentence("the", last, why) if last and why else ""
 
 

@@ -52,7 +52,7 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
     Parameters
     ----------
     subject : str
-        "check", "crossing", "watch" or "gone".
+        "check", "crossing", "watch", "gone" or "drilled".
     facts : VarianceFacts
         Of the moment of its signing.
     pass_made : str
@@ -73,12 +73,22 @@ def bound_words(subject: str, facts: VarianceFacts, pass_made: str, units: str) 
         return f"All passes of it, and its camera where it is a sewer. {_words(facts.faults)} {OF_GONE}"
     if not facts.verdict or facts.required_m is None or facts.faults is None:
         return UNBOUND
+    if subject == "drilled":
+        return _of_drilled(facts, units)
     if facts.verdict in ("clear", "overlap"):
         return f"The crossing was {facts.verdict}: it excuses nothing."
     return (
         f"{facts.verdict.capitalize()}, with {_figures(facts, units)} {_words(facts.faults)} "
         "Another verdict, a lesser gap or margin, or a changed record holds."
     )
+
+
+def _of_drilled(facts: VarianceFacts, units: str) -> str:
+    if facts.verdict == "clear":
+        return "The drilled hole was clear: it excuses nothing."
+    told = f"As drilled {facts.verdict}, with {_figures(facts, units)} {_words(facts.faults or ())}"
+    met = " It meets the line, so this lifts no stop." if facts.verdict == "overlap" else ""
+    return f"{told} Another verdict, a lesser gap or margin, or a changed record holds.{met}"
 
 
 def _of_pass(pass_made: str, facts: VarianceFacts, units: str) -> str:

@@ -267,10 +267,10 @@ def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> Pull
     """The last pull-back since a pilot was last watched that began at the crossing or before it.
 
     The stations of rods are not those of the plan to the inch: at the crossing is within what the same place
-    may be off.
+    may be off. What an abandoned leg alone met no pilot passes again.
     """
     watch = passed.watch
-    if passed.pass_made != PILOT or watch is None:
+    if passed.pass_made != PILOT or watch is None or lies.leg:
         return None
     reach_m = lies.to_m + same_place_m(assessed)
     since = [

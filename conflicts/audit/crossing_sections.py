@@ -99,6 +99,8 @@ def _what_was_excused(row: Any) -> str:
         return "clearance"
     if row.subject == "gone":
         return "a crossing that is gone, as a whole"
+    if row.subject == "drilled":
+        return "the hole as drilled"
     return f"watch of the {row.pass_made}" if row.pass_made else "watch"
 
 

@@ -9,10 +9,8 @@ from django.db.models import Max
 
 from conflicts.clocks import dated_after, moments_now
 from conflicts.desk.log_rod import scene_of
-from conflicts.drilled import drilled_path
 from conflicts.errors import PassAskedError, PassError
 from conflicts.gather_passes import pass_input
-from conflicts.gather_rods import gather_rods
 from conflicts.hole_passes import PassInput
 from conflicts.models import Bore, HolePass, HolePassWithdrawal
 from conflicts.models.signed import name_of
@@ -69,10 +67,10 @@ def log_pass(
 
 def _asked(bore: Bore, entry: PassInput, at: datetime) -> tuple[Oddity, ...]:
     """What is asked about a pass before it is kept."""
-    computed = scene_of(bore)
-    rods = drilled_path(computed.scene, gather_rods([bore])[bore.pk])
-    asked = pass_questions(computed.scene, computed.crossings, bore.pilot_diameter_m, entry, rods)
-    before = watched_before(computed.at(at), entry)
+    assessed = scene_of(bore).at(at)
+    made, pilot_m = assessed.drilled, bore.pilot_diameter_m
+    asked = pass_questions(assessed.scene, assessed.crossings, pilot_m, entry, made.path, made.crossings)
+    before = watched_before(assessed, entry)
     return asked if before is None else (*asked, before)
 
 

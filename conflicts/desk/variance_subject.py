@@ -9,12 +9,14 @@ from conflicts.bore_states import computed_states
 from conflicts.checks import Assessed, crossing_now, excusable_faults, release_checks
 from conflicts.closing_faults import RELEASED, stood_check
 from conflicts.crossings import FoundCrossing
+from conflicts.drilled_faults import gap_words
 from conflicts.faults import Fault
 from conflicts.models import Bore, Variance, VarianceSubject
 from conflicts.site_records import VarianceInput, WatchInput
 from conflicts.stop_rules import stop_fault
 from conflicts.to_watch import ToWatch, same_place_m
 from conflicts.variance_reasons import (
+    DRILLED_EXCUSABLE,
     why_not_of_check,
     why_not_of_clearance,
     why_not_of_gone,
@@ -26,6 +28,7 @@ from locates.local_time import format_moment
 from locates.units import format_length
 
 NOWHERE = "No crossing of this line lies there now, so it excuses none."
+NOT_DRILLED = "Nothing that was drilled comes near this line there now, so it excuses none."
 NO_CROSSING = "no crossing of this line lies there now"
 
 
@@ -64,6 +67,8 @@ def subject_of(variance: Variance, assessed: Assessed) -> SubjectNow:
     signed = next((one for one in assessed.site.variances if one.variance_id == str(variance.pk)), None)
     if variance.subject == VarianceSubject.CHECK:
         return _of_check(variance, signed, assessed)
+    if variance.subject == VarianceSubject.DRILLED:
+        return _of_drilled(variance, signed, assessed)
     row = next((one for one in watch_table(assessed, None).rows if _is_of(variance, one.lies)), None)
     if row is None:
         return _of_nothing(variance, assessed)
@@ -107,6 +112,32 @@ def _of_check(variance: Variance, signed: VarianceInput | None, assessed: Assess
     if signed is not None and faults:
         why_not = why_not_of_check(signed, assessed.site, faults, assessed.at, zone)
     return SubjectNow(check.sentence, VarianceFacts(faults=faults), why_not=why_not)
+
+
+def _of_drilled(variance: Variance, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:
+    """The drilled hole past the line that it names, that of the rods in the ground before abandoned legs."""
+    made, job = assessed.drilled, assessed.scene.inputs.job
+    every = [*made.crossings, *(one.drilled for one in made.legs)]
+    here = [
+        one
+        for one in every
+        if (one.lies.mark_id, one.lies.kind) == (str(variance.mark_id), variance.kind)
+        and one.lies.from_m <= variance.station_m <= one.lies.to_m
+    ]
+    if not here:
+        why = "nothing that was drilled comes near this line there now"
+        return SubjectNow(NOT_DRILLED, VarianceFacts(), why_not=_where_signed(variance, why))
+    one = min(here, key=lambda found: found.crossing.is_clear)
+    why_not = ""
+    if signed is not None and not one.crossing.is_clear:
+        why_not = why_not_of_clearance(
+            signed, one.lies, assessed.at, job.show_units, job.time_zone, DRILLED_EXCUSABLE
+        )
+    facts = VarianceFacts(
+        one.lies.rests_on, one.lies.verdict, _known(one.lies.worst_case_m), one.lies.required_m
+    )
+    words = f"As drilled {one.lies.verdict}: {gap_words(one, job.show_units)}."
+    return SubjectNow(words, facts, why_not=why_not)
 
 
 def _of_gone(row: CrossingWatched, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:

@@ -21,6 +21,7 @@ from conflicts.models import (
 from conflicts.models.crossing_watch import PassMade
 from conflicts.site_records import CROSSINGS, WatchInput
 from conflicts.to_watch import ToWatch, crossings_to_watch
+from conflicts.watch_matching import CrossingPlace
 from conflicts.watch_table import lost_stops
 from locates.canonical import canonical_text, digest_of
 from locates.forms.password_again import PasswordAgainMixin
@@ -98,7 +99,11 @@ class VarianceForm(EvidenceMixin, SignedForm):
     def __init__(self, *args: Any, assessed: Assessed, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._assessed, self._lying = assessed, crossings_to_watch(assessed)
-        self.shown_digest = _digest_of(assessed, self._lying)
+        self._drilled = [
+            CrossingPlace(one.lies.mark_id, one.lies.kind, one.station_m)
+            for _leg, one in assessed.drilled.not_clear
+        ]
+        self.shown_digest = _digest_of(assessed, [*self._lying, *self._drilled])
         self.fields["what"].choices = [("", "choose"), *_choices(assessed, self._lying)]
 
     def asked(self) -> list[forms.BoundField]:
@@ -126,16 +131,17 @@ class VarianceForm(EvidenceMixin, SignedForm):
             )
         place, _, pass_made = which.partition(":")
         self.instance.pass_made = pass_made
-        self._name(self._lying[int(place)])
+        named = self._drilled if kind == VarianceSubject.DRILLED else self._lying
+        self._name(named[int(place)])
         return which
 
-    def _name(self, crossing: ToWatch | WatchInput) -> None:
+    def _name(self, crossing: ToWatch | WatchInput | CrossingPlace) -> None:
         self.instance.mark_id = crossing.mark_id
         self.instance.kind = crossing.kind
         self.instance.station_m = crossing.station_m
 
 
-def _digest_of(assessed: Assessed, lying: Sequence[ToWatch]) -> str:
+def _digest_of(assessed: Assessed, lying: Sequence[ToWatch | CrossingPlace]) -> str:
     """SHA-256 of the records behind the crossings that are listed, and of which of them are listed."""
     places = [[one.mark_id, one.kind, one.station_m] for one in lying]
     return digest_of(canonical_text([assessed.scene.inputs.digest(), places]))
@@ -159,6 +165,14 @@ def _choices(assessed: Assessed, lying: Sequence[ToWatch]) -> Sequence[tuple[str
         for place, name, one in named
         if not (one.is_gone or one.is_drilled) and one.verdict not in ("clear", "overlap")
     ]
+    of_holes = [
+        (
+            f"{VarianceSubject.DRILLED.value}:{place}",
+            f"{one.crossing.mark.ref} at {format_station(one.station_m, units)}: {one.lies.verdict}"
+            f"{f', {leg}' if leg else ''}",
+        )
+        for place, (leg, one) in enumerate(assessed.drilled.not_clear)
+    ]
     stood = [] if stood_check(assessed).holds else [CheckCode.RELEASE]
     checks = [
         (f"check:{code.value}", str(code.label).capitalize())
@@ -178,6 +192,7 @@ def _choices(assessed: Assessed, lying: Sequence[ToWatch]) -> Sequence[tuple[str
     groups = (
         ("A stop at a crossing that is not there any more", stops),
         ("A crossing that was released and is not there any more", gone),
+        ("The hole as it was drilled past a line", of_holes),
         ("The clearance of a crossing", of_crossings),
         ("A check", checks),
         ("Seeing one pass of a crossing", watches),

@@ -55,7 +55,8 @@ JOIN conflicts_bore b ON b.id = c.bore_id JOIN locates_job j ON j.id = b.job_id
 WHERE v.valid_from < v.over_at
     AND (v.valid_from <= d.ended_at AND d.began_at < v.over_at
         OR v.valid_from <= now() AND now() < v.over_at)
-    AND (v.subject IN ('watch', 'gone') OR v.signed_verdict = '' OR v.signed_verdict = c.verdict AND coalesce(
+    AND (v.subject IN ('watch', 'gone', 'drilled') OR v.signed_verdict = ''
+        OR v.signed_verdict = c.verdict AND coalesce(
         c.worst_case_m - c.required_m >= v.signed_worst_m - v.signed_required_m - 1e-6,
         c.worst_case_m IS NULL AND v.signed_worst_m IS NULL AND c.required_m <= v.signed_required_m + 1e-6))
     AND (%(mark_ref)s = '' OR lower(c.mark_ref) = lower(%(mark_ref)s))

@@ -21,6 +21,7 @@ class VarianceSubject(models.TextChoices):
     CROSSING = "crossing", "the clearance of a crossing"
     WATCH = "watch", "the watch of a crossing"
     GONE = "gone", "a crossing that is not there any more"
+    DRILLED = "drilled", "the hole as it was drilled past a line"
 
 
 class CheckCode(models.TextChoices):

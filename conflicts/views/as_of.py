@@ -13,6 +13,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from conflicts.crossings_as_drilled import crossings_as_drilled
 from conflicts.drawing.map_layers import map_document
 from conflicts.drawing.profile import draw_profile
 from conflicts.inputs import DEFAULT_ALONGSIDE_M, DEFAULT_CROSSING_M
@@ -104,6 +105,7 @@ def bore_as_of(request: HttpRequest, bore_id: UUID) -> HttpResponse:
                 drilled=() if beside is None else beside.paths,
             )
             shown |= {
+                **crossings_as_drilled(found.state.document, assessed),
                 "beside": beside,
                 "profile": drawn,
                 # Markup of ours, in which every text of a record is escaped.

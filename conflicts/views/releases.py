@@ -1,6 +1,6 @@
 """May this bore be drilled? Signing a release, reading one, and taking it back."""
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -12,9 +12,10 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from conflicts.bore_states import computed_states
-from conflicts.checks import release_checks
+from conflicts.bore_states import BoreState, computed_states
+from conflicts.checks import Assessed, release_checks
 from conflicts.desk.withdraw_release import withdraw_release
+from conflicts.drilled_stops import drilled_stops
 from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
 from conflicts.models import Bore, CloseOut, DamageReport, Release, ReleaseWithdrawal
@@ -87,7 +88,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, **shown: Any
         "grounds": grounds,
         "refusal": refusal,
         "document": None if grounds is None else grounds.document,
-        "stops": () if grounds is None else stop_words(grounds.assessed),
+        "stops": () if grounds is None else _stops(grounds.assessed),
         "crews_and_rigs": crews_and_rigs(bore),
         "close_out": CloseOut.objects.filter(bore=bore).first(),
         "damage_reports": DamageReport.objects.of_bores([bore]),
@@ -118,6 +119,7 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
     entry = LedgerEntry.objects.filter(kind=Release.LEDGER_KIND, record_id=found.pk).first()
     reports = DamageReport.objects.of_bores([found.bore])
     at, close_out = timezone.now(), CloseOut.objects.filter(bore=found.bore).first()
+    [state] = computed_states([found.bore], at)
     context = {
         "section": "jobs",
         "release": found,
@@ -125,7 +127,8 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
         "job": found.bore.job,
         "standing": standing_of(found),
         "close_out": close_out,
-        "not_excused": [] if close_out or found.shift_until <= at else _not_excused(found.bore, at),
+        "not_excused": [] if close_out or found.shift_until <= at else _not_excused(state),
+        "drilled": None if state.assessed is None else state.assessed.drilled,
         "entry": entry,
         "damage_reports": reports,
         "answered": [one for one in reports if str(one.pk) in (found.damage_answered or ())],
@@ -136,9 +139,13 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
     return render(request, "conflicts/release.html", context)
 
 
-def _not_excused(bore: Bore, at: datetime) -> list[str]:
+def _stops(assessed: Assessed) -> tuple[str, ...]:
+    """What stops the crew, set off by watches and by the rods in the ground."""
+    return (*stop_words(assessed), *drilled_stops(assessed, assessed.site.log))
+
+
+def _not_excused(state: BoreState) -> list[str]:
     """What holds a bore though a variance was signed for it, with why: a release that rested on it lapsed."""
-    [state] = computed_states([bore], at)
     checks = [] if state.assessed is None else release_checks(state.assessed)
     return [check.sentence for check in checks if check.not_excused]
 

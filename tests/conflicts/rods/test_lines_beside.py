@@ -179,13 +179,14 @@ def test_the_pages_name_it_and_its_watch_page_says_that_the_plan_does_not_meet_i
 def test_an_abandoned_leg_that_alone_met_it_asks_for_the_pilot_and_the_camera(foreman, bore, sewer):
     release(bore)
     drill(bore, AWAY)
+    look_at(bore, table_of(bore).rows[1], "pilot")
     second = DrilledRod.objects.get(number=2)
     pulled = RodWithdrawal(rod=second, kind="pull_back", reason="Too far to the right.")
     withdraw_rods(pulled, by=factories.PersonFactory())
     drill(bore, [(40.0, 0.0), (60.0, 0.0), (80.0, 0.0)], after=DrilledRod.objects.get(number=1))
     row = table_of(bore).rows[1]
     assert (row.lies.mark_ref, row.lies.leg) == ("SS9", "Leg 1")
-    assert [one.pass_made for one in row.passes] == ["pilot"]
+    assert [(one.pass_made, one.is_settled) for one in row.passes] == [("pilot", True)]
     assert any("No camera inspection" in words and "SS9" in words for words in faults_of(bore))
     assert "Only Leg 1, pulled back, meets it" in foreman.get(f"/bores/{bore.pk}/watches/").content.decode()
 
