@@ -250,7 +250,7 @@ def test_the_page_costs_as_many_queries_with_many_jobs_as_with_one(
 ):
     def queries() -> int:
         coordinator.get(HOME)
-        with django_assert_max_num_queries(47) as captured:
+        with django_assert_max_num_queries(48) as captured:
             assert "What needs a person" in text_of(coordinator.get(HOME))
         return len(captured)
 
