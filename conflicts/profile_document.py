@@ -65,6 +65,20 @@ def why_none(found: PlannedProfile) -> list[str]:
     return conflict_sentences(found.demands, found.conflict, found.inputs.job.show_units)
 
 
+def bound_sentence(no_margin_above_m: float, show_units: str) -> str:
+    """What margin is proven to be out of reach.
+
+    Parameters
+    ----------
+    no_margin_above_m : float
+    show_units : str
+    """
+    most = format_length(no_margin_above_m, show_units, "up")
+    return (
+        f"No profile within these limits can miss every line of known depth by {most} more than is required."
+    )
+
+
 def relaxation_sentences(found: PlannedProfile) -> list[str]:
     """What would make a profile possible, the cheapest first.
 
@@ -175,7 +189,7 @@ def _summary(document: dict[str, Any], show_units: str) -> list[str]:
         "above what is required, in the worst case."
     )
     if document["no_margin_above_m"] is not None:
-        words += f" No profile can have {format_length(document['no_margin_above_m'], show_units, 'up')}."
+        words += f" {bound_sentence(document['no_margin_above_m'], show_units)}"
     entry = document["entry_station_m"]
     if entry:
         side = "behind" if entry < 0.0 else "after"

@@ -21,7 +21,8 @@ from conflicts.models import Bore
 from conflicts.plan_ground import lately_read, plan_ground
 from conflicts.plan_text import NoPlanError
 from conflicts.plan_view import HandPlan, ShownPlan, by_hand, compared, holes_wanted, shown_plan
-from conflicts.profile_document import relaxation_sentences, why_none
+from conflicts.planned_profile import PlannedProfile
+from conflicts.profile_document import bound_sentence, relaxation_sentences, why_none
 from conflicts.release import releases_to_lapse
 from conflicts.views.access import bore_or_404, may_view
 from conflicts.views.facility_words import FACILITY_WORDS
@@ -66,7 +67,7 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     context["form"] = form
     if asked is not None and form.is_valid():
         try:
-            found = find_profile(bore.pk, form.wishes(), rig=form.rig(), most_s=MOST_S)
+            found = find_profile(bore.pk, form.wishes(), rig=form.rig(), with_bound=True, most_s=MOST_S)
         except EngineError as error:
             form.add_error(None, sentence(error))
         else:
@@ -74,11 +75,18 @@ def profile_search(request: HttpRequest, bore_id: UUID) -> HttpResponse:
                 "found": found,
                 "drilled": found.drilled_rods,
                 "shown": None if found.rods is None else shown_plan(found, FACILITY_WORDS),
+                "bound": _bound(found, bore.job.show_units),
                 "why_none": why_none(found),
                 "relaxations": relaxation_sentences(found),
                 "holes": holes_wanted(ground, found),
             }
     return render(request, "conflicts/profile_search.html", context, status=400 if form.errors else 200)
+
+
+def _bound(found: PlannedProfile, show_units: str) -> str:
+    """What margin is proven to be out of reach; nothing where none is."""
+    most_m = found.no_margin_above_m
+    return "" if most_m is None else bound_sentence(most_m, show_units)
 
 
 @may_view

@@ -11,7 +11,9 @@ from conflicts.assess import current_digest
 from conflicts.desk.take_profile import plan_by_rods
 from conflicts.models import Bore, Reassessment
 from conflicts.plan_text import read_plan
+from conflicts.planned_profile import margin_of
 from locates.models import RecordEvent
+from locates.units import format_length
 from tests import factories
 from tests.conflicts.test_plan_profile_command import line_across
 
@@ -63,6 +65,16 @@ def test_a_profile_is_found_and_told_rod_by_rod(page, bore):
     # A sheet on paper says of which records and of when it is.
     assert current_digest(bore)[:12] in text
     assert "Computed" in text
+
+
+def test_the_page_tells_what_margin_is_proven_to_be_out_of_reach(page, bore):
+    # Room under the line, though less than is enough.
+    answer = page(**asked_as_shown(page, greatest_depth_m="7 ft"))
+    found = answer.context["found"]
+    least_m = min(margin_of(one) for one in found.crossings)
+    assert least_m < found.no_margin_above_m < least_m + 0.1
+    most = format_length(found.no_margin_above_m, bore.job.show_units, "up")
+    assert f"can miss every line of known depth by {most} more than is required" in answer.content.decode()
 
 
 def test_what_is_shown_back_is_the_recorded_figure_to_its_last_digit(page, bore):
