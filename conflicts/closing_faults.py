@@ -1,23 +1,19 @@
 """What stands in the way of a bore's close-out, in sentences: one for each reason, with its crossings."""
 
 from collections.abc import Iterable, Sequence
-from datetime import datetime
 
+from conflicts.camera_faults import camera_faults
 from conflicts.checks import Assessed, Check
 from conflicts.drilled_faults import drilled_faults
 from conflicts.faults import Fault
-from conflicts.hole_passes import PassLog
 from conflicts.pass_watched import PassWatched
 from conflicts.sentences import station_words
-from conflicts.site_records import CameraInput, last_camera, variance_for_check
+from conflicts.site_records import variance_for_check
 from conflicts.stop_rules import StopRule, raised_words
 from conflicts.variance_reasons import not_excused_check, not_excused_watch
-from conflicts.watch_table import LOST_STOP, CrossingWatched, WatchTable
+from conflicts.watch_table import GONE, LOST_STOP, CrossingWatched, WatchTable
 from locates.local_time import format_moment
 from locates.units import format_length
-
-SEWER = "sewer_drain"
-LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
 
 # A ground of the close-out alone, not one of the checks behind a release.
 RELEASED = "release"
@@ -25,8 +21,6 @@ NO_RELEASE = (
     "No release ever stood for this bore: nobody signed that it might be drilled. If it was drilled all the "
     "same, a safety manager says so in a signed variance."
 )
-
-GONE = "which a release named and which is not there any more"
 
 NO_PULLBACK = "A reaming pass is logged, and no pullback since: log the pullback, for it ends the hole."
 
@@ -46,7 +40,7 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
         *([NO_PULLBACK] if assessed.site.passes.lacks_pullback else []),
         *_stop_faults(table, assessed),
         *_not_excused(table.rows, assessed),
-        *_camera_faults(table, assessed),
+        *camera_faults(table, assessed),
         *drilled_faults(assessed),
     ]
 
@@ -182,49 +176,6 @@ def _not_excused(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
             if why:
                 found.setdefault(why, []).append(f"{_place(row, job.show_units)}, {one.pass_made}")
     return [f"{'; '.join(told)}: {why}" for why, told in found.items()]
-
-
-def _camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
-    """Sewers that were crossed and not looked into since the pullback, by what is missing."""
-    pulled_at = _last_moved(table.rows, assessed.site.passes)
-    found: dict[str, list[str]] = {}
-    for mark_id, rows in _sewers(table.rows).items():
-        missing = _camera_fault(last_camera(assessed.site, mark_id, "after", assessed.at), pulled_at)
-        if missing:
-            is_gone = all(row.lies.is_gone for row in rows)
-            found.setdefault(missing, []).append(f"{rows[0].lies.mark_ref}{f', {GONE}' if is_gone else ''}")
-    return [f"{missing}: {'; '.join(refs)}." for missing, refs in found.items()]
-
-
-def _camera_fault(look: CameraInput | None, pulled_at: datetime | None) -> str:
-    if look is None:
-        return "No camera inspection after the bore of the sewer"
-    if pulled_at is not None and look.inspected_at < pulled_at:
-        return "The camera looked in before the pullback, look again"
-    return "" if look.result == "no_damage" else "The camera inspection did not show without damage the sewer"
-
-
-def _sewers(rows: Sequence[CrossingWatched]) -> dict[str, list[CrossingWatched]]:
-    """The sewers that are crossed, but for those that are gone and excused as a whole."""
-    found: dict[str, list[CrossingWatched]] = {}
-    for row in rows:
-        if row.lies.facility_type == SEWER and row.excuse is None:
-            found.setdefault(row.lies.mark_id or row.lies.mark_ref, []).append(row)
-    return found
-
-
-def _last_moved(rows: Sequence[CrossingWatched], passes: PassLog) -> datetime | None:
-    """When the conduit, or a reamer, was last known to move anywhere on the bore: it passes every line.
-
-    That is when the conduit was last watched, and when either was last made as the log has it. Where a
-    variance stands for such a watch it may have moved until that was signed; not where one says of a crossing
-    that is gone as a whole that the bore does not pass it.
-    """
-    pulled = [(row, one) for row in rows for one in row.passes if one.pass_made == LAST_PASS]
-    watched = [one.watch.watched_at for _, one in pulled if one.watch]
-    excused = [one.excuse.signed_at for row, one in pulled if one.excuse and one.excuse is not row.excuse]
-    made = [one.made_at for one in passes.passes]
-    return max([*watched, *excused, *made], default=None)
 
 
 def _places(rows: Iterable[CrossingWatched], units: str) -> str:

@@ -3,7 +3,7 @@
 No figure rests on them, so the digest of the inputs leaves them out; the checks behind a release do.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from math import isfinite
@@ -103,7 +103,10 @@ class WatchInput:
 
 @dataclass(frozen=True)
 class NamedCrossing:
-    """A crossing as the last release that names it tells it; an empty ``mark_id`` is of no known mark."""
+    """A crossing as the last release that names it tells it; an empty ``mark_id`` is of no known mark.
+
+    ``every_type`` are the facility types under which any release of the bore names its line.
+    """
 
     release_id: str
     named_at: datetime
@@ -118,6 +121,7 @@ class NamedCrossing:
     verdict: str
     worst_case_m: float | None
     required_m: float
+    every_type: Sequence[str] = ()
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from conflicts.stop_rules import raised_words, stops_of_watch
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import ALL_PASSES, PILOT, CrossingPlace, passes_to_watch
 
+GONE = "which a release named and which is not there any more"
 LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
 
 

@@ -52,6 +52,7 @@ PURE_ROOMS = (
     "conflicts.watched_before",
     "conflicts.to_watch",
     "conflicts.closing_faults",
+    "conflicts.camera_faults",
     "conflicts.way_ahead",
     "conflicts.bit_ahead",
     "conflicts.head_start",

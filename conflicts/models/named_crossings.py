@@ -33,7 +33,7 @@ NEAR = """
 STOOD = "(w.id IS NULL OR w.withdrawn_at >= greatest(r.signed_at, r.shift_from))"
 
 # What those name. Releases on the same inputs name the same crossings; a crossing that a later release names
-# again, where it lay or near it, is that one's.
+# again, where it lay or near it, is that one's, but for the types under which any of them names the line.
 NAMED_CROSSINGS = f"""
 near AS MATERIALIZED (
     {NEAR.strip()}
@@ -60,7 +60,11 @@ every_named AS MATERIALIZED (
     {MARK_OF_RELEASE.strip()}
 ),
 released AS MATERIALIZED (
-    SELECT e.* FROM every_named e JOIN near n ON n.bore_id = e.bore_id
+    SELECT e.*, ARRAY(
+        SELECT DISTINCT t.facility_type FROM every_named t
+        WHERE t.bore_id = e.bore_id AND t.line = e.line AND t.facility_type IS NOT NULL
+        ORDER BY t.facility_type) AS every_type
+    FROM every_named e JOIN near n ON n.bore_id = e.bore_id
     WHERE NOT EXISTS (
         SELECT 1 FROM every_named l WHERE l.bore_id = e.bore_id AND l.kind = e.kind AND l.line = e.line
             AND (l.signed_at, l.release_id) > (e.signed_at, e.release_id)
@@ -104,7 +108,8 @@ rods AS (
 )
 SELECT d.id, s.released_from, coalesce(s.is_reamed, false), o.closed_at, rods.rods,
     n.release_id::text, n.signed_at, coalesce(n.mark_id::text, ''), n.mark_ref, n.operator, n.facility_type,
-    n.kind, n.station_m, n.from_m, n.to_m, n.verdict, n.worst_case_m, n.required_m
+    n.kind, n.station_m, n.from_m, n.to_m, n.verdict, n.worst_case_m, n.required_m,
+    n.every_type
 FROM drilled d LEFT JOIN stood s ON s.bore_id = d.id LEFT JOIN conflicts_closeout o ON o.bore_id = d.id
 LEFT JOIN rods ON rods.bore_id = d.id LEFT JOIN released n ON n.bore_id = d.id
 ORDER BY d.id, n.signed_at DESC, n.release_id, n.ordinal
