@@ -60,7 +60,7 @@ def find_profile(
     with_bound : bool
         Whether a margin is looked for that is proven to be out of reach.
     most_s : float or None
-        How long it may take; None for as long as it takes.
+        How long it may compute; None for as long as it takes.
 
     Raises
     ------
@@ -135,12 +135,12 @@ def measured_profile(
 
 
 def _time_keeper(most_s: float) -> Callable[[], None]:
-    """What raises once so much time has passed."""
-    until = time.monotonic() + most_s
+    """What raises once this thread has computed for so long: other work on the machine takes nothing from it."""
+    until = time.thread_time() + most_s
 
     def keep_time() -> None:
-        if time.monotonic() > until:
-            raise OutOfTimeError(f"the search was stopped after {most_s:g} s without an answer")
+        if time.thread_time() > until:
+            raise OutOfTimeError(f"the search was stopped after {most_s:g} s of computing without an answer")
 
     return keep_time
 

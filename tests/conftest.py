@@ -50,14 +50,18 @@ def browser(django_db_setup: None) -> Iterator[Browser]:
     # into the test database and a test with serialized_rollback puts back.
     seeds = getattr(connection, "_test_serialized_contents", None)
     expect.set_options(timeout=STATE_WITHIN_MS)
-    # As the site's server does before its first request: nobody at a screen waits for a compiler.
-    warm_up()
     with sync_playwright() as playwright:
         if seeds is not None:
             connection._test_serialized_contents = seeds
         chromium = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def compiled_kernels() -> None:
+    """As the site's server does before its first request: nobody at a page waits for a compiler."""
+    warm_up()
 
 
 @pytest.fixture(scope="session", autouse=True)

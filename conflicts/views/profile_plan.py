@@ -27,7 +27,7 @@ from conflicts.release import releases_to_lapse
 from conflicts.views.access import bore_or_404, may_view
 from conflicts.views.facility_words import FACILITY_WORDS
 
-# A search is not waited for longer than this, s; the page says so.
+# A search computes no longer than this, s; the page says so.
 MOST_S = 10.0
 
 

@@ -1,4 +1,4 @@
-"""After the warm-up no assessment compiles anything: nobody on a page waits for a compiler."""
+"""After the warm-up no assessment and no search compiles anything: nobody on a page waits for a compiler."""
 
 import subprocess
 import sys
@@ -13,7 +13,7 @@ from tests.factories import small_job
 from tests.job_documents import job_bytes, job_document
 
 # In a process of its own, since this one has compiled for other tests. A kernel is compiled once for each set
-# of argument types: those that an assessment adds would have been waited for.
+# of argument types: those that they add would have been waited for.
 CODE = """
 import sys
 from django import setup
@@ -33,14 +33,22 @@ setup()
 from django.utils import timezone
 from conflicts.assess import compute_bores, document
 from conflicts.models import Bore
-for computed in compute_bores(Bore.objects.values_list("pk", flat=True)).values():
+from conflicts.find_profile import find_profile
+from conflicts.inputs import RigInput
+from conflicts.profile_wishes import wishes_of
+bores = list(Bore.objects.values_list("pk", flat=True))
+for computed in compute_bores(bores).values():
     document(computed.at(timezone.now()))
+rig = RigInput(3.0, 30.0, -0.3, 0.0, 0.0, 0.3, 0.9)
+for bore in bores:
+    for wishes in (wishes_of(), wishes_of(rig_back_m=2.0, rig_ahead_m=1.0)):
+        print(find_profile(bore, wishes, rig=rig, with_bound=True).rods is not None, file=sys.stderr)
 print(len(before) > 0, sorted(compiled() - before))
 """
 
 
 @pytest.mark.django_db(transaction=True, serialized_rollback=True)
-def test_an_assessment_compiles_nothing_that_the_warm_up_did_not(tmp_path):
+def test_an_assessment_and_a_search_compile_nothing_that_the_warm_up_did_not(tmp_path):
     small_job()
     file = tmp_path / "job.geojson"
     file.write_bytes(job_bytes(job_document()))
