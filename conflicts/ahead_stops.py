@@ -193,9 +193,12 @@ def crossing_name(one: CrossingAhead) -> str:
 
 def pull_back_words(one: CrossingAhead) -> str:
     """How far to pull back, in words."""
-    if one.pull_back is None:
+    back = one.pull_back
+    if back is None:
         return "From no logged rod can it be passed as planned: pull back to the entry, or plan anew."
-    rods = "1 rod" if one.pull_back == 1 else f"{one.pull_back} rods"
+    rods = "1 rod" if back.rods == 1 else f"{back.rods} rods"
+    if not back.is_met:
+        return f"Pull back {rods}: from there the bore would not meet it."
     return f"Pull back {rods}: from there it can still be passed {one.outlook.aim.side}."
 
 

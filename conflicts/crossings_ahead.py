@@ -7,7 +7,6 @@ from itertools import product
 from conflicts.crossings import FoundCrossing
 from conflicts.drilled import Drilled
 from conflicts.engine.joint_ahead import Ahead, Passing, Together, can_pass_all, look_ahead_together
-from conflicts.engine.line import project_on
 from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to_pull_back
 from conflicts.engine.reach import Rig
 from conflicts.rod_log import LocatingError
@@ -47,6 +46,21 @@ class Drilling:
         return [line_ahead(self.scene, self.planned, way, one, joint, self.stated)[0] for one in crossings]
 
 
+@dataclass(frozen=True)
+class PullBack:
+    """How far to pull back for a line that can no longer be passed.
+
+    Attributes
+    ----------
+    rods : int
+    is_met : bool
+        Whether the bore would meet the line from there at all.
+    """
+
+    rods: int
+    is_met: bool = True
+
+
 @dataclass(frozen=True, eq=False)
 class CrossingAhead:
     """A crossing still ahead.
@@ -64,8 +78,8 @@ class CrossingAhead:
         What is asked, less than required where a variance says so.
     ground_m : float
         Elevation of the ground there.
-    pull_back : int or None
-        Rods to pull back until it can be passed as planned; 0 where it can, None where from no rod.
+    pull_back : PullBack or None
+        How far, until it can be passed as planned; no rod where it can, None where from no rod.
     """
 
     crossing: FoundCrossing
@@ -74,7 +88,7 @@ class CrossingAhead:
     station_m: float
     required_m: float
     ground_m: float
-    pull_back: int | None
+    pull_back: PullBack | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +130,7 @@ def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
     for crossing in met(scene.among_all_lines(), way):
         line, place, required_m = line_ahead(scene, drilling.planned, way, crossing, head, drilling.stated)
         outlook = look_ahead(head_at(head), drilling.rig, [line], level_turns=way.level_turns)[0]
-        pull_back: int | None = 0
+        pull_back: PullBack | None = PullBack(0)
         if not outlook.aim.can_be_met:
             pull_back = _pull_back(drilling, crossing, line)
         station_m = way.station_m(line.run_m)
@@ -169,21 +183,21 @@ def _other_sides(
     return ()
 
 
-def _pull_back(drilling: Drilling, lost: FoundCrossing, line: LineAhead) -> int | None:
+def _pull_back(drilling: Drilling, lost: FoundCrossing, line: LineAhead) -> PullBack | None:
     """How many rods to pull back until a line can be passed again as planned."""
     if not line.depth_is_known:
         return None
     for rods, asked, lines in _from_rods_back(drilling, [lost]):
         joints = [Joint(asked.head, one, asked.level_turns) for one in lines]
         if all(rods_to_pull_back([one], drilling.rig) == 0 for one in joints):
-            return rods
+            return PullBack(rods, is_met=bool(lines))
     return None
 
 
 def _pull_back_for_all(drilling: Drilling, lost: Sequence[FoundCrossing]) -> int | None:
     """How many rods to pull back until lines can be passed one after the other."""
     for rods, asked, lines in _from_rods_back(drilling, lost):
-        if rods and look_ahead_together(asked, lines).clash is None:
+        if look_ahead_together(asked, lines).clash is None:
             return rods
     return None
 
@@ -191,26 +205,17 @@ def _pull_back_for_all(drilling: Drilling, lost: Sequence[FoundCrossing]) -> int
 def _from_rods_back(
     drilling: Drilling, lost: Collection[FoundCrossing]
 ) -> Iterator[tuple[int, Ahead, list[LineAhead]]]:
-    """Crossings as seen from each rod that was logged, the last one first, with how many are pulled."""
-    scene = drilling.scene
+    """Lines as seen from each rod that was logged before the last, the later first, with how many are pulled.
+
+    A line is met elsewhere from there where the hole strayed or the line is oblique. So every crossing that
+    each of them has ahead counts, and none only where the bore would not meet it from there.
+    """
     lines = {id(one.line): one.line for one in lost}
-    alone = replace(scene, lines=tuple(lines.values()))
-    at_m = {id(one.line): [_station_m(scene, two) for two in lost if two.line is one.line] for one in lost}
-    near_m = scene.inputs.job.tolerance_zone_m + scene.bore_radius_m
+    alone = replace(drilling.scene, lines=tuple(lines.values()))
     joints = drilling.drilled.joints
-    for rods, joint in enumerate(reversed(joints)):
-        way = way_ahead(scene, joint, drilling.rig)
+    for place in reversed(range(len(joints) - 1)):
+        way = way_ahead(drilling.scene, joints[place], drilling.rig)
         if way is None:
             continue
-        seen = [
-            one
-            for one in met(alone, way)
-            if any(abs(_station_m(scene, one) - at) <= near_m for at in at_m[id(one.line)])
-        ]
-        ahead = sorted(drilling.lines_met(way, seen, len(joints) - 1 - rods), key=lambda one: one.run_m)
-        yield rods, Ahead(head_at(joint), drilling.rig, way.level_turns), ahead
-
-
-def _station_m(scene: Scene, crossing: FoundCrossing) -> float:
-    """The planned bore's station nearest to where a crossing's line is met."""
-    return float(project_on(crossing.clearance.point_m, scene.plan_m)[0])
+        ahead = sorted(drilling.lines_met(way, met(alone, way), place), key=lambda one: one.run_m)
+        yield len(joints) - 1 - place, Ahead(head_at(joints[place]), drilling.rig, way.level_turns), ahead
