@@ -76,6 +76,7 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
         left = [(row, one) for row in rows for one in row.passes if one.pass_made == name]
         left = [(row, one) for row, one in left if not one.is_settled]
         unwatched = [row for row, one in left if one.watch is None]
+        left = [(row, one) for row, one in left if one.watch is not None]
         unseen = [row for row, one in left if one.watch is not None and not one.watch.seen]
         if unwatched:
             faults.append(f"No watch of the {name} at: {_places(unwatched, job.show_units)}.")

@@ -29,6 +29,7 @@ class PassWatched:
     last seen proves nothing where nobody recorded how deep the hole is. ``made_anew`` is the last logged pass
     of its kind, where that was made after it was last watched: another reamer went by. ``pulled_back`` is
     the last pull-back that reached the crossing, of a pilot that was last watched before: it is drilled anew.
+    Both also where nobody watched it, so that no variance for it excuses what is made after the signature.
     A variance excuses what its signer was told of.
     """
 
@@ -95,16 +96,20 @@ class PassWatched:
         if self.made_anew is not None:
             when = format_moment(self.made_anew.made_at, time_zone)
             size = format_length(self.made_anew.diameter_m, units)
-            words = f"After it was watched a {self.pass_made} of {size} was made, {when}."
+            words = self._since(f"a {self.pass_made} of {size} was made, {when}.")
             found.append(Fault(_anew_key(self.made_anew), words))
         if self.pulled_back is not None:
             when = format_moment(self.pulled_back.withdrawn_at, time_zone)
             rods = f"rod {self.pulled_back.number} and those after it"
-            words = f"After it was watched {rods} were pulled back, {when}."
+            words = self._since(f"{rods} were pulled back, {when}.")
             found.append(Fault(_pulled_key(self.pulled_back), words))
         if self.bottomless is not None:
             found.append(bottom_fault(self.bottomless, units, time_zone))
         return tuple(found)
+
+    def _since(self, words: str) -> str:
+        """What was done since its last watch; where nobody watched it, at all."""
+        return f"{words[0].upper()}{words[1:]}" if self.watch is None else f"After it was watched {words}"
 
 
 def still_stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:

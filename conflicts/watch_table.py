@@ -257,11 +257,12 @@ def _row(
 def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassInput | None:
     """The last logged pass of that kind over the crossing, where it was made after it was last watched.
 
-    A pass may be logged long after it was watched, so when it was made counts.
+    A pass may be logged long after it was watched, so when it was made counts. One that nobody watched is it
+    too: who excuses it is told of it, and not of the next one.
     """
     last = assessed.site.passes.last_over(passed.pass_made, lies.from_m, lies.to_m)
     watch = passed.watch
-    return last if last is not None and watch is not None and watch.watched_at < last.made_at else None
+    return last if last is not None and (watch is None or watch.watched_at < last.made_at) else None
 
 
 def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PulledBack | None:
@@ -271,13 +272,13 @@ def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> Pull
     may be off. What an abandoned leg alone met no pilot passes again.
     """
     watch = passed.watch
-    if passed.pass_made != PILOT or watch is None or lies.leg:
+    if passed.pass_made != PILOT or lies.leg:
         return None
     reach_m = lies.to_m + same_place_m(assessed)
     since = [
         one
         for one in assessed.site.pulled_back
-        if watch.watched_at < one.withdrawn_at and one.from_m <= reach_m
+        if (watch is None or watch.watched_at < one.withdrawn_at) and one.from_m <= reach_m
     ]
     return since[-1] if since else None
 

@@ -184,3 +184,23 @@ def test_a_camera_looks_into_a_sewer_after_the_last_logged_pass_of_either_kind(b
     assert too_early in " ".join(missing(bore))
     looked(bore, timezone.now())
     assert too_early not in " ".join(missing(bore))
+
+
+def test_a_variance_for_a_pass_that_nobody_watched_excuses_no_later_one():
+    stored = bore_of_today()
+    stood(stored)
+    see(stored, factories.PersonFactory(), "pilot")
+    log(stored, diameter_m=0.15)
+    signature = excuse(stored, "reaming")
+    assert "A reaming of 5 7/8 in was made, " in signature.variance.bound_words()
+    pull(stored)
+    see(stored, factories.PersonFactory(), "pullback")
+    assert missing(stored) == []
+    log(stored)
+    told = " ".join(missing(stored))
+    assert "No watch of the reaming at: " in told
+    assert "it was not signed for this: A reaming of 7 7/8 in was made, " in told
+    # Nobody watched one, so none is told of as made after a watch.
+    assert ANEW not in told
+    excuse(stored, "reaming")
+    assert "reaming at" not in " ".join(missing(stored))

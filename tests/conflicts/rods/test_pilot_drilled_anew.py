@@ -112,3 +112,34 @@ def test_the_station_of_a_rod_is_told_at_most_as_far_as_it_reaches():
     assert reached((3.0, -0.75, None), level) == pytest.approx(4.8)
     assert reached(level, (3.0, 0.0, 5.5), level) == 8.5
     assert reached((3.0, 0.0, 4.0)) == 3.0
+
+
+def test_a_variance_for_a_pilot_that_nobody_watched_does_not_excuse_drilling_it_anew():
+    stored = bore_of_today()
+    stood(stored)
+    drill(stored, None, 5)
+    excuse(stored, "pilot")
+    for pass_made in PASSES[1:]:
+        see(stored, factories.PersonFactory(), pass_made)
+    assert missing(stored) == []
+    take_out(stored, 2)
+    drill(stored, DrilledRod.objects.get(bore=stored, number=1), 4, depth_m=2.0)
+    told = " ".join(missing(stored))
+    assert "No watch of the pilot at: " in told
+    assert "it was not signed for this: Rod 2 and those after it were pulled back, " in told
+    assert ANEW not in told
+    excuse(stored, "pilot")
+    assert "No watch of the pilot" not in " ".join(missing(stored))
+
+
+def test_who_is_to_watch_a_pilot_for_the_first_time_is_not_told_of_a_last_watch(client):
+    stored = bore_of_today()
+    stood(stored)
+    drill(stored, None, 5)
+    take_out(stored, 2)
+    client.force_login(person_in_role("Foreman", stored.job.organisation))
+    table = client.get(reverse("conflicts:watches", args=[stored.pk])).content.decode()
+    assert "Watch the pilot pass" in table
+    pilot = client.get(reverse("conflicts:watch", args=[stored.pk, 0, "pilot"])).content.decode()
+    for page in (table, pilot):
+        assert "after the last watch" not in page
