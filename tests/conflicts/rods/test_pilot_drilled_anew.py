@@ -46,7 +46,7 @@ def test_a_pilot_pulled_back_from_before_the_line_is_watched_there_again(bore):
     person = factories.PersonFactory()
     assert missing(bore) == []
     take_out(bore, 2)
-    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=1.2)
+    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=2.0)
     told = missing(bore)
     assert len(told) == 1
     assert told[0].startswith(ANEW)
