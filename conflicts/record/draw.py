@@ -58,6 +58,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
             assessed, members["crossings"], kept.lines, signed.by_crossing, beside.drilled
         ),
         gone=signed.gone,
+        drilled_alone=signed.drilled_alone,
         tickets=kept.tickets,
         variances=signed.variances,
         walks=signed.walks,

@@ -27,9 +27,9 @@ from conflicts.record.sheet import (
     RecordCamera,
     RecordChain,
     RecordDamage,
-    RecordGone,
     RecordPhoto,
     RecordSignature,
+    RecordUnplanned,
     RecordVariance,
     RecordWalk,
     RecordWatch,
@@ -53,7 +53,8 @@ class Signed:
     signatures: tuple[RecordSignature, ...]
     closed_out: str
     by_crossing: Mapping[int, AtCrossing]
-    gone: tuple[RecordGone, ...]
+    gone: tuple[RecordUnplanned, ...]
+    drilled_alone: tuple[RecordUnplanned, ...]
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]
     lost_watches: tuple[RecordWatch, ...]
@@ -92,7 +93,8 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
         signatures=signatures_of(rows.releases, rows.variances, close_out, at),
         closed_out=closed,
         by_crossing=at_crossings,
-        gone=tuple(_gone(row, at_crossings[row.place]) for row in table.gone),
+        gone=tuple(_unplanned(row, at_crossings[row.place]) for row in table.gone),
+        drilled_alone=tuple(_unplanned(row, at_crossings[row.place]) for row in table.drilled),
         variances=variances_of(rows.variances, assessed, photos),
         walks=tuple(_walk(one, photos) for one in rows.walks),
         lost_watches=tuple(_watch(one) for one in rows.watches if _place_of(one, assessed) is None),
@@ -185,8 +187,8 @@ def _by_crossing(table: WatchTable, assessed: Assessed, rows: _Rows, photos: Pho
     return found
 
 
-def _gone(row: CrossingWatched, at: AtCrossing) -> RecordGone:
-    return RecordGone(
+def _unplanned(row: CrossingWatched, at: AtCrossing) -> RecordUnplanned:
+    return RecordUnplanned(
         mark_ref=row.lies.mark_ref,
         operator=row.lies.operator,
         kind=row.lies.kind,
@@ -194,7 +196,7 @@ def _gone(row: CrossingWatched, at: AtCrossing) -> RecordGone:
         verdict=row.lies.verdict,
         worst_case_m=row.lies.worst_case_m,
         required_m=row.lies.required_m,
-        released_at=row.lies.named.named_at,
+        released_at=None if row.lies.named is None else row.lies.named.named_at,
         excused_by="" if row.excuse is None else row.excuse.signed_by,
         passes_needed=tuple(at.passes_needed),
         watches=tuple(at.watches),

@@ -13,7 +13,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 10
+RECORD_VERSION = 11
 
 MOST_HOLES_WRITTEN_LARGE = 2
 
@@ -108,8 +108,8 @@ class RecordCamera:
 
 
 @dataclass(frozen=True)
-class RecordGone:
-    """A crossing that a release named and that the records know nothing of any more, as it was released."""
+class RecordUnplanned:
+    """A crossing that is not of the plan: one released that is gone, as then, or one of the drilled hole alone."""
 
     mark_ref: str
     operator: str
@@ -118,7 +118,7 @@ class RecordGone:
     verdict: str
     worst_case_m: float | None
     required_m: float
-    released_at: datetime
+    released_at: datetime | None
     excused_by: str
     passes_needed: tuple[str, ...]
     watches: tuple[RecordWatch, ...]
@@ -351,7 +351,8 @@ class ClearanceRecord:
     drilled: RecordDrilled | None
     passes: RecordPasses | None
     crossings: tuple[RecordCrossing, ...]
-    gone: tuple[RecordGone, ...]
+    gone: tuple[RecordUnplanned, ...]
+    drilled_alone: tuple[RecordUnplanned, ...]
     tickets: tuple[RecordTicket, ...]
     variances: tuple[RecordVariance, ...]
     walks: tuple[RecordWalk, ...]

@@ -3,6 +3,8 @@
 import pytest
 from django.utils import timezone
 
+from conflicts.desk.record_watch import record_camera, record_watch
+from conflicts.models import CameraInspection, CrossingWatch
 from conflicts.record.render import render_record
 from locates.models import Mark
 from tests import factories
@@ -47,3 +49,38 @@ def test_one_crossing_is_told_in_the_singular(bore):
     record = record_of(bore)
     assert squeezed("On 1 crossing; checks that held then: none.") in words_of(record)
     assert "the 1 crossing at its station, heights" in record.profile.words
+
+
+def test_a_line_that_only_the_drilled_hole_meets_is_told_with_its_watches_and_cameras(bore):
+    sewer = factories.MarkFactory(
+        job=bore.job,
+        operator=bore.job.operators.get(),
+        ref="SS9",
+        facility_type="sewer_drain",
+        geometry=factories.line((70.0, -9.0), (70.0, -4.0)),
+    )
+    assert record_of(bore).drilled_alone == ()
+    last = None
+    for east_m, north_m in ((20.0, 0.0), (40.0, -2.0), (60.0, -5.0), (80.0, -5.0)):
+        longitude, latitude = factories.point(east_m, north_m).coords
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, length_m=20.0, depth_m=2.0, dot_longitude_deg=longitude,
+            dot_latitude_deg=latitude,
+        )  # fmt: skip
+    [row] = record_of(bore).drilled_alone
+    at_line = {"bore": bore, "mark": sewer}
+    watch = CrossingWatch(
+        kind=row.kind, station_m=row.station_m, pass_made="pilot", seen=True, gap_m=0.7, **at_line
+    )
+    record_watch(watch, by=factories.PersonFactory())
+    look = CameraInspection(
+        stage="after", inspected_at=timezone.now(), inspected_by="Cam", result="no_damage", **at_line
+    )
+    record_camera(look, by=factories.PersonFactory())
+    made = record_of(bore)
+    [row] = made.drilled_alone
+    assert [one.gap_m for one in row.watches] == [0.7]
+    words = words_of(made)
+    for told in ("Lines that only the drilled hole meets", "SS9", "Pilot seen, gap", "Camera inspection"):
+        assert squeezed(told) in words
+    assert made.lost_watches == ()
