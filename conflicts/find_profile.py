@@ -135,7 +135,7 @@ def measured_profile(
 
 
 def _time_keeper(most_s: float) -> Callable[[], None]:
-    """What raises once this thread has computed for so long: other work on the machine takes nothing from it."""
+    """What raises once this thread has computed for so long, whatever else the machine has to do."""
     until = time.thread_time() + most_s
 
     def keep_time() -> None:

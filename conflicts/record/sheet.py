@@ -109,7 +109,7 @@ class RecordCamera:
 
 @dataclass(frozen=True)
 class RecordUnplanned:
-    """A crossing that is not of the plan: one released that is gone, as then, or one of the drilled hole alone."""
+    """A crossing that is not of the plan: released and gone since, as then, or of the drilled hole alone."""
 
     mark_ref: str
     operator: str

@@ -69,9 +69,8 @@ def test_a_line_that_only_the_drilled_hole_meets_is_told_with_its_watches_and_ca
         )  # fmt: skip
     [row] = record_of(bore).drilled_alone
     at_line = {"bore": bore, "mark": sewer}
-    watch = CrossingWatch(
-        kind=row.kind, station_m=row.station_m, pass_made="pilot", seen=True, gap_m=0.7, **at_line
-    )
+    pilot = {"pass_made": "pilot", "seen": True, "gap_m": 0.7}
+    watch = CrossingWatch(kind=row.kind, station_m=row.station_m, **pilot, **at_line)
     record_watch(watch, by=factories.PersonFactory())
     look = CameraInspection(
         stage="after", inspected_at=timezone.now(), inspected_by="Cam", result="no_damage", **at_line
