@@ -98,7 +98,7 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
         pulled = [_pulled(row, one, assessed) for row, one in left if one.pulled_back is not None]
         if pulled:
             faults.append(
-                f"Rods were pulled back after the last watch of the {name}, so it was drilled anew: "
+                f"Rods were pulled back after the last watch of the {name}, so the hole was drilled anew: "
                 f"{'; '.join(pulled)}. See it pass there again, or have it excused."
             )
         bottomless = [row for row, one in left if one.bottomless is not None]
@@ -135,7 +135,7 @@ def _anew(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
 
 
 def _pulled(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
-    """A crossing with the rods that were pulled back, and when the pilot was last watched."""
+    """A crossing with the rods that were pulled back, and when the pass was last watched."""
     job, pulled, watch = assessed.scene.inputs.job, passed.pulled_back, passed.watch
     told = []
     if pulled is not None and watch is not None:

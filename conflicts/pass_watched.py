@@ -28,7 +28,7 @@ class PassWatched:
     this one was last seen: the passes are made in their order. A depth of the head that was read when it was
     last seen proves nothing where nobody recorded how deep the hole is. ``made_anew`` is the last logged pass
     of its kind, where that was made after it was last watched: another reamer went by. ``pulled_back`` is
-    the last pull-back that reached the crossing, of a pilot that was last watched before: it is drilled anew.
+    the last pull-back that reached the crossing after it was last watched: that was another hole.
     Both also where nobody watched it, so that no variance for it excuses what is made after the signature.
     A variance excuses what its signer was told of.
     """

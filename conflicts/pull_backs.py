@@ -26,7 +26,7 @@ class RodOfHole:
 class PulledBack:
     """A pull-back from a rod on; ``from_m`` is the station along the bore where that rod began, or less.
 
-    Beyond it the pilot is drilled anew.
+    Beyond it the hole is drilled anew.
     """
 
     rod_id: str

@@ -266,13 +266,14 @@ def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassIn
 
 
 def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PulledBack | None:
-    """The last pull-back since a pilot was last watched that began at the crossing or before it.
+    """The last pull-back since a pass was last watched that began at the crossing or before it.
 
-    The stations of rods are not those of the plan to the inch: at the crossing is within what the same place
-    may be off. What an abandoned leg alone met no pilot passes again.
+    What was watched before it, of any pass, was seen in another hole. The stations of rods are not those of
+    the plan to the inch: at the crossing is within what the same place may be off. What an abandoned leg
+    alone met no pass meets again.
     """
     watch = passed.watch
-    if passed.pass_made != PILOT or lies.leg:
+    if lies.leg:
         return None
     reach_m = lies.to_m + same_place_m(assessed)
     since = [

@@ -1,4 +1,4 @@
-"""A pilot that was pulled back and drilled anew past a line is watched there again."""
+"""Past a line where rods were pulled back and the hole was drilled anew, every pass is watched again."""
 
 import pytest
 from django.urls import reverse
@@ -16,7 +16,7 @@ from tests.site_of_today import bore_of_today
 
 pytestmark = pytest.mark.django_db
 
-ANEW = "Rods were pulled back after the last watch of the pilot"
+ANEW = "Rods were pulled back after the last watch of the "
 
 
 @pytest.fixture
@@ -48,10 +48,12 @@ def test_a_pilot_pulled_back_from_before_the_line_is_watched_there_again(bore):
     take_out(bore, 2)
     drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=2.0)
     told = missing(bore)
-    assert len(told) == 1
-    assert told[0].startswith(ANEW)
-    assert "(from rod 2 on " in told[0]
-    # Seen again, the later passes come after it once more.
+    # A reamer or conduit that was seen before went through another hole.
+    assert [
+        one.startswith(f"{ANEW}{name}, so the hole was drilled anew")
+        for one, name in zip(told, PASSES, strict=True)
+    ] == [True] * 3
+    assert all("(from rod 2 on " in one for one in told)
     see(bore, person, "pilot")
     assert "The reaming was last seen before" in missing(bore)[0]
     see(bore, person, "reaming")
@@ -77,14 +79,16 @@ def test_a_rod_that_began_just_beyond_the_line_counts_as_before_it():
     assert ANEW in missing(bore)[0]
 
 
-def test_a_variance_excuses_the_pull_back_that_its_signer_was_told_of_and_no_later_one(bore):
+def test_a_variance_excuses_the_pull_back_that_its_signer_was_told_of_for_its_pass_and_no_later_one(bore):
     take_out(bore, 2)
     drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4)
-    signature = excuse(bore, "pilot")
-    assert (
-        "After it was watched rod 2 and those after it were pulled back" in signature.variance.bound_words()
-    )
-    assert missing(bore) == []
+    for place, name in enumerate(PASSES, 1):
+        signature = excuse(bore, name)
+        words = signature.variance.bound_words()
+        assert "After it was watched rod 2 and those after it were pulled back" in words
+        # Whoever excused the pilot: the reamer that was seen went through another hole.
+        left = [f"{ANEW}{one}" for one in PASSES[place:]]
+        assert [one.split(", so ")[0] for one in missing(bore)] == left
     take_out(bore, 3)
     assert "it was not signed for this: After it was watched rod 3" in " ".join(missing(bore))
 
@@ -127,7 +131,7 @@ def test_a_variance_for_a_pilot_that_nobody_watched_does_not_excuse_drilling_it_
     told = " ".join(missing(stored))
     assert "No watch of the pilot at: " in told
     assert "it was not signed for this: Rod 2 and those after it were pulled back, " in told
-    assert ANEW not in told
+    assert f"{ANEW}pilot" not in told
     excuse(stored, "pilot")
     assert "No watch of the pilot" not in " ".join(missing(stored))
 
