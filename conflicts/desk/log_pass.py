@@ -9,6 +9,7 @@ from django.db.models import Max
 
 from conflicts.clocks import dated_after, moments_now
 from conflicts.desk.log_rod import scene_of
+from conflicts.desk.signed_before import after_what_was_signed
 from conflicts.errors import PassAskedError, PassError
 from conflicts.gather_passes import pass_input
 from conflicts.hole_passes import PassInput
@@ -50,7 +51,7 @@ def log_pass(
         _ask_for_bore(bore)
         before = HolePass.objects.filter(bore=bore).aggregate(at=Max("logged_at"))
         hole_pass.logged_by, hole_pass.logged_by_name = by, name_of(by)
-        hole_pass.logged_at = dated_after(moments_now(), before["at"])
+        hole_pass.logged_at = after_what_was_signed(bore, before["at"])
         hole_pass.made_at = hole_pass.logged_at if made_at is None else made_at
         if hole_pass.made_at > hole_pass.logged_at:
             now = format_moment(hole_pass.logged_at, bore.job.time_zone)

@@ -10,6 +10,7 @@ from django.db.models import Max
 
 from conflicts.assess import Computed
 from conflicts.clocks import dated_after, moments_now
+from conflicts.desk.signed_before import after_what_was_signed
 from conflicts.drilled import drilled_path
 from conflicts.errors import RodAskedError, RodPlaceError
 from conflicts.gather import inputs_of
@@ -100,7 +101,7 @@ def withdraw_rods(withdrawal: RodWithdrawal, *, by: AbstractBaseUser) -> RodWith
             raise RodPlaceError(_gone_on(log))
         before = RodWithdrawal.objects.filter(rod__bore=bore).aggregate(at=Max("withdrawn_at"))
         withdrawal.withdrawn_by, withdrawal.withdrawn_by_name = by, name_of(by)
-        withdrawal.withdrawn_at = dated_after(moments_now(), before["at"])
+        withdrawal.withdrawn_at = after_what_was_signed(bore, before["at"])
 
     return _stored(withdrawal, bore, by, fill)
 

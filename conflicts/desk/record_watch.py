@@ -7,14 +7,13 @@ from uuid import UUID
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
-from django.db.models import Max
 
 from conflicts.checks import Assessed
-from conflicts.clocks import dated_after, moments_now
 from conflicts.crossings import FoundCrossing
+from conflicts.desk.signed_before import after_what_was_signed
 from conflicts.errors import WatchAskedError, WatchError
 from conflicts.gather import gather
-from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, VarianceSignature
+from conflicts.models import Bore, CameraInspection, CrossingWatch
 from conflicts.models.signed import SignedRecord, name_of
 from conflicts.recently_computed import computed
 from conflicts.sentences import station_words
@@ -63,7 +62,7 @@ def record_watch(
 
     def fill() -> None:
         watch.watched_by, watch.watched_by_name = by, name_of(by)
-        watch.watched_at = at or _watched_at(watch.bore)
+        watch.watched_at = at or after_what_was_signed(watch.bore)
         lies, assessed, crossing = _as_it_lies(watch)
         of_crossing(watch, lies)
         asked = watch_oddities(assessed.scene, crossing, watch.gap_m, watch.head_depth_m)
@@ -72,14 +71,6 @@ def record_watch(
         watch.confirmed = [one.kept for one in asked] or None
 
     return _stored(watch, by, keep_photos, fill)
-
-
-def _watched_at(bore: Bore) -> datetime:
-    """Tell this moment, after every watch, variance and close-out before: those know nothing of this one."""
-    watched = CrossingWatch.objects.filter(bore=bore).aggregate(at=Max("watched_at"))
-    signed = VarianceSignature.objects.filter(variance__bore=bore).aggregate(at=Max("signed_at"))
-    closed = CloseOut.objects.filter(bore=bore).aggregate(at=Max("closed_at"))
-    return dated_after(moments_now(), watched["at"], signed["at"], closed["at"])
 
 
 def _as_it_lies(watch: CrossingWatch) -> tuple[ToWatch, Assessed, FoundCrossing | None]:
