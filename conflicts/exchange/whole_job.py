@@ -24,6 +24,8 @@ from locates.models import (
     Linework,
     Mark,
     Organisation,
+    Photo,
+    ResponsePaper,
     SurfaceFeature,
     TestHole,
     Ticket,
@@ -62,7 +64,8 @@ def load_job(raw: bytes, *, replace: bool = False) -> Job:
 
     Raises `JobFileError`, and changes nothing, where anything is wrong with the file or where the database
     holds what the file cannot stand beside. With ``replace`` a job of the same organisation and name gives up
-    all it holds, retired records too, and keeps its id; records keep the ids that the file names.
+    all it holds, retired records too, and keeps its id; records keep the ids that the file names. A job about
+    which something is signed, or to which somebody put a photo or an operator's paper, is never replaced.
     """
     document = read_job_file(
         raw,
@@ -136,6 +139,8 @@ def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job
             found=f"{show(name)}, which a job of {organisation.name} has already",
             accepted="a new name, or --replace to put this job in its place",
         )
+    if files := _files_of(job):
+        raise _never_replaced(name, organisation, files)
     try:
         for children in CHILDREN:
             # The retired ones as well: the file may name their ids.
@@ -143,13 +148,24 @@ def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job
         job.retirements.all().delete()
     except ProtectedError as error:
         kinds = sorted({str(one._meta.verbose_name) for one in error.protected_objects})
-        raise JobFileError(
-            field="job.name",
-            found=f"{show(name)}, a job of {organisation.name} about which something is signed or kept for"
-            f" good ({listed(kinds)})",
-            accepted="a new name: such a job is changed record by record, never replaced",
-        ) from error
+        raise _never_replaced(name, organisation, kinds) from error
     return job
+
+
+def _files_of(job: Job) -> list[str]:
+    """Kinds of the files that somebody put to a job: no job file could bring one back."""
+    papers = ResponsePaper.with_retired.filter(response__ticket__job=job)
+    photos = Photo.objects.filter(job=job)
+    return [str(files.model._meta.verbose_name) for files in (photos, papers) if files.exists()]
+
+
+def _never_replaced(name: str, organisation: Organisation, kinds: list[str]) -> JobFileError:
+    return JobFileError(
+        field="job.name",
+        found=f"{show(name)}, a job of {organisation.name} about which something is signed or kept for"
+        f" good ({listed(kinds)})",
+        accepted="a new name: such a job is changed record by record, never replaced",
+    )
 
 
 def _refuse_ids_of_others(document: dict[str, Any]) -> None:

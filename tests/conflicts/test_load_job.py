@@ -21,12 +21,19 @@ from locates.models import (
     Linework,
     Mark,
     Organisation,
+    Photo,
     Response,
+    ResponsePaper,
     SurfaceFeature,
     TestHole,
     Ticket,
 )
-from tests.factories import DailyWalkFactory, JurisdictionRuleFactory
+from tests.factories import (
+    DailyWalkFactory,
+    JurisdictionRuleFactory,
+    PhotoFactory,
+    ResponsePaperFactory,
+)
 from tests.job_documents import (
     BORE,
     HOLE,
@@ -400,3 +407,24 @@ def test_a_job_about_which_something_is_signed_is_never_replaced():
     assert error.field == "job.name"
     assert "signed or kept for good (daily walk)" in str(error)
     assert everything() == before
+
+
+@pytest.mark.django_db
+def test_a_job_that_holds_the_paper_of_an_operator_is_never_replaced():
+    job = load(job_document())
+    paper = ResponsePaperFactory(response=Response.objects.filter(ticket__job=job).first())
+    error = refusal(job_document(), replace=True)
+    assert error.field == "job.name"
+    assert "kept for good (response paper)" in str(error)
+    # A paper that was struck out is a record as well.
+    ResponsePaper.objects.filter(pk=paper.pk).update(retired_at=timezone.now())
+    assert "kept for good (response paper)" in str(refusal(job_document(), replace=True))
+    assert ResponsePaper.with_retired.get(pk=paper.pk).content
+
+
+@pytest.mark.django_db
+def test_a_job_to_which_somebody_put_a_photo_is_never_replaced():
+    job = load(job_document())
+    PhotoFactory(job=job, subject_id=job.test_holes.first().pk)
+    assert "kept for good (photo)" in str(refusal(job_document(), replace=True))
+    assert Photo.objects.count() == 1
