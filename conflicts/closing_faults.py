@@ -95,12 +95,7 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
                 "pass there, or have it excused. If it is the one that was watched, withdraw it and log it "
                 "with the moment at which it began."
             )
-        pulled = [_pulled(row, one, assessed) for row, one in left if one.pulled_back is not None]
-        if pulled:
-            faults.append(
-                f"Rods were pulled back after the last watch of the {name}, so the hole was drilled anew: "
-                f"{'; '.join(pulled)}. See it pass there again, or have it excused."
-            )
+        faults += _pulled_faults(name, left, assessed)
         bottomless = [row for row, one in left if one.bottomless is not None]
         if bottomless:
             faults.append(
@@ -132,6 +127,27 @@ def _anew(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
             f"watched {format_moment(watch.watched_at, job.time_zone)}",
         ]
     return f"{_place(row, job.show_units)} ({', '.join(told)})"
+
+
+def _pulled_faults(
+    name: str, left: Sequence[tuple[CrossingWatched, PassWatched]], assessed: Assessed
+) -> list[str]:
+    """Where rods were pulled back and a pass was not watched since one was logged in place of those."""
+    pulled = [(row, one) for row, one in left if one.pulled_back is not None]
+    why = {
+        False: f"Rods were pulled back after the last watch of the {name}, so the hole was drilled anew",
+        True: f"The {name} was last watched after rods were pulled back and before one was logged in their "
+        "place, so nothing says that it went by",
+    }
+    faults = []
+    for is_before_anew, words in why.items():
+        places = [_pulled(row, one, assessed) for row, one in pulled if one.is_before_anew is is_before_anew]
+        if places:
+            faults.append(
+                f"{words}: {'; '.join(places)}. Log the rods that were drilled in their place, then see it "
+                "pass there again, or have it excused."
+            )
+    return faults
 
 
 def _pulled(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:

@@ -133,9 +133,9 @@ def _course(bores: Sequence[Bore]) -> tuple[Mapping[UUID, _Course], Mapping[UUID
 
 
 def _rod(values: Sequence[Any]) -> RodOfHole:
-    *read, pulled_back_at = values
+    *read, pulled_back_at, logged_at, is_undone = values
     at = None if pulled_back_at is None else datetime.fromisoformat(pulled_back_at)
-    return RodOfHole(*read, pulled_back_at=at)
+    return RodOfHole(*read, at, datetime.fromisoformat(logged_at), is_undone)
 
 
 def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:

@@ -28,7 +28,8 @@ class PassWatched:
     this one was last seen: the passes are made in their order. A depth of the head that was read when it was
     last seen proves nothing where nobody recorded how deep the hole is. ``made_anew`` is the last logged pass
     of its kind, where that was made after it was last watched: another reamer went by. ``pulled_back`` is
-    the last pull-back that reached the crossing after it was last watched: that was another hole.
+    the last pull-back that reached the crossing and after which it was not watched once a rod was joined in
+    place of those: it was another hole, or none.
     Both also where nobody watched it, so that no variance for it excuses what is made after the signature.
     A variance excuses what its signer was told of.
     """
@@ -62,6 +63,12 @@ class PassWatched:
         """The stop rules that stand, each with the last watch that set it off."""
         found = {rule: watch for watch in self.stopping for rule in stops_of_watch(watch)}
         return list(found.items())
+
+    @property
+    def is_before_anew(self) -> bool:
+        """Whether it was last watched after the pull-back, but before a rod was logged in place of those."""
+        pulled, watch = self.pulled_back, self.watch
+        return pulled is not None and watch is not None and pulled.withdrawn_at <= watch.watched_at
 
     @property
     def is_settled(self) -> bool:
@@ -100,8 +107,12 @@ class PassWatched:
             found.append(Fault(_anew_key(self.made_anew), words))
         if self.pulled_back is not None:
             when = format_moment(self.pulled_back.withdrawn_at, time_zone)
-            rods = f"rod {self.pulled_back.number} and those after it"
-            words = self._since(f"{rods} were pulled back, {when}.")
+            rods = f"rod {self.pulled_back.number} and those after it were pulled back, {when}"
+            words = self._since(f"{rods}.")
+            if self.is_before_anew:
+                words = (
+                    f"{rods[0].upper()}{rods[1:]}; no rod was logged in their place before it was watched."
+                )
             found.append(Fault(_pulled_key(self.pulled_back), words))
         if self.bottomless is not None:
             found.append(bottom_fault(self.bottomless, units, time_zone))

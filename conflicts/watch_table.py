@@ -266,11 +266,12 @@ def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassIn
 
 
 def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PulledBack | None:
-    """The last pull-back since a pass was last watched that began at the crossing or before it.
+    """The last pull-back that began at the crossing or before it and that outdates the last watch of a pass.
 
-    What was watched before it, of any pass, was seen in another hole. The stations of rods are not those of
-    the plan to the inch: at the crossing is within what the same place may be off. What an abandoned leg
-    alone met no pass meets again.
+    What was watched before it, of any pass, was seen in another hole; what was watched after it and before a
+    rod was logged in place of those, where nothing says that there was one. The stations of rods are not
+    those of the plan to the inch: at the crossing is within what the same place may be off. What an abandoned
+    leg alone met no pass meets again.
     """
     watch = passed.watch
     if lies.leg:
@@ -279,7 +280,7 @@ def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> Pull
     since = [
         one
         for one in assessed.site.pulled_back
-        if (watch is None or watch.watched_at < one.withdrawn_at) and one.from_m <= reach_m
+        if one.from_m <= reach_m and (watch is None or one.outdates(watch.watched_at))
     ]
     return since[-1] if since else None
 

@@ -99,7 +99,8 @@ stood AS (
 rods AS (
     SELECT r.bore_id, jsonb_agg(jsonb_build_array(
         r.id, r.after_id, r.number, r.length_m, r.pitch_ratio, r.dot_station_m,
-        CASE WHEN w.kind = 'pull_back' THEN w.withdrawn_at END)) AS rods
+        CASE WHEN w.kind = 'pull_back' THEN w.withdrawn_at END, r.logged_at, coalesce(w.kind = 'undo', false)
+    )) AS rods
     FROM conflicts_drilledrod r LEFT JOIN conflicts_rodwithdrawal w ON w.rod_id = r.id
     WHERE r.bore_id IN (
         SELECT p.bore_id FROM conflicts_rodwithdrawal u JOIN conflicts_drilledrod p ON p.id = u.rod_id

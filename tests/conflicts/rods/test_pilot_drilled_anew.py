@@ -1,11 +1,13 @@
 """Past a line where rods were pulled back and the hole was drilled anew, every pass is watched again."""
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
 from conflicts.models import DrilledRod
-from conflicts.pull_backs import RodOfHole, least_station_m
+from conflicts.pull_backs import RodOfHole, least_station_m, pull_backs
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.passes.test_passes_made_anew import excuse
@@ -17,6 +19,7 @@ from tests.site_of_today import bore_of_today
 pytestmark = pytest.mark.django_db
 
 ANEW = "Rods were pulled back after the last watch of the "
+NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -68,6 +71,67 @@ def test_rods_pulled_back_beyond_the_line_or_entered_wrongly_ask_for_no_watch(bo
     assert missing(bore) == []
 
 
+@pytest.mark.parametrize("watched", PASSES)
+def test_a_watch_before_a_rod_is_logged_in_place_of_those_pulled_back_does_not_count(client, bore, watched):
+    person = factories.PersonFactory()
+    take_out(bore, 2)
+    for pass_made in PASSES[: PASSES.index(watched) + 1]:
+        see(bore, person, pass_made)
+    between = f"The {watched} was last watched after rods were pulled back and before one was logged in"
+    assert between in " ".join(missing(bore))
+    client.force_login(person_in_role("Foreman", bore.job.organisation))
+    form = reverse("conflicts:watch", args=[bore.pk, 0, watched])
+    assert "No rod is logged in place of those pulled back: log it first" in client.get(form).content.decode()
+    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=2.0)
+    assert between in " ".join(missing(bore))
+    shown = client.get(form).content.decode()
+    assert "no rod was logged in their place before the last watch: it is to be watched again" in shown
+    assert "log it first" not in shown
+    for pass_made in PASSES:
+        see(bore, person, pass_made)
+    assert missing(bore) == []
+
+
+def test_a_variance_for_a_watch_between_tells_its_signer_of_it(bore):
+    take_out(bore, 2)
+    see(bore, factories.PersonFactory(), "pilot")
+    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=2.0)
+    told = excuse(bore, "pilot").variance.bound_words()
+    assert "; no rod was logged in their place before it was watched." in told
+
+
+def test_rods_pulled_back_further_are_drilled_anew_by_the_same_rod(bore):
+    take_out(bore, 3)
+    take_out(bore, 2)
+    drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=2.0)
+    for pass_made in PASSES:
+        see(bore, factories.PersonFactory(), pass_made)
+    assert missing(bore) == []
+
+
+def test_a_rod_entered_wrongly_was_not_joined_in_place_of_those_pulled_back():
+    def rod(number, after, minute, pulled_back_at=None, *, is_undone=False):
+        name = f"{number} of {minute}"
+        at = NOON + timedelta(minutes=minute)
+        return RodOfHole(name, after, number, 3.0, 0.0, None, pulled_back_at, at, is_undone)
+
+    back_at = NOON + timedelta(minutes=5)
+    first, second = rod(1, None, 0), rod(2, "1 of 0", 1, back_at)
+    before = [first, second, rod(3, "2 of 1", 2)]
+    wrongly = rod(2, "1 of 0", 6, is_undone=True)
+    # The clock of the machine that logged it was behind: it was joined after the pull-back all the same.
+    early = rod(2, "1 of 0", 4)
+
+    def anew_from(*since):
+        [pulled] = pull_backs([*since, *before])
+        return pulled.anew_from
+
+    assert anew_from() is None
+    assert anew_from(wrongly) is None
+    assert anew_from(wrongly, rod(2, "1 of 0", 7)) == NOON + timedelta(minutes=7)
+    assert anew_from(early) == back_at
+
+
 def test_a_rod_that_began_just_beyond_the_line_counts_as_before_it():
     bore = bore_of_today()
     stood(bore)
@@ -107,7 +171,7 @@ def test_who_watches_is_told_that_the_pilot_was_drilled_anew(client, bore):
 
 def test_the_station_of_a_rod_is_told_at_most_as_far_as_it_reaches():
     def reached(*rods):
-        return least_station_m(RodOfHole("", None, 1, *rod, None) for rod in rods)
+        return least_station_m(RodOfHole("", None, 1, *rod, None, NOON) for rod in rods)
 
     level = (3.0, 0.0, None)
     assert reached() == 0.0
@@ -147,3 +211,4 @@ def test_who_is_to_watch_a_pilot_for_the_first_time_is_not_told_of_a_last_watch(
     pilot = client.get(reverse("conflicts:watch", args=[stored.pk, 0, "pilot"])).content.decode()
     for page in (table, pilot):
         assert "after the last watch" not in page
+        assert "No rod is logged in place of those pulled back: log it first" in page
