@@ -3,6 +3,7 @@
 from typing import Any
 
 from conflicts.checks import Assessed
+from conflicts.hole_passes import PassLog
 from conflicts.pass_watched import PassWatched
 from conflicts.site_records import WatchInput
 from conflicts.watch_table import CrossingWatched, WatchTable
@@ -32,6 +33,8 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
         why one does not count, and is empty where it does; ``other_watches`` has the rest of the bore's
         watches, and ``excused_stops`` those of them that set off a stop rule, each with the variance signed
         for it. ``drilled`` are the places at which the hole is not clear of a line, with who answers for it.
+    ``passes`` are those that were logged, with when each was made and its diameter, and whether it was
+    withdrawn as entered wrongly; ``pulled_back`` the first rod of each pull-back, from where, and when.
     """
     return {
         "inputs_digest": assessed.scene.inputs.digest(),
@@ -49,7 +52,20 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
         "cameras": [
             [one.mark_id, one.stage, utc_text(one.inspected_at), one.result] for one in assessed.site.cameras
         ],
+        "passes": _logged(assessed.site.passes),
+        "pulled_back": [
+            [one.rod_id, one.from_m, utc_text(one.withdrawn_at)] for one in assessed.site.pulled_back
+        ],
     }
+
+
+def _logged(log: PassLog) -> list[list[Any]]:
+    """Each pass that was logged, those that count first, then those that were withdrawn."""
+    every = [(one, False) for one in log.passes] + [(one.entry, True) for one in log.withdrawn]
+    return [
+        [one.pass_id, one.kind, utc_text(one.made_at), one.diameter_m, is_withdrawn]
+        for one, is_withdrawn in every
+    ]
 
 
 def _crossing(row: CrossingWatched) -> dict[str, Any]:

@@ -11,9 +11,12 @@ from conflicts.desk.record_watch import record_watch
 from conflicts.desk.variance import request_variance, sign_variance
 from conflicts.errors import ReleaseHeldError
 from conflicts.models import Bore, CloseOut, CrossingWatch, Variance, VarianceSignature
+from locates.canonical import utc_text
 from locates.models import Mark, TestHole
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
+from tests.conflicts.passes.test_passes_made_anew import log, pull
+from tests.conflicts.rods.test_pilot_drilled_anew import drill, take_out
 from tests.page_forms import form_of
 from tests.site_of_today import bore_of_today
 from tests.wrong_clocks import RIGHT, machine_clock_off
@@ -200,3 +203,22 @@ def test_the_form_of_a_line_that_is_gone_signs_nothing_and_keeps_what_was_typed(
         assert "By the red flag." in text
         assert 'value="2 ft 1 in"' in text
     assert not CrossingWatch.objects.exists()
+
+
+def test_the_passes_and_pull_backs_that_were_on_record_are_kept(bore, person):
+    drill(bore, None, 5, depth_m=2.0)
+    pulled = take_out(bore, 4)
+    wrong, reamer, pipe = log(bore, diameter_m=0.9), log(bore, diameter_m=0.2), pull(bore)
+    factories.HolePassWithdrawalFactory(hole_pass=wrong)
+    for pass_made in PASSES:
+        see(bore, person, pass_made)
+    grounds = closed(bore, person)
+    assert [(one[0], one[1], *one[3:]) for one in grounds["passes"]] == [
+        (str(reamer.pk), "reaming", 0.2, False),
+        (str(pipe.pk), "pullback", 0.12, False),
+        (str(wrong.pk), "reaming", 0.9, True),
+    ]
+    assert grounds["passes"][0][2] == utc_text(reamer.made_at)
+    [[rod_id, from_m, at]] = grounds["pulled_back"]
+    assert (rod_id, at) == (str(pulled.rod_id), utc_text(pulled.withdrawn_at))
+    assert from_m == pytest.approx(60.0, abs=3.0)
