@@ -11,6 +11,7 @@ from conflicts.drawing.on_paper import on_paper
 from conflicts.drawing.plan import draw_plan
 from conflicts.drawing.profile import draw_profile
 from conflicts.drilled_beside import drilled_beside
+from conflicts.drilled_stops import drilled_stops
 from conflicts.models import Bore
 from conflicts.record.drilled import drilled_of
 from conflicts.record.passes import passes_of
@@ -43,7 +44,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         as_of=kept.at,
         job=_job(bore.job, assessed),
         bore=_bore(bore, members),
-        verdict=_verdict(members, signed, kept.standing, stop_words(assessed)),
+        verdict=_verdict(members, signed, kept.standing, _stops(kept)),
         assessment_digest=members["inputs_digest"],
         checks=tuple(
             RecordCheck(check_title(one["code"]), one["holds"], one["sentence"]) for one in members["checks"]
@@ -123,6 +124,12 @@ def _bore(bore: Bore, members: dict[str, Any]) -> RecordBore:
         planned_start_at=bore.planned_start_at,
         planned_finish_at=bore.planned_finish_at,
     )
+
+
+def _stops(kept: KeptRecords) -> tuple[str, ...]:
+    """What stops the crew, as the bore's page has it: by a watch, and until the close-out by the rods."""
+    of_rods = () if kept.signed.closed_out else drilled_stops(kept.assessed, kept.assessed.site.log)
+    return (*stop_words(kept.assessed), *of_rods)
 
 
 def _verdict(

@@ -8,6 +8,8 @@ from django.utils.html import strip_tags
 
 from conflicts.desk.log_rod import withdraw_rods
 from conflicts.models import Release, RodWithdrawal
+from conflicts.record.draw import draw_record
+from conflicts.record.read import read_kept_records
 from conflicts.release import ReleaseState, sign_release, standing_of
 from tests import factories
 from tests.conflicts.audit.signed_stories import close_out
@@ -112,3 +114,15 @@ def test_the_first_page_tells_the_stops_of_the_rods_until_the_bore_is_closed_out
     assert why in needs.split('class="subject"')[1]
     close_out(bore)
     assert why not in foreman.get("/").content.decode()
+
+
+def test_the_cover_of_the_record_tells_the_stop_of_the_rods_until_the_bore_is_closed_out(bore, release):
+    def cover():
+        return draw_record(read_kept_records(bore.pk)).verdict
+
+    assert cover().headline == "Released"
+    drilled(bore, 1.3, 20)
+    assert cover().headline == "Stopped: do not drill"
+    assert any("The drilled hole is not clear of a line." in why for why in cover().because)
+    close_out(bore)
+    assert cover().headline == "Drilled and closed out"
