@@ -19,11 +19,12 @@ from conflicts.ahead_stops import (
 )
 from conflicts.bit_ahead import bit_ahead, bit_words
 from conflicts.checks import Assessed, crossing_excuse
-from conflicts.crossings_ahead import CrossingAhead, Drilling, all_ahead, crossings_ahead
+from conflicts.crossings_ahead import AllAhead, CrossingAhead, Drilling, all_ahead, crossings_ahead
 from conflicts.drilled import Drilled
 from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
+from conflicts.next_rod import next_rod_words
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
@@ -148,7 +149,7 @@ def _foretold(
     steer = steering(ahead, together, units)
     return AheadSheet(
         advice=_advice(every, steer),
-        answer=_answer(drilling, every, ahead, steer),
+        answer=_answer(drilling, way, every, together, steer),
         head=place,
         coming=_coming(drilling.scene, ahead),
         stops=every,
@@ -256,23 +257,14 @@ def _advice(stops: Sequence[Stop], steer: Steer | None) -> Advice:
 
 
 def _answer(
-    drilling: Drilling, stops: Sequence[Stop], ahead: Sequence[CrossingAhead], steer: Steer | None
+    drilling: Drilling, way: WayAhead, stops: Sequence[Stop], together: AllAhead, steer: Steer | None
 ) -> Told:
     if stops:
         return _stopped(stops)
-    head, scene = drilling.drilled.head, drilling.scene
+    head = drilling.drilled.head
     end_m = head.station_m + drilling.rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
-    planned = format_grade(planned_pitch_ratio(scene, end_m))
-    by_plan = f"The plan has {planned} at the end of rod {head.rod.number + 1}."
-    if steer is None:
-        passes = "Held as it is, the pitch passes every line ahead." if ahead else "No line lies ahead."
-        return Told("Drill on by the plan", (by_plan, passes))
-    last = head.rod.number + 1 + steer.held_rods
-    why = f"Rod {last} is the last that can begin it: {steer.why}."
-    towards = f"Steer {steer.towards}".rstrip()
-    if not steer.towards:
-        why += " Little is left: which way is not told."
-    return Told(f"{towards} by rod {last}" if steer.held_rods else f"{towards} now", (why, by_plan))
+    planned_ratio = planned_pitch_ratio(drilling.scene, end_m)
+    return Told(*next_rod_words(drilling, way, together, planned_ratio, steer))
 
 
 def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:

@@ -58,6 +58,7 @@ PURE_ROOMS = (
     "conflicts.head_start",
     "conflicts.crossings_ahead",
     "conflicts.together_words",
+    "conflicts.next_rod",
     "conflicts.variance_reasons",
     "conflicts.variance_words",
     "conflicts.planned_profile",

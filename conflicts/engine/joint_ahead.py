@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -208,6 +208,64 @@ def _steering(ahead: Ahead, passings: Sequence[Passing]) -> Together | None:
     clash = clash_of(ahead, passings, rods + 1)
     towards = _towards(ahead, passings, rods)
     return Together(sides, None, rods, towards, () if clash is None else clash.places)
+
+
+def can_pass_all_after(ahead: Ahead, lines: Sequence[LineAhead], angle_rad: float) -> bool:
+    """Whether one way still passes all lines once the next rod is steered to a pitch.
+
+    Parameters
+    ----------
+    ahead : Ahead
+    lines : sequence of LineAhead
+        By run. A line without a planned side is passed on either.
+    angle_rad : float
+        That the head shall have at the end of the rod, or as near to it as the rig bends.
+
+    Notes
+    -----
+    The turn may be spread over the whole rod, or begin at the bit: both must do, with either end of the
+    pitch's error on the rod and again at its end, where the way goes on straight to the bit. The elevations
+    that do are an interval for each pitch, so what lies between these does too.
+    """
+    if not all(one.depth_is_known for one in lines):
+        return False
+    return not lines or any(
+        _passes_after(ahead, [Passing(*one) for one in zip(lines, sides, strict=True)], angle_rad)
+        for sides in _choices(lines)
+    )
+
+
+def nearest_angle_rad(ahead: Ahead, angle_rad: float) -> float:
+    """The pitch nearest to one that is asked for which the rig can bend to over the next rod."""
+    turned = sum(
+        bend * (min(high, ahead.rod_run_m) - low)
+        for low, high, bend in bends_left(ahead.rig, 0.0, ahead.level_turns)
+        if low < ahead.rod_run_m
+    )
+    sine = float(np.sin(ahead.head.angle_rad))
+    return float(np.arcsin(np.clip(np.sin(angle_rad), max(-1.0, sine - turned), min(1.0, sine + turned))))
+
+
+def _passes_after(ahead: Ahead, passings: Sequence[Passing], asked_rad: float) -> bool:
+    angle_rad, to_m = nearest_angle_rad(ahead, asked_rad), ahead.rod_run_m
+    after = replace(ahead, head=replace(ahead.head, angle_rad=angle_rad))
+    bit_m = to_m + bit_run_m(after.head, ahead.rig)
+    corridor = _corridor(ahead, passings, [to_m, bit_m], [0.0] * len(passings))
+    place = int(np.searchsorted(corridor.runs_m, bit_m - SAME_RUN_M))
+    begun = corridor.up_to(place)
+    last_sines = np.sin(np.array(after.angles_rad))
+    sections = _sections(after, corridor, np.full(len(last_sines), place), last_sines)
+    turn_m = ahead.rig.bend_radius_m * abs(np.sin(angle_rad) - np.sin(ahead.head.angle_rad))
+    latest_m = max(0.0, min(bit_run_m(ahead.head, ahead.rig), to_m - turn_m))
+    ends = zip(last_sines.tolist(), sections.tolist(), strict=True)
+    for from_m, first_rad, (last_sine, (low_m, high_m)) in product((0.0, latest_m), ahead.angles_rad, ends):
+        end_rad = angle_rad + first_rad - ahead.head.angle_rad
+        sines = np.interp(begun.runs_m, [from_m, to_m], np.sin([first_rad, end_rad]))
+        sines[begun.runs_m > to_m + SAME_RUN_M] = last_sine
+        heights = begun.heights_m(ahead.head.elevation_m, sines)
+        if begun.misses(heights)[:-1].any() or not low_m <= heights[-1] <= high_m:
+            return False
+    return True
 
 
 @dataclass(frozen=True, eq=False)
