@@ -25,6 +25,7 @@ from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
 from conflicts.next_rod import next_rod_words
+from conflicts.plan_end import plan_end_stop
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
@@ -131,7 +132,7 @@ def ahead_sheet(
             return replace(_blind(stops, NO_RIG, place), rod=drilled.head.rod.number)
         way = way_ahead(assessed.scene, drilled.head, rig)
         if way is None:
-            return replace(_past(assessed, stops, drilled, place), rod=drilled.head.rod.number)
+            return replace(_past(assessed, stops, drilled, rig, place), rod=drilled.head.rod.number)
         drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
         return _foretold(assessed, drilling, way, stops, place)
     except EngineError as error:
@@ -179,16 +180,11 @@ def _blind(stops: list[Stop], why: Stop, head: Told) -> AheadSheet:
     return AheadSheet(Advice.STOP, _stopped(every), head, Told(NOT_KNOWN, (why.then,)), every)
 
 
-def _past(assessed: Assessed, stops: list[Stop], drilled: Drilled, place: Told) -> AheadSheet:
-    """A sheet with nothing of the plan ahead: the head is at the exit, or points away from the plan."""
-    left_m = assessed.scene.path.length_m - drilled.head.station_m
-    if left_m > 1.0:
-        away = Stop(
-            "The head points away from the plan.",
-            "Stop. Read its heading again, or plan anew: no planned way follows from there.",
-            "",
-        )
-        return _blind(stops, away, place)
+def _past(assessed: Assessed, stops: list[Stop], drilled: Drilled, rig: Rig, place: Told) -> AheadSheet:
+    """A sheet with nothing of the plan ahead: the head is at the exit, or no planned way leads on."""
+    ended = plan_end_stop(assessed.scene, drilled.head, rig)
+    if ended is not None:
+        return _blind(stops, ended, place)
     told = Told("The exit", ("The head is at the end of the planned bore.",))
     if stops:
         return AheadSheet(Advice.STOP, _stopped(stops), place, told, tuple(stops))

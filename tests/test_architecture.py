@@ -59,6 +59,7 @@ PURE_ROOMS = (
     "conflicts.crossings_ahead",
     "conflicts.together_words",
     "conflicts.next_rod",
+    "conflicts.plan_end",
     "conflicts.variance_reasons",
     "conflicts.variance_words",
     "conflicts.planned_profile",

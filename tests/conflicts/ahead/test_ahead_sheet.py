@@ -239,7 +239,7 @@ def test_a_closed_out_bore_has_nothing_ahead(bore):
 def test_past_the_last_line_and_at_the_exit_it_says_so(bore):
     length = bore.alignment_length_m
     rods = int(length / ROD_M) + 1
-    sheet = sheet_of(bore, log_of(*(0.0,) * rods, depths=0.5))
+    sheet = sheet_of(bore, log_of(*(0.0,) * rods, depths=0.2))
     assert sheet.coming.large == "The exit"
 
 
