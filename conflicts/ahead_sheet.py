@@ -35,6 +35,8 @@ from locates.units import format_grade, format_station
 
 # Nearer than this to the plan is on it, m: half an inch, finer than any head is located.
 ON_PLAN_M = 0.0127
+# Less than this between the highest and the lowest in reach is no steering, m: an inch.
+LEAST_STEERED_M = 0.0254
 
 
 class Advice(StrEnum):
@@ -269,19 +271,27 @@ def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:
     units, one = scene.inputs.job.show_units, ahead[0]
     required = rough_length(one.required_m, units, "up")
     lines = [
-        f"{crossing_name(one)}, {one.crossing.clearance.kind} at {station_words(one.station_m, units)}, "
-        f"{rough_length(max(0.0, one.outlook.line.run_m), units)} ahead; {required} asked.",
+        f"{crossing_name(one)}, {_where_words(one, units)}, "
+        f"{rough_length(one.begins_m, units)} ahead; {required} asked.",
         f"Clear there: {clear_words(one, units)}.",
         f"The rig can reach: {reach_words(one, units)}.",
     ]
-    return Told(f"{one.crossing.mark.ref} {rods_words(one.outlook)}", tuple(lines))
+    return Told(f"{one.crossing.mark.ref} {rods_words(one.rods_to_it)}", tuple(lines))
 
 
-def rods_words(outlook: Outlook) -> str:
-    """In how many rods a crossing comes."""
-    if outlook.rods_to_it < 1:
+def _where_words(one: CrossingAhead, units: str) -> str:
+    """Where the bore meets a line; of one alongside, from where to where."""
+    if not one.is_alongside:
+        return f"{one.crossing.clearance.kind} at {station_words(one.station_m, units)}"
+    first, last = (station_words(station_m, units) for station_m in one.stretch_m)
+    return f"alongside from {first} to {last}"
+
+
+def rods_words(rods: int) -> str:
+    """In how many rods the bit comes to a line."""
+    if rods < 1:
         return "now"
-    return "in the next rod" if outlook.rods_to_it == 1 else f"in {outlook.rods_to_it} rods"
+    return "in the next rod" if rods == 1 else f"in {rods} rods"
 
 
 def clear_words(one: CrossingAhead, units: str) -> str:
@@ -300,8 +310,12 @@ def clear_words(one: CrossingAhead, units: str) -> str:
 def reach_words(one: CrossingAhead, units: str) -> str:
     """The depths of the hole's centre at a crossing that the rig can reach."""
     outlook = one.outlook
-    if outlook.lowest_m > outlook.highest_m:
-        return "no depth for sure"
+    if outlook.highest_m - outlook.lowest_m < LEAST_STEERED_M:
+        if outlook.highest_m == outlook.line.ceiling_m:
+            return "no depth for sure"
+        # The bit is so near that what the pitch may be read wrong by is more than can be steered.
+        middle_m = 0.5 * (outlook.lowest_m + outlook.highest_m)
+        return f"{rough_length(one.ground_m - middle_m, units)} deep, no more to steer"
     high = rough_length(one.ground_m - outlook.highest_m, units, "up")
     low = rough_length(one.ground_m - outlook.lowest_m, units, "down")
     return f"{high} to {low} deep"
@@ -326,11 +340,18 @@ def prospect_words(outlook: Outlook) -> str:
     return f"Steer {towards} after {held} more rod{'s' if held > 1 else ''} at the latest"
 
 
+def _row_where(one: CrossingAhead, units: str) -> str:
+    if not one.is_alongside:
+        return format_station(one.station_m, units)
+    first, last = (format_station(station_m, units) for station_m in one.stretch_m)
+    return f"{first} to {last}"
+
+
 def _row(one: CrossingAhead, clash: str | None, units: str) -> AheadRow:
     return AheadRow(
         line=crossing_name(one),
-        where=format_station(one.station_m, units),
-        rods=rods_words(one.outlook),
+        where=_row_where(one, units),
+        rods=rods_words(one.rods_to_it),
         reach=reach_words(one, units),
         clear=clear_words(one, units),
         prospect=clash or prospect_words(one.outlook),

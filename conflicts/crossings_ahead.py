@@ -7,7 +7,7 @@ from itertools import product
 from conflicts.crossings import FoundCrossing
 from conflicts.drilled import Drilled
 from conflicts.engine.joint_ahead import Ahead, Passing, Together, can_pass_all, look_ahead_together
-from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to_pull_back
+from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to, rods_to_pull_back
 from conflicts.engine.reach import Rig
 from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
@@ -74,10 +74,17 @@ class CrossingAhead:
     outlook : Outlook
     station_m : float
         Of the planned bore.
+    begins_m : float
+        How far ahead it begins: the crossing point; of a line alongside where the bore comes within its
+        tolerance zone, zero where the head is within it.
+    stretch_m : tuple of float
+        Planned stations between which the bore runs in its tolerance zone.
+    rods_to_it : int
+        The rod from now, 1 being the next, with which the bit comes to where it begins; 0 where it is there.
     required_m : float
         What is asked, less than required where a variance says so.
     ground_m : float
-        Elevation of the ground there.
+        Elevation of the ground where the outlook's elevations are told.
     pull_back : PullBack or None
         How far, until it can be passed as planned; no rod where it can, None where from no rod.
     """
@@ -86,9 +93,17 @@ class CrossingAhead:
     planned: int | None
     outlook: Outlook
     station_m: float
+    begins_m: float
+    stretch_m: tuple[float, float]
+    rods_to_it: int
     required_m: float
     ground_m: float
     pull_back: PullBack | None
+
+    @property
+    def is_alongside(self) -> bool:
+        """Whether the bore runs beside the line."""
+        return self.crossing.clearance.kind == "alongside"
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,7 +133,7 @@ class AllAhead:
 
 
 def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
-    """What lies in store at each crossing ahead of the head, by station.
+    """What lies in store at each crossing ahead of the head, by where it begins.
 
     Raises
     ------
@@ -133,10 +148,22 @@ def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
         pull_back: PullBack | None = PullBack(0)
         if not outlook.aim.can_be_met:
             pull_back = _pull_back(drilling, crossing, line)
-        station_m = way.station_m(line.run_m)
-        ground_m = float(scene.ground.at(station_m))
-        found.append(CrossingAhead(crossing, place, outlook, station_m, required_m, ground_m, pull_back))
-    return found
+        stretch_m = way.station_m(crossing.clearance.from_m), way.station_m(crossing.clearance.to_m)
+        begins_m = crossing.clearance.from_m if crossing.clearance.kind == "alongside" else line.run_m
+        one = CrossingAhead(
+            crossing=crossing,
+            planned=place,
+            outlook=outlook,
+            station_m=way.station_m(line.run_m),
+            begins_m=max(0.0, begins_m),
+            stretch_m=stretch_m,
+            rods_to_it=rods_to(head_at(head), drilling.rig, begins_m),
+            required_m=required_m,
+            ground_m=float(scene.ground.at(way.station_m(outlook.at_m))),
+            pull_back=pull_back,
+        )
+        found.append(one)
+    return sorted(found, key=lambda one: one.begins_m)
 
 
 def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead]) -> AllAhead:

@@ -84,13 +84,19 @@ class LineAhead:
 
         Where the required clearance over the line leaves no room below the ceiling, no way passes over it.
         """
+        return self.missed_m(way, side) is None
+
+    def missed_m(self, way: SteeredWay, side: Side) -> float | None:
+        """The first run at which a way does not pass the line on a side; None where it passes all along."""
         runs, lower, upper = self.edges
         # Where every elevation has the margin there is no edge, and no side.
         near = ~np.isnan(upper)
         heights = way.at(runs[near])
         if side is Side.OVER:
-            return bool((heights >= upper[near]).all() and (upper[near] <= self.ceiling_m).all())
-        return bool((heights <= lower[near]).all())
+            missed = (heights < upper[near]) | (upper[near] > self.ceiling_m)
+        else:
+            missed = heights > lower[near]
+        return float(runs[near][missed.argmax()]) if missed.any() else None
 
 
 @dataclass(frozen=True)
@@ -129,8 +135,11 @@ class Outlook:
         Of the side that the plan takes; without a plan of the one that needs less.
     other : Beginning
         Of the opposite side.
+    at_m : float
+        Where the elevations that follow are told: the crossing point; of a line that can no longer be passed
+        as aimed, the first place at which the way that steers the most does not.
     lowest_m, highest_m : float
-        Elevations that can be reached for sure at the crossing point.
+        Elevations that can be reached for sure there.
     lower_m, upper_m : float
         Elevations there between which too little would be left; NaN where every one has enough, infinite
         where the line's depth is unknown.
@@ -142,6 +151,7 @@ class Outlook:
     prospect: Prospect
     aim: Beginning
     other: Beginning
+    at_m: float
     lowest_m: float
     highest_m: float
     lower_m: float
@@ -259,24 +269,48 @@ def _outlook(joint: Joint, rig: Rig) -> Outlook:
     head, line = joint.head, joint.line
     aim, other = _aimed([beginning(joint, rig, side) for side in Side], line.planned)
     at_m = max(0.0, line.run_m)
-    rods = (at_m - bit_run_m(head, rig)) / (rig.rod_length_m * np.cos(head.angle_rad))
-    band = reachable_elevations(head, rig, [at_m], level_turns=joint.level_turns)
     lower, upper = -np.inf, np.inf
     if line.depth_is_known:
+        if not aim.can_be_met:
+            at_m = _missed_m(joint, rig, aim.side)
         runs, all_lower, all_upper = line.edges
         nearest = int(np.abs(runs - at_m).argmin())
         lower, upper = float(all_lower[nearest]), float(all_upper[nearest])
+    band = reachable_elevations(head, rig, [at_m], level_turns=joint.level_turns)
     return Outlook(
         line=line,
         prospect=_prospect(line, aim, other),
         aim=aim,
         other=other,
+        at_m=at_m,
         lowest_m=float(band.lowest_m[0]),
         highest_m=min(line.ceiling_m, float(band.highest_m[0])),
         lower_m=lower,
         upper_m=upper,
-        rods_to_it=max(0, int(np.ceil(rods - SAME_ROD))),
+        rods_to_it=rods_to(head, rig, line.run_m),
     )
+
+
+def rods_to(head: Head, rig: Rig, run_m: float) -> int:
+    """The rod from now, 1 being the next, with which the bit reaches a run; 0 where it is past.
+
+    Parameters
+    ----------
+    head : Head
+    rig : Rig
+    run_m : float
+        From the head.
+    """
+    rods = (max(0.0, run_m) - bit_run_m(head, rig)) / (rig.rod_length_m * np.cos(head.angle_rad))
+    return max(0, int(np.ceil(rods - SAME_ROD)))
+
+
+def _missed_m(joint: Joint, rig: Rig, side: Side) -> float:
+    """The first run at which the way that steers the most to a side does not pass the line there."""
+    off_rad = -side.upward * joint.head.angle_error_rad
+    way = steered(joint.head, rig, side.upward, angle_off_rad=off_rad, level_turns=joint.level_turns)
+    missed_m = joint.line.missed_m(way, side)
+    return max(0.0, joint.line.run_m) if missed_m is None else missed_m
 
 
 def _aimed(both: list[Beginning], planned: Side | None) -> tuple[Beginning, Beginning]:
