@@ -7,7 +7,7 @@ from uuid import UUID
 
 import numpy as np
 
-from conflicts.crossings import find_crossings
+from conflicts.crossings import FoundCrossing, find_crossings
 from conflicts.engine.errors import OutOfTimeError
 from conflicts.engine.frame import FloatArray, chainages_m
 from conflicts.engine.path import Ground, Rods, path_of_rods
@@ -17,7 +17,7 @@ from conflicts.engine.profile_limits import Range
 from conflicts.engine.profile_search import Search, in_any_time, margin_bound_m, search_profile
 from conflicts.gather_plan import ToPlan, gather_to_plan
 from conflicts.head_start import HeadStart, as_located, demands_from_head, head_start
-from conflicts.inputs import BoreInputs, RigInput
+from conflicts.inputs import BoreInputs, JobInput, RigInput
 from conflicts.planned_profile import PlannedProfile
 from conflicts.profile_check import profile_faults
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, ProfileWishes, demands_of
@@ -74,9 +74,11 @@ def find_profile(
     planned = lay_out(data.recorded if rig is None else _with_rig(data.recorded, rig))
     head = head_start(planned, data.log)
     if head is None:
+        located_job = None
         demands = demands_of(planned, carried_back, data.behind_m, wishes)
     else:
-        located = replace(data.carried_back, job=as_located(planned, head))
+        located_job = as_located(planned, head)
+        located = replace(data.carried_back, job=located_job)
         demands = demands_from_head(planned, lay_out(located), data.behind_m, wishes, head)
     demands, search = _searched(demands, keep_time)
     ground = demands.limits.ground
@@ -94,7 +96,7 @@ def find_profile(
             head=head,
         )
     rods = search.found.rods if head is None else head.joined(search.found.rods)
-    given = measured_profile(data, carried_back, rods, head)
+    given = measured_profile(data, carried_back, rods, head, located_job)
     # From the bit the errors searched with are those of the head, and a bound would be one on other margins.
     asks = with_bound and head is None
     bound_m = margin_bound_m(demands.limits, demands.obstacles, search.found.margin_m) if asks else None
@@ -107,7 +109,11 @@ def _with_rig(recorded: BoreInputs, rig: RigInput) -> BoreInputs:
 
 
 def measured_profile(
-    data: ToPlan, carried_back: Scene, rods: RodProfile, head: HeadStart | None = None
+    data: ToPlan,
+    carried_back: Scene,
+    rods: RodProfile,
+    head: HeadStart | None = None,
+    located_job: JobInput | None = None,
 ) -> PlannedProfile:
     """A profile that somebody gave, held against the lines and the recorded limits as if it were planned.
 
@@ -119,6 +125,8 @@ def measured_profile(
     rods : RodProfile
     head : HeadStart or None
         What is drilled.
+    located_job : JobInput or None
+        The job `as_located`: with its errors the lines past the bit are told.
     """
     scene = drawn(carried_back, data.behind_m, rods)
     ground = carried_back.ground
@@ -128,10 +136,30 @@ def measured_profile(
         rods=rods,
         ground=Ground(ground.stations_m - data.behind_m, ground.elevations_m),
         scene=scene,
-        crossings=tuple(find_crossings(scene)),
+        crossings=_crossings_from_head(scene, head, located_job),
         faults=tuple(profile_faults(scene)),
         head=head,
     )
+
+
+def _crossings_from_head(
+    scene: Scene, head: HeadStart | None, located_job: JobInput | None
+) -> tuple[FoundCrossing, ...]:
+    """The crossings of a profile, past the bit with what its way from there may be off by."""
+    planned = find_crossings(scene)
+    if head is None or located_job is None:
+        return tuple(planned)
+    located = replace(scene, inputs=replace(scene.inputs, job=located_job))
+    ahead = [one for one in find_crossings(located) if one.clearance.to_m > head.bit.station_m]
+    behind = [one for one in planned if not any(_is_within(one, other) for other in ahead)]
+    behind = [one for one in behind if one.clearance.to_m <= head.bit.station_m]
+    return tuple(sorted([*behind, *ahead], key=lambda one: (one.clearance.station_m, one.mark.ref)))
+
+
+def _is_within(one: FoundCrossing, other: FoundCrossing) -> bool:
+    """Whether a crossing is part of a wider one with the same line."""
+    first, last = one.clearance, other.clearance
+    return one.line is other.line and first.from_m <= last.to_m and first.to_m >= last.from_m
 
 
 def _time_keeper(most_s: float) -> Callable[[], None]:

@@ -14,8 +14,8 @@ from conflicts.engine.profile_limits import ENOUGH_MARGIN_M
 from conflicts.find_profile import measured_profile, read_to_plan
 from conflicts.gather_plan import ToPlan
 from conflicts.ground_changes import last_event_id
-from conflicts.head_start import HeadStart, head_start
-from conflicts.inputs import RigInput
+from conflicts.head_start import HeadStart, as_located, head_start
+from conflicts.inputs import JobInput, RigInput
 from conflicts.plan_sheet import OUT_OF_GROUND_M
 from conflicts.planned_profile import PlannedProfile
 from conflicts.profile_check import profile_faults
@@ -53,6 +53,17 @@ class PlanGround:
         """What is drilled; None where no rod is in the ground."""
         return head_start(self.recorded, self.data.log)
 
+    @cached_property
+    def located_job(self) -> JobInput | None:
+        """The job with the errors of a bore that goes on from its head; None where no rod is in the ground.
+
+        Raises
+        ------
+        DemandError
+            A head from which no planned way leads on.
+        """
+        return None if self.head is None else as_located(self.recorded, self.head)
+
     @property
     def rig(self) -> RigInput:
         """The recorded limits of the rig."""
@@ -85,7 +96,7 @@ class PlanGround:
 
     def measured(self, rods: RodProfile) -> PlannedProfile:
         """A profile that somebody gave, held against the lines and the recorded limits."""
-        return measured_profile(self.data, self.carried_back, rods, self.head)
+        return measured_profile(self.data, self.carried_back, rods, self.head, self.located_job)
 
     def planned(self) -> PlannedProfile:
         """The recorded profile, held against the same."""

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from conflicts.assess import compute
 from conflicts.drilled import drilled_path
-from conflicts.find_profile import find_profile, read_to_plan
+from conflicts.find_profile import find_profile, measured_profile, read_to_plan
 from conflicts.gather import gather
 from conflicts.gather_rods import gather_rods
 from conflicts.head_start import head_start
@@ -268,3 +268,21 @@ def test_beside_the_alignment_lines_are_kept_away_from_by_as_much_more(bore):
     off_it = find_profile(bore.pk, ProfileWishes())
     assert off_it.drilled_rods == 9, (off_it.rods, off_it.is_proven, off_it.conflict, off_it.head.rods)
     assert off_it.demands.lines[0].obstacle.terms[1] >= max(on_it[1], 0.6)
+
+
+def test_margins_past_the_bit_are_told_with_the_errors_of_the_head(bore):
+    last = drilled(bore, *(-0.1,) * 3, *(0.0,) * 4)
+    for number in range(8, 13):
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, number=number, length_m=ROD_M, pitch_ratio=0.0, depth_m=None
+        )
+    head = head_of(bore)
+    found = find_profile(bore.pk, ProfileWishes())
+    [told] = [one.clearance for one in found.crossings if one.clearance.to_m > head.bit.station_m]
+    data = read_to_plan(bore.pk)
+    [as_planned] = measured_profile(data, lay_out(data.carried_back), found.rods, head).crossings
+    more_m = head.drilled.head.vertical_error_m - data.recorded.job.bore_vertical_m
+    assert more_m > 0.2
+    assert as_planned.clearance.worst_case_m - told.worst_case_m == pytest.approx(more_m, abs=0.02)
+    [changed] = plan_ground(bore.pk).measured(found.rods).crossings
+    assert changed.clearance.worst_case_m == told.worst_case_m
