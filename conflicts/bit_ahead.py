@@ -44,6 +44,11 @@ class Bit:
     right_m: float
     depth_m: float
 
+    @property
+    def above_m(self) -> float:
+        """Out of the ground, above it; zero in it."""
+        return max(0.0, -self.depth_m)
+
 
 def lead_m(rig: RigInput) -> float:
     """How far the bit is ahead of the antenna, metres; the usual most where nobody recorded it."""
@@ -83,7 +88,10 @@ def bit_words(bit: Bit, units: str) -> str:
     units : {"feet", "metric"}
     """
     lead = rough_length(bit.lead_m, units)
-    place = f"{station_words(bit.station_m, units)}, {rough_length(bit.depth_m, units)} deep"
+    height = f"{rough_length(bit.depth_m, units)} deep"
+    if bit.above_m:
+        height = f"{rough_length(bit.above_m, units)} above the ground"
+    place = f"{station_words(bit.station_m, units)}, {height}"
     if bit.lead_m == 0.0:
         return f"The bit is at the antenna: {place}."
     if bit.is_recorded:

@@ -13,6 +13,9 @@ from conflicts.head_errors import checks_of_day
 from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
 from conflicts.walk_days import local_day
 
+# So many rods of the log are shown without being asked for.
+ROWS_OPEN = 3
+
 
 @dataclass(frozen=True)
 class RodsSheet:
@@ -20,7 +23,8 @@ class RodsSheet:
 
     ``passed`` are crossings of the drilled path, ``ahead`` the plan's that the head has not come to.
     ``joints`` are those of the log, the last rod first. ``missed`` are the plan's crossings behind the head
-    whose tolerance zone the drilled path stayed out of.
+    whose tolerance zone the drilled path stayed out of. ``checks_at_head`` are those of the day on which the
+    head's rod was logged.
     """
 
     log: RodLog
@@ -31,6 +35,7 @@ class RodsSheet:
     missed: list[FoundCrossing]
     legs: list[Leg]
     checks_today: tuple[LocatorCheckInput, ...]
+    checks_at_head: tuple[LocatorCheckInput, ...]
     bit: Bit | None
 
     @property
@@ -47,6 +52,16 @@ class RodsSheet:
     def undone(self) -> list[WithdrawnRods]:
         """Entries that were taken back."""
         return [one for one in self.log.withdrawn if not one.is_abandoned_leg]
+
+    @property
+    def last_joints(self) -> Sequence[DrilledJoint]:
+        """The rods that are looked at while drilling, the last first."""
+        return self.joints[:ROWS_OPEN]
+
+    @property
+    def earlier_joints(self) -> Sequence[DrilledJoint]:
+        """Those before them, folded: on a phone each takes a third of the screen."""
+        return self.joints[ROWS_OPEN:]
 
     @property
     def next_number(self) -> int:
@@ -85,5 +100,8 @@ def rods_sheet(assessed: Assessed, log: RodLog) -> RodsSheet:
         missed=[one for one in rest if one.clearance.to_m <= head_m],
         legs=abandoned_legs(scene, log),
         checks_today=checks_of_day(log.checks, local_day(at, zone), zone),
+        checks_at_head=()
+        if drilled is None
+        else checks_of_day(log.checks, local_day(drilled.head.rod.logged_at, zone), zone),
         bit=None if drilled is None else bit_ahead(scene, drilled.head),
     )

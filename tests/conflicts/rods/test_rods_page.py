@@ -1,8 +1,11 @@
 """The page at the rig: a rod logged once, asked about, taken back, pulled back; whoever may not, may not."""
 
+import re
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.utils import timezone
 
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
 from locates.models import LedgerEntry
@@ -206,6 +209,41 @@ def test_the_device_is_checked_at_a_test_hole(foreman, bore):
         assert answer.status_code == 302, answer.content.decode()
     assert LocatorCheck.objects.get().off_by_m == pytest.approx(0.0508)
     assert "Not checked at a test hole today" not in foreman.get(page(bore)).content.decode()
+
+
+def test_all_but_the_last_three_rods_of_the_log_are_folded(foreman, bore):
+    last = None
+    for _ in range(5):
+        last = factories.DrilledRodFactory(bore=bore, after=last)
+    said = foreman.get(page(bore)).content.decode()
+    shown, _, rest = said.partition('id="log"')[2].partition("<details")
+    folded = rest.partition("</details>")[0]
+    assert re.findall(r'<th scope="row">(\d)', shown) == ["5", "4", "3"]
+    assert re.findall(r'<th scope="row">(\d)', folded) == ["2", "1"]
+    assert "<summary>2 earlier rods, back to the first</summary>" in folded
+
+
+def test_three_rods_of_the_log_need_no_fold(foreman, bore):
+    last = None
+    for _ in range(3):
+        last = factories.DrilledRodFactory(bore=bore, after=last)
+    assert "earlier-rods" not in foreman.get(page(bore)).content.decode()
+
+
+def test_the_heads_error_is_told_by_the_checks_of_its_own_day(foreman, bore):
+    words = "not checked at a test hole on the day of this rod"
+    rod = factories.DrilledRodFactory(bore=bore, logged_at=timezone.now() - timedelta(days=2))
+    check = factories.LocatorCheckFactory(bore=bore)
+    assert words in foreman.get(page(bore)).content.decode()
+    factories.LocatorCheckFactory(bore=bore, hole=check.hole, checked_at=rod.logged_at)
+    assert words not in foreman.get(page(bore)).content.decode()
+
+
+def test_a_bit_that_is_out_of_the_ground_is_said_so(foreman, bore):
+    factories.DrilledRodFactory(bore=bore, depth_m=0.01, pitch_ratio=0.2)
+    said = foreman.get(page(bore)).content.decode()
+    assert "above the ground" in said
+    assert "-0" not in said.partition('id="head"')[2].partition("</section>")[0]
 
 
 @pytest.mark.parametrize("role", ["Coordinator", "Safety manager"])
