@@ -9,7 +9,7 @@ from conflicts.faults import Fault
 from conflicts.pass_watched import PassWatched
 from conflicts.sentences import station_words
 from conflicts.site_records import variance_for_check
-from conflicts.stop_rules import StopRule, raised_words
+from conflicts.stop_rules import StopRule, since_words
 from conflicts.variance_reasons import not_excused_check, not_excused_watch
 from conflicts.watch_table import GONE, LOST_STOP, CrossingWatched, WatchTable
 from locates.local_time import format_moment
@@ -88,6 +88,14 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
                 f"The {name} was last seen before the pass that goes before it: {'; '.join(overtaken)}. The "
                 "passes are watched in their order: see it pass again, or have it excused."
             )
+        unreleased = [
+            _unreleased(row, one, assessed) for row, one in left if one.unreleased_until is not None
+        ]
+        if unreleased:
+            faults.append(
+                f"The {name} was last seen before anybody might drill: {'; '.join(unreleased)}. See it pass "
+                "under a release, or have it excused."
+            )
         anew = [_anew(row, one, assessed) for row, one in left if one.made_anew is not None]
         if anew:
             faults.append(
@@ -113,6 +121,20 @@ def _overtaken(row: CrossingWatched, passed: PassWatched, assessed: Assessed) ->
         f"the {one.pass_made} {format_moment(one.watched_at, job.time_zone)}"
         for one in (seen, passed.overtaken_by)
         if one is not None
+    ]
+    return f"{_place(row, job.show_units)} ({', '.join(told)})"
+
+
+def _unreleased(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
+    """A crossing with when it was watched, and when a release first stood."""
+    job = assessed.scene.inputs.job
+    told = [
+        f"{what} {format_moment(at, job.time_zone)}"
+        for what, at in (
+            ("watched", None if passed.last_seen is None else passed.last_seen.watched_at),
+            ("first released from", passed.unreleased_until),
+        )
+        if at is not None
     ]
     return f"{_place(row, job.show_units)} ({', '.join(told)})"
 
@@ -169,8 +191,8 @@ def _stop_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     for stop in table.stopped:
         where = f"{stop.mark_ref} at {station_words(stop.station_m, units)}, {stop.passed.pass_made}"
         for rule, watch in stop.passed.stops:
-            raised = raised_words(watch, units)
-            told = f"{where} ({raised[0].lower()}{raised[1:].rstrip('.')})" if raised else where
+            since = since_words(watch, units)
+            told = f"{where} ({since[0].lower()}{since[1:].rstrip('.')})" if since else where
             found.setdefault((rule, stop.is_lost), []).append(told)
     return [
         f"{rule.when} {rule.then} It stands at: {'; '.join(told)}.{f' {LOST_STOP}' if is_lost else ''}"

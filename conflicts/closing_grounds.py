@@ -123,6 +123,7 @@ def _watch(watch: WatchInput, why_not: str) -> dict[str, Any]:
         "held_to_m": watch.held_to_m,
         "head_depth_m": watch.head_depth_m,
         "hole_bottom_m": watch.hole_bottom_m,
+        "held_bottom_m": watch.held_bottom_m,
         "watched_at": utc_text(watch.watched_at),
         "watched_by": watch.watched_by,
         "why_not": why_not,

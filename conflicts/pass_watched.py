@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from conflicts.faults import Fault
 from conflicts.hole_passes import PassInput
@@ -12,6 +13,9 @@ from conflicts.stop_rules import (
     bottom_fault,
     bottom_fault_key,
     bottom_is_unknown,
+    is_shallower,
+    shallower_key,
+    since_words,
     stop_fault,
     stops_of_watch,
 )
@@ -31,6 +35,7 @@ class PassWatched:
     the last pull-back that reached the crossing and after which it was not watched once a rod was joined in
     place of those: it was another hole, or none.
     Both also where nobody watched it, so that no variance for it excuses what is made after the signature.
+    ``unreleased_until`` is when a release first stood, where it was last seen before that.
     A variance excuses what its signer was told of.
     """
 
@@ -41,6 +46,7 @@ class PassWatched:
     overtaken_by: WatchInput | None = None
     made_anew: PassInput | None = None
     pulled_back: PulledBack | None = None
+    unreleased_until: datetime | None = None
 
     @property
     def watch(self) -> WatchInput | None:
@@ -79,7 +85,8 @@ class PassWatched:
     @property
     def fault_keys(self) -> tuple[str, ...]:
         """The keys of `faults`."""
-        return (*(one.watch_id for one in self.stopping), *self._others)
+        shallower = (shallower_key(one) for one in self.stopping if is_shallower(one))
+        return (*(one.watch_id for one in self.stopping), *shallower, *self._others)
 
     @property
     def _others(self) -> tuple[str, ...]:
@@ -91,11 +98,16 @@ class PassWatched:
             found.append(_pulled_key(self.pulled_back))
         if self.bottomless is not None:
             found.append(bottom_fault_key(self.bottomless))
+        if self.unreleased_until is not None and self.last_seen is not None:
+            found.append(_unreleased_key(self.last_seen))
         return tuple(found)
 
     def faults(self, units: str, time_zone: str) -> tuple[Fault, ...]:
         """What stands in its way but that it was not seen, as a variance for it is bound to it."""
         found = [stop_fault(one, units, time_zone) for one in self.stopping]
+        found += [
+            Fault(shallower_key(one), since_words(one, units)) for one in self.stopping if is_shallower(one)
+        ]
         if self.overtaken_by is not None:
             when = format_moment(self.overtaken_by.watched_at, time_zone)
             words = f"After it the {self.overtaken_by.pass_made} was seen, {when}."
@@ -116,6 +128,12 @@ class PassWatched:
             found.append(Fault(_pulled_key(self.pulled_back), words))
         if self.bottomless is not None:
             found.append(bottom_fault(self.bottomless, units, time_zone))
+        if self.unreleased_until is not None and self.last_seen is not None:
+            watched, until = (
+                format_moment(one, time_zone) for one in (self.last_seen.watched_at, self.unreleased_until)
+            )
+            words = f"Watched {watched}, before anybody might drill: the first release stood from {until}."
+            found.append(Fault(_unreleased_key(self.last_seen), words))
         return tuple(found)
 
     def _since(self, words: str) -> str:
@@ -142,6 +160,10 @@ def still_stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
 
 def _order_key(overtaking: WatchInput) -> str:
     return f"after {overtaking.watch_id}"
+
+
+def _unreleased_key(watch: WatchInput) -> str:
+    return f"unreleased {watch.watch_id}"
 
 
 def _anew_key(made: PassInput) -> str:

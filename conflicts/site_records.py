@@ -94,6 +94,16 @@ class WatchInput:
     watched_by: str
     asked_m: float | None = None
     """What is asked of its crossing besides what was asked then; None where it belongs to none."""
+    bottom_now_m: float | None = None
+    """How deep the hole at its crossing is recorded to be now; None where it belongs to none, or unknown."""
+
+    @property
+    def held_bottom_m(self) -> float | None:
+        """The bottom that the head is held to: as recorded then, or now where that is less.
+
+        A hole that was dug deeper since settles nothing, and one whose depth was not known then stays so.
+        """
+        return min((one for one in (self.hole_bottom_m, self.bottom_now_m) if one is not None), default=None)
 
     @property
     def held_to_m(self) -> float:

@@ -91,17 +91,13 @@ def stops_of_watch(watch: WatchInput) -> tuple[StopRule, ...]:
 
     Notes
     -----
-    A gap below what was required then or is asked since, and a head read below the hole's bottom. A bottom
-    that is not known sets off nothing: `bottom_is_unknown` says so.
+    A gap below what was required then or is asked since, and a head read below the hole's bottom as it was
+    recorded then or is now. A bottom that is not known sets off nothing: `bottom_is_unknown` says so.
     """
     found = []
     if watch.gap_m is not None and watch.gap_m < watch.held_to_m:
         found.append(RULE_OF[StopCode.GAP_SHORT])
-    if (
-        watch.head_depth_m is not None
-        and watch.hole_bottom_m is not None
-        and watch.head_depth_m > watch.hole_bottom_m
-    ):
+    if _is_below(watch, watch.held_bottom_m):
         found.append(RULE_OF[StopCode.HEAD_BELOW_HOLE])
     return tuple(found)
 
@@ -121,9 +117,12 @@ def stop_fault(watch: WatchInput, units: str, time_zone: str) -> Fault:
         required = format_length(watch.required_m, units, "up")
         since = f" then, {format_length(watch.asked_m, units, 'up')} since" if is_raised(watch) else ""
         read.append(f"gap {format_length(watch.gap_m, units, 'down')}, {required} required{since}")
-    if watch.head_depth_m is not None and watch.hole_bottom_m is not None:
-        bottom = format_length(watch.hole_bottom_m, units)
-        read.append(f"head read {format_length(watch.head_depth_m, units)} deep, hole dug to {bottom}")
+    if watch.head_depth_m is not None and watch.held_bottom_m is not None:
+        now = f", {format_length(watch.bottom_now_m, units)} deep since" if is_shallower(watch) else ""
+        read.append(
+            f"head read {format_length(watch.head_depth_m, units)} deep, hole recorded "
+            f"{_depth_then(watch, units)} then{now}"
+        )
     rules = " ".join(rule.when for rule in stops_of_watch(watch))
     when = format_moment(watch.watched_at, time_zone)
     return Fault(watch.watch_id, f"Watched {when} by {watch.watched_by}: {'; '.join(read)}. {rules}")
@@ -134,19 +133,45 @@ def is_raised(watch: WatchInput) -> bool:
     return watch.held_to_m > watch.required_m
 
 
-def raised_words(watch: WatchInput, units: str) -> str:
-    """A sentence on what was required then and what is asked since, with the gap; empty where it is no more.
+def _is_below(watch: WatchInput, bottom_m: float | None) -> bool:
+    return watch.head_depth_m is not None and bottom_m is not None and watch.head_depth_m > bottom_m
+
+
+def is_shallower(watch: WatchInput) -> bool:
+    """Whether the head was read below the hole as it is recorded now, and not as it was then."""
+    return _is_below(watch, watch.bottom_now_m) and not _is_below(watch, watch.hole_bottom_m)
+
+
+def since_words(watch: WatchInput, units: str) -> str:
+    """Sentences on what is asked or recorded since it was watched that sets off a stop; empty where nothing.
 
     Parameters
     ----------
     watch : WatchInput
     units : {"feet", "metric"}
     """
-    if watch.gap_m is None or not is_raised(watch):
-        return ""
-    gap = format_length(watch.gap_m, units, "down")
-    then, now = (format_length(one, units, "up") for one in (watch.required_m, watch.held_to_m))
-    return f"The gap is {gap}: {then} was required when it was watched, {now} is now."
+    told = []
+    if watch.gap_m is not None and is_raised(watch):
+        gap = format_length(watch.gap_m, units, "down")
+        then, now = (format_length(one, units, "up") for one in (watch.required_m, watch.held_to_m))
+        told.append(f"The gap is {gap}: {then} was required when it was watched, {now} is now.")
+    if is_shallower(watch):
+        head, now = (format_length(one, units) for one in (watch.head_depth_m, watch.bottom_now_m))
+        told.append(
+            f"The head read {head}: the hole was recorded {_depth_then(watch, units)} when it was watched, "
+            f"and is {now} deep now."
+        )
+    return " ".join(told)
+
+
+def _depth_then(watch: WatchInput, units: str) -> str:
+    then_m = watch.hole_bottom_m
+    return "without a depth" if then_m is None else f"{format_length(then_m, units)} deep"
+
+
+def shallower_key(watch: WatchInput) -> str:
+    """The key of a stop that the hole's depth set off as it is recorded now."""
+    return f"shallower {watch.watch_id} {watch.bottom_now_m}"
 
 
 def bottom_is_unknown(watch: WatchInput) -> bool:

@@ -135,11 +135,12 @@ def same_place_m(assessed: Assessed) -> float:
 
 
 def bottom_of(holes: tuple[TestHoleInput, ...]) -> float | None:
-    """Depth of the shallowest of the open holes at a crossing, m; None where one is unknown or none is open.
+    """Depth of the shallowest hole at a crossing that may be open, m; None where one is unknown or all shut.
 
-    The head must stay in sight in every hole it may be watched through; a depth nobody recorded may be less.
+    The head must stay in sight in every hole it may be watched through; a depth nobody recorded may be less,
+    and a hole of which nobody recorded whether it is open may be the one that is looked into.
     """
-    depths = [hole.dug_depth_m for hole in holes if hole.is_open]
+    depths = [hole.dug_depth_m for hole in holes if hole.is_open is not False]
     known = [depth for depth in depths if depth is not None]
     return min(known, default=None) if len(known) == len(depths) else None
 

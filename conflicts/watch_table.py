@@ -17,7 +17,7 @@ from conflicts.site_records import (
     variance_for_stops,
     variance_for_watch,
 )
-from conflicts.stop_rules import raised_words, stops_of_watch
+from conflicts.stop_rules import since_words, stops_of_watch
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import ALL_PASSES, PILOT, CrossingPlace, passes_to_watch
 
@@ -67,8 +67,8 @@ class StandingStop:
         left = f" {LOST_STOP}" if self.is_lost else ""
         told = []
         for rule, watch in self.passed.stops:
-            raised = raised_words(watch, units)
-            told.append(f"{place}: {rule.when} {f'{raised} ' if raised else ''}{rule.then}{left}")
+            since = since_words(watch, units)
+            told.append(f"{place}: {rule.when} {f'{since} ' if since else ''}{rule.then}{left}")
         return told
 
 
@@ -152,7 +152,8 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         if place is None:
             lost.append(watch)
         else:
-            held = replace(watch, asked_m=lying[place].required_m)
+            lies = lying[place]
+            held = replace(watch, asked_m=lies.required_m, bottom_now_m=lies.hole_bottom_m)
             watched.setdefault((place, watch.pass_made), []).append(held)
     closed_at = assessed.site.closed_out_at
     passes = _passes_asked(assessed, pilot_diameter_m, watched)
@@ -242,7 +243,10 @@ def _row(
         elif seen is not None:
             before = seen
         made_anew, pulled_back = _made_anew(passed, lies, assessed), _pulled_back(passed, lies, assessed)
-        passed = replace(passed, made_anew=made_anew, pulled_back=pulled_back)
+        unreleased_until = _unreleased_until(passed, assessed)
+        passed = replace(
+            passed, made_anew=made_anew, pulled_back=pulled_back, unreleased_until=unreleased_until
+        )
         excuse = variance_for_watch(assessed.site, lies, name, passed.fault_keys, assessed.at)
         passes.append(replace(passed, excuse=excuse))
     whole = None
@@ -252,6 +256,14 @@ def _row(
     if whole is not None:
         passes = [replace(one, excuse=one.excuse or whole) for one in passes]
     return CrossingWatched(place, lies, tuple(passes), whole)
+
+
+def _unreleased_until(passed: PassWatched, assessed: Assessed) -> datetime | None:
+    """When the bore might first be drilled under a release, where the pass was last seen before that."""
+    seen, stood_from = passed.last_seen, assessed.site.released_from
+    if seen is None or stood_from is None or stood_from > assessed.at:
+        return None
+    return stood_from if seen.watched_at < stood_from else None
 
 
 def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassInput | None:

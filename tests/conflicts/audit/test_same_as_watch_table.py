@@ -137,6 +137,7 @@ def test_what_a_release_named_and_no_crossing_is_any_more_stands_beside_them(see
 def test_a_bore_that_is_closed_out_misses_what_its_close_out_knew_whatever_is_recorded_since():
     bore, by = bore_of_today(), factories.PersonFactory()
     [mark] = Mark.objects.all()
+    sign_release_anew(bore)
     shown = {"mark": mark, "kind": "crossing", "station_m": 50.0}
     *watched, missed_pass = ALL_PASSES
     for pass_made in watched:
@@ -148,7 +149,6 @@ def test_a_bore_that_is_closed_out_misses_what_its_close_out_knew_whatever_is_re
     until = timezone.now() + timedelta(days=2)
     manager = factories.person_in_role("Safety manager")
     sign_variance(VarianceSignature(variance=asked, valid_until=until), by=manager)
-    sign_release_anew(bore)
     closing = close_out(CloseOut(bore=bore), by=by)
     [known] = closing.grounds["crossings"]
     missed = {(mark.ref, "crossing", known["station_m"]): ["pullback"]}
