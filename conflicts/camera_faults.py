@@ -1,20 +1,45 @@
 """What a close-out lacks of the camera: lines that a conduit may lie in, and nobody looked into since."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
-from conflicts.checks import Assessed
+from conflicts.checks import Assessed, Check
+from conflicts.faults import Fault
+from conflicts.found_inputs import CameraInput, last_camera
 from conflicts.hole_passes import PassLog
-from conflicts.site_records import CameraInput, NamedCrossing, last_camera
+from conflicts.site_records import NamedCrossing, variance_for_check
 from conflicts.to_watch import ToWatch
-from conflicts.watch_table import GONE, CrossingWatched, WatchTable
+from conflicts.variance_reasons import not_excused_check
+from conflicts.watch_table import GONE, CrossingWatched, WatchTable, watch_table
 
-SEWER = "sewer_drain"
+SEWER, UNKNOWN = "sewer_drain", "unknown"
 LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
+
+# A ground of the close-out alone, not one of the checks behind a release.
+CAMERA = "camera"
+NO_DAMAGE = "no_damage"
+LOOKED = "Every line that may be a sewer was looked into, or is one by its mark."
+
+RELEASED_AS = "a sewer when it was released"
+MAY_BE = "of unknown type: it may be a gravity sewer"
+
+
+@dataclass(frozen=True)
+class Unseen:
+    """A line that is to be looked into, with what its last look lacks.
+
+    ``fault`` is what a variance excuses: of a line whose mark does not say that it is a sewer alone, and of
+    none in which the camera saw anything but no damage.
+    """
+
+    told: str
+    missing: str
+    fault: Fault | None
 
 
 def camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
-    """Sentences on the sewers that were crossed and not looked into since the pullback, by what is missing.
+    """Sentences on the lines that were not looked into since the pullback, by what is missing.
 
     Parameters
     ----------
@@ -22,21 +47,58 @@ def camera_faults(table: WatchTable, assessed: Assessed) -> list[str]:
         Of the same assessment.
     assessed : Assessed
     """
-    moved_at = _last_moved(table.rows, assessed.site.passes)
+    site, at = assessed.site, assessed.at
+    left = [
+        one
+        for one in _unseen(table, assessed)
+        if one.fault is None or variance_for_check(site, CAMERA, [one.fault.key], at) is None
+    ]
     found: dict[str, list[str]] = {}
-    for mark_id, rows in _sewers(table.rows, assessed.site.named).items():
-        missing = _missing(last_camera(assessed.site, mark_id, "after", assessed.at), moved_at)
+    for one in left:
+        found.setdefault(one.missing, []).append(one.told)
+    faults = [one.fault for one in left if one.fault is not None]
+    zone = assessed.scene.inputs.job.time_zone
+    why = not_excused_check(site, CAMERA, faults, at, zone) if faults else ""
+    told = [f"{missing}: {'; '.join(refs)}." for missing, refs in found.items()]
+    return [*told, why] if why else told
+
+
+def camera_check(assessed: Assessed) -> Check:
+    """What of the camera a variance may excuse, as one is held against it.
+
+    Parameters
+    ----------
+    assessed : Assessed
+    """
+    unseen = _unseen(watch_table(assessed, None), assessed)
+    faults = tuple(one.fault for one in unseen if one.fault is not None)
+    words = " ".join(one.words for one in faults)
+    return Check(CAMERA, holds=bool(faults), sentence=words or LOOKED, faults=faults)
+
+
+def _unseen(table: WatchTable, assessed: Assessed) -> list[Unseen]:
+    moved_at = _last_moved(table.rows, assessed.site.passes)
+    found = []
+    for mark_id, rows in _to_look_into(table.rows, assessed.site.named).items():
+        look = last_camera(assessed.site.cameras, mark_id, "after", assessed.at)
+        missing = _missing(look, moved_at)
         if missing:
-            found.setdefault(missing, []).append(_told(rows))
-    return [f"{missing}: {'; '.join(refs)}." for missing, refs in found.items()]
+            is_excusable = rows[0].lies.facility_type != SEWER and (look is None or look.result == NO_DAMAGE)
+            told = _told(rows, assessed.site.named)
+            fault = Fault(f"camera {mark_id} {rows[0].lies.facility_type}", f"{missing}: {told}.")
+            found.append(Unseen(told, missing, fault if is_excusable else None))
+    return found
 
 
-def _told(rows: Sequence[CrossingWatched]) -> str:
+def _told(rows: Sequence[CrossingWatched], named: Sequence[NamedCrossing]) -> str:
     """A line by its reference, and why it is looked into where its mark does not say so."""
     lies = rows[0].lies
     told = [lies.mark_ref]
     if lies.facility_type != SEWER:
-        told.append("a sewer when it was released")
+        is_named = _was_named(lies, named)
+        told.append(
+            "a sewer when it was released" if is_named else "of unknown type: it may be a gravity sewer"
+        )
     if all(row.lies.is_gone for row in rows):
         told.append(GONE)
     return ", ".join(told)
@@ -47,23 +109,24 @@ def _missing(look: CameraInput | None, moved_at: datetime | None) -> str:
         return "No camera inspection after the bore of the sewer"
     if moved_at is not None and look.inspected_at < moved_at:
         return "The camera looked in before the pullback, look again"
-    return "" if look.result == "no_damage" else "The camera inspection did not show without damage the sewer"
+    return "" if look.result == NO_DAMAGE else "The camera inspection did not show without damage the sewer"
 
 
-def _sewers(
+def _to_look_into(
     rows: Sequence[CrossingWatched], named: Sequence[NamedCrossing]
 ) -> dict[str, list[CrossingWatched]]:
-    """The sewers that are crossed, but for those that are gone and excused as a whole."""
+    """The lines that are or may be sewers, but for those that are gone and excused as a whole."""
     found: dict[str, list[CrossingWatched]] = {}
     for row in rows:
-        if _is_sewer(row.lies, named) and row.excuse is None:
+        may_be = row.lies.facility_type in (SEWER, UNKNOWN) or _was_named(row.lies, named)
+        if may_be and row.excuse is None:
             found.setdefault(row.lies.mark_id or row.lies.mark_ref, []).append(row)
     return found
 
 
-def _is_sewer(lies: ToWatch, named: Sequence[NamedCrossing]) -> bool:
-    """Whether a line is recorded as a sewer, or any release named it as one, whatever it is called since."""
-    return lies.facility_type == SEWER or any(
+def _was_named(lies: ToWatch, named: Sequence[NamedCrossing]) -> bool:
+    """Whether any release named a line as a sewer, whatever it is called since."""
+    return any(
         SEWER in one.every_type
         for one in named
         if (one.mark_id == lies.mark_id if one.mark_id else one.mark_ref == lies.mark_ref)

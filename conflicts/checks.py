@@ -13,6 +13,7 @@ from conflicts.as_drilled import AsDrilled, as_drilled
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
 from conflicts.faults import Fault, said
+from conflicts.found_inputs import last_camera
 from conflicts.inputs import MarkInput, TestHoleInput
 from conflicts.profile_check import profile_faults
 from conflicts.rests_on import mark_fault, plan_fault, record_key
@@ -25,7 +26,6 @@ from conflicts.site_records import (
     CrossingNow,
     SiteRecords,
     VarianceInput,
-    last_camera,
     variance_for_check,
     variance_for_clearance,
 )
@@ -301,7 +301,7 @@ def _duty_check(assessed: Assessed) -> Check:
 
 def _was_looked_into(assessed: Assessed, mark: MarkInput) -> bool:
     """Whether the last camera inspection of a line before the bore found no damage."""
-    look = last_camera(assessed.site, mark.mark_id, "before", assessed.at)
+    look = last_camera(assessed.site.cameras, mark.mark_id, "before", assessed.at)
     return look is not None and look.result == "no_damage"
 
 

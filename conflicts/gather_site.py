@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from conflicts.found_inputs import CameraInput, DamageInput
 from conflicts.gather_passes import gather_passes
 from conflicts.gather_rods import drilled_logs
 from conflicts.hole_passes import HoleSize, PassLog, hole_as_made
@@ -22,7 +23,6 @@ from conflicts.models import (
 from conflicts.models.named_crossings import named_crossings
 from conflicts.pull_backs import PulledBack, RodOfHole, pull_backs
 from conflicts.site_records import (
-    CameraInput,
     NamedCrossing,
     SiteRecords,
     VarianceInput,
@@ -57,6 +57,9 @@ def gather_site(bores: Sequence[Bore], rods_until: datetime | None = None) -> Ma
             cameras=tuple(cameras[bore.pk]),
             watches=tuple(watches[bore.pk]),
             damage=tuple(str(one.pk) for one in damage if one.is_of(bore)),
+            reports=tuple(
+                DamageInput(one.kind, one.happened_at, one.entered_at) for one in damage if one.is_of(bore)
+            ),
             never_waived=tuple(bore.job.jurisdiction.checks_never_waived),
             released_from=course[bore.pk].released_from,
             is_reaming_released=course[bore.pk].is_reaming_released,

@@ -9,6 +9,7 @@ from datetime import datetime
 from math import isfinite
 
 from conflicts.faults import Fault
+from conflicts.found_inputs import CameraInput, DamageInput
 from conflicts.hole_passes import NO_PASSES, HoleSize, PassLog
 from conflicts.pull_backs import PulledBack
 from conflicts.rod_log import RodLog
@@ -63,16 +64,6 @@ class VarianceInput:
     def until(self) -> datetime:
         """The moment from which it no longer does."""
         return self.valid_until if self.ended_at is None else min(self.valid_until, self.ended_at)
-
-
-@dataclass(frozen=True)
-class CameraInput:
-    """A look into a line by camera; ``stage`` is "before" or "after" the bore."""
-
-    mark_id: str
-    stage: str
-    inspected_at: datetime
-    result: str
 
 
 @dataclass(frozen=True)
@@ -138,7 +129,8 @@ class NamedCrossing:
 class SiteRecords:
     """Everything that was recorded at the site of one bore, each in order of time.
 
-    ``damage`` are the ids of the reports of the bore and of its job as a whole. ``never_waived`` are the
+    ``damage`` are the ids of the reports of the bore and of its job as a whole, ``reports`` what they tell,
+    the last that happened first. ``never_waived`` are the
     codes of the checks that nobody may excuse in this jurisdiction. ``released_from`` is when the bore might
     first be drilled under a release, None where none ever stood; ``is_reaming_released`` whether it was to be
     reamed by any of those, whatever is recorded of its pilot since; ``named`` are the crossings that those
@@ -153,6 +145,7 @@ class SiteRecords:
     cameras: tuple[CameraInput, ...] = ()
     watches: tuple[WatchInput, ...] = ()
     damage: tuple[str, ...] = ()
+    reports: tuple[DamageInput, ...] = ()
     never_waived: tuple[str, ...] = ()
     closed_out_at: datetime | None = None
     released_from: datetime | None = None
@@ -391,14 +384,6 @@ def is_no_worse(now: CrossingNow, then: VarianceInput) -> bool:
         return False
     nearer_m = then.worst_case_m - now.worst_case_m
     return max(nearer_m, nearer_m + now.required_m - then.required_m) <= MARGIN_SLACK_M
-
-
-def last_camera(site: SiteRecords, mark_id: str, stage: str, at: datetime) -> CameraInput | None:
-    """The last look into a line at a stage, as far as a moment knows of it."""
-    looks = [
-        one for one in site.cameras if (one.mark_id, one.stage) == (mark_id, stage) and one.inspected_at <= at
-    ]
-    return looks[-1] if looks else None
 
 
 def _longest(variances: Iterable[VarianceInput]) -> VarianceInput | None:

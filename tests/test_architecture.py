@@ -53,6 +53,8 @@ PURE_ROOMS = (
     "conflicts.to_watch",
     "conflicts.closing_faults",
     "conflicts.camera_faults",
+    "conflicts.found_since",
+    "conflicts.found_inputs",
     "conflicts.way_ahead",
     "conflicts.bit_ahead",
     "conflicts.head_start",

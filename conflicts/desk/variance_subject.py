@@ -6,6 +6,7 @@ from math import isfinite
 from typing import NamedTuple
 
 from conflicts.bore_states import computed_states
+from conflicts.camera_faults import CAMERA, camera_check
 from conflicts.checks import Assessed, crossing_now, excusable_faults, release_checks
 from conflicts.closing_faults import RELEASED, stood_check
 from conflicts.crossings import FoundCrossing
@@ -103,11 +104,11 @@ def _of_nothing(variance: Variance, assessed: Assessed) -> SubjectNow:
 
 
 def _of_check(variance: Variance, signed: VarianceInput | None, assessed: Assessed) -> SubjectNow:
-    checks = [*release_checks(assessed), stood_check(assessed)]
+    checks = [*release_checks(assessed), stood_check(assessed), camera_check(assessed)]
     [check] = [one for one in checks if one.code == variance.check_code]
     zone = assessed.scene.inputs.job.time_zone
-    # The plan of the bore changes nothing of whether it was released.
-    faults = check.faults if check.code == RELEASED else excusable_faults(assessed, check)
+    # The plan of the bore changes nothing of whether it was released, nor of what a line is.
+    faults = check.faults if check.code in (RELEASED, CAMERA) else excusable_faults(assessed, check)
     why_not = ""
     if signed is not None and faults:
         why_not = why_not_of_check(signed, assessed.site, faults, assessed.at, zone)

@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from conflicts.camera_faults import camera_check
 from conflicts.checks import Assessed
 from conflicts.closing_faults import stood_check
 from conflicts.forms.variance_evidence import EvidenceMixin
@@ -173,11 +174,12 @@ def _choices(assessed: Assessed, lying: Sequence[ToWatch]) -> Sequence[tuple[str
         )
         for place, (leg, one) in enumerate(assessed.drilled.not_clear)
     ]
-    stood = [] if stood_check(assessed).holds else [CheckCode.RELEASE]
+    of_close_out = ((CheckCode.RELEASE, stood_check(assessed)), (CheckCode.CAMERA, camera_check(assessed)))
+    passing = [code for code, check in of_close_out if not check.holds]
     checks = [
         (f"check:{code.value}", str(code.label).capitalize())
         for code in CheckCode
-        if code not in (*assessed.site.never_waived, CROSSINGS, *stood)
+        if code not in (*assessed.site.never_waived, CROSSINGS, *passing)
     ]
     watches = [
         (f"watch:{place}:{one.value}", f"{name}: {one.label}") for place, name, _ in named for one in PassMade

@@ -36,6 +36,7 @@ class CheckCode(models.TextChoices):
     WATCH_HOLES = "watch_holes", "watch holes"
     DUTIES = "duties", "duties of the place"
     RELEASE = "release", "a release before drilling"
+    CAMERA = "camera", "the camera after the pullback"
 
 
 class VarianceQuerySet(SignedQuerySet):
