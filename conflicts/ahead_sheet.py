@@ -24,6 +24,7 @@ from conflicts.drilled import Drilled
 from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
+from conflicts.found_since import found_since
 from conflicts.next_rod import next_rod_words
 from conflicts.plan_end import plan_end_stop
 from conflicts.rod_log import RodLog
@@ -99,6 +100,7 @@ NO_RIG = Stop(
     "",
 )
 NO_PATH = Stop("What was logged gives no path.", "Stop. Look at the rods that were logged.", "")
+FOUND_SINCE = "Found since the bore was closed out."
 STOP_WORDS = "Stop. Do not drill on"
 
 
@@ -118,7 +120,7 @@ def ahead_sheet(
         The bore is drilled and closed out.
     """
     if is_closed_out:
-        return _closed_out(watch_stops(assessed))
+        return _closed_out(watch_stops(assessed), found_since(assessed))
     stops = record_stops(assessed, release_words)
     rig = rig_of(assessed.scene.inputs.rig)
     try:
@@ -161,13 +163,15 @@ def _foretold(
     )
 
 
-def _closed_out(stops: list[Stop]) -> AheadSheet:
-    """The sheet of a bore that is closed out, with what a watch stopped since."""
-    if not stops:
+def _closed_out(stops: list[Stop], found: Sequence[str]) -> AheadSheet:
+    """The sheet of a bore that is closed out, with what a watch stopped and what was found since."""
+    if not (stops or found):
         closed = Told("Closed out", ("The bore is drilled and closed out. Nothing lies ahead.",))
         return AheadSheet(Advice.DONE, closed, Told("Drilled"), Told("Nothing"))
-    since = Told("Stop", ("The bore is drilled and closed out. A watch signed since set off a stop.",))
-    return AheadSheet(Advice.STOP, since, Told("Drilled"), Told("Nothing"), tuple(stops))
+    why = "A watch signed since set off a stop." if stops else "What was found since speaks against it."
+    since = Told("Stop", (f"The bore is drilled and closed out. {why}",))
+    every = (*stops, *(Stop(FOUND_SINCE, words, "") for words in found))
+    return AheadSheet(Advice.STOP, since, Told("Drilled"), Told("Nothing"), every)
 
 
 def unread(refusal: str) -> AheadSheet:

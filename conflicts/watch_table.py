@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from conflicts.checks import Assessed
+from conflicts.found_since import found_since
 from conflicts.hole_passes import PassInput
 from conflicts.pass_watched import PassWatched, still_stopping
 from conflicts.pull_backs import PulledBack
@@ -79,7 +80,8 @@ class WatchTable:
     ``crossings`` are those that lie there now, the plan's and then those of the drilled hole alone; ``gone``
     those that a release named and that do not.
     ``lost_stops`` are the watches of none that set off a stop rule, each as a pass of its own.
-    ``closed_out_at`` is None where the bore is not closed out.
+    ``closed_out_at`` is None where the bore is not closed out; ``found_since`` tells what speaks against one
+    that is.
     """
 
     crossings: tuple[CrossingWatched, ...]
@@ -87,6 +89,7 @@ class WatchTable:
     lost: tuple[WatchInput, ...]
     lost_stops: tuple[StandingStop, ...]
     closed_out_at: datetime | None = None
+    found_since: tuple[str, ...] = ()
 
     @property
     def rows(self) -> tuple[CrossingWatched, ...]:
@@ -167,6 +170,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         tuple(lost),
         tuple(_lost_stop(assessed, one) for one in lost if _stands(one, assessed)),
         closed_at if closed_at is not None and closed_at <= assessed.at else None,
+        found_since(assessed),
     )
 
 

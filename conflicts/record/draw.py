@@ -12,6 +12,7 @@ from conflicts.drawing.plan import draw_plan
 from conflicts.drawing.profile import draw_profile
 from conflicts.drilled_beside import drilled_beside
 from conflicts.drilled_stops import drilled_stops
+from conflicts.found_since import found_since
 from conflicts.models import Bore
 from conflicts.record.drilled import drilled_of
 from conflicts.record.passes import passes_of
@@ -44,7 +45,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         as_of=kept.at,
         job=_job(bore.job, assessed),
         bore=_bore(bore, members),
-        verdict=_verdict(members, signed, kept.standing, _stops(kept)),
+        verdict=_verdict(members, signed, kept.standing, _stops(kept), found_since(assessed)),
         assessment_digest=members["inputs_digest"],
         checks=tuple(
             RecordCheck(check_title(one["code"]), one["holds"], one["sentence"]) for one in members["checks"]
@@ -133,7 +134,11 @@ def _stops(kept: KeptRecords) -> tuple[str, ...]:
 
 
 def _verdict(
-    members: dict[str, Any], signed: Signed, standing: Standing | None, stops: tuple[str, ...]
+    members: dict[str, Any],
+    signed: Signed,
+    standing: Standing | None,
+    stops: tuple[str, ...],
+    found: tuple[str, ...],
 ) -> RecordVerdict:
     """What the cover says, as the bore's page does: drilled, stopped, released, or what stands against it."""
     held = [check_title(one["code"]) for one in members["checks"] if one["holds"]]
@@ -143,9 +148,10 @@ def _verdict(
     passed = f"All {count} checks pass as of this record."
     if signed.closed_out:
         now = holding if held else passed
-        if stops:
-            said = "Drilled and closed out; a stop was set off since"
-            return RecordVerdict(said, stops=True, because=(signed.closed_out, *stops, now))
+        if stops or found:
+            since = "a stop was set off since" if stops else "what was found since speaks against it"
+            because = (signed.closed_out, *stops, *found, now)
+            return RecordVerdict(f"Drilled and closed out; {since}", stops=True, because=because)
         return RecordVerdict("Drilled and closed out", stops=False, because=(signed.closed_out, now))
     if stops:
         return RecordVerdict(
