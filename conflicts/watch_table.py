@@ -7,6 +7,7 @@ from datetime import datetime
 from conflicts.checks import Assessed
 from conflicts.found_since import found_since
 from conflicts.hole_passes import PassInput
+from conflicts.logged_since import logged_since
 from conflicts.pass_watched import PassWatched, still_stopping
 from conflicts.pull_backs import PulledBack
 from conflicts.sentences import station_words
@@ -81,7 +82,7 @@ class WatchTable:
     those that a release named and that do not.
     ``lost_stops`` are the watches of none that set off a stop rule, each as a pass of its own.
     ``closed_out_at`` is None where the bore is not closed out; ``found_since`` tells what speaks against one
-    that is.
+    that is, ``logged_since`` of passes and pull-backs logged after it.
     """
 
     crossings: tuple[CrossingWatched, ...]
@@ -90,6 +91,7 @@ class WatchTable:
     lost_stops: tuple[StandingStop, ...]
     closed_out_at: datetime | None = None
     found_since: tuple[str, ...] = ()
+    logged_since: str = ""
 
     @property
     def rows(self) -> tuple[CrossingWatched, ...]:
@@ -171,6 +173,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
         tuple(_lost_stop(assessed, one) for one in lost if _stands(one, assessed)),
         closed_at if closed_at is not None and closed_at <= assessed.at else None,
         found_since(assessed),
+        logged_since(assessed),
     )
 
 
