@@ -12,6 +12,7 @@ from conflicts.ahead_stops import (
     Stop,
     ahead_stops,
     crossing_name,
+    leg_stops,
     record_stops,
     rod_stops,
     side_words,
@@ -127,6 +128,7 @@ def ahead_sheet(
         made = assessed.drilled_by(log)
         if made.problem:
             return _blind(stops, replace(NO_PATH, because=made.problem), Told(NOT_KNOWN))
+        stops += leg_stops(made)
         drilled = made.path
         if drilled is None:
             return _blind(stops, NO_ROD, Told("No rod is logged"))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from conflicts.ahead_lengths import rough_length
+from conflicts.as_drilled import AsDrilled
 from conflicts.checks import Assessed
 from conflicts.crossings_ahead import CrossingAhead
 from conflicts.drilled import Drilled
@@ -21,6 +22,7 @@ from conflicts.watch_table import stop_words
 BELOW_HOLE_RODS = 1
 WATCH_STOPPED = "A watch stopped the bore."
 HOLE_NOT_CLEAR = "The drilled hole is not clear of a line."
+LEG_NOT_CLEAR = "An abandoned hole is not clear of a line."
 HEAD_NOT_KNOWN = "Where the head is, is not known."
 READ_THE_HEAD = (
     "Stop. Read what is missing over the head, take the last rod's entry back and log it again with that. "
@@ -121,6 +123,30 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
                 )
             )
     return found
+
+
+def leg_stops(made: AsDrilled) -> list[Stop]:
+    """Stops that abandoned legs set off: a line that one may have struck is looked at before anybody goes on.
+
+    Parameters
+    ----------
+    made : AsDrilled
+
+    Notes
+    -----
+    A variance for the hole as it was drilled there ends one, also of a leg that meets the line: nobody goes
+    on through that hole, and whoever signs answers for what was found.
+    """
+    return [
+        Stop(
+            LEG_NOT_CLEAR,
+            "Stop. Have the line looked at. Tell the safety manager and the line's operator: a variance for "
+            "the hole as it was drilled there ends this stop.",
+            f"{one.leg.name}, which was pulled back: {one.drilled.crossing.sentence}",
+        )
+        for one in made.legs
+        if not one.drilled.is_answered
+    ]
 
 
 def _lost_head(assessed: Assessed, drilled: Drilled) -> list[Stop]:

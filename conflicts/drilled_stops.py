@@ -1,7 +1,7 @@
 """The stops that a bore's logged rods set off, each as one sentence for a release and for "may I drill?"."""
 
 from conflicts.ahead_sheet import ahead_sheet
-from conflicts.ahead_stops import record_stops
+from conflicts.ahead_stops import leg_stops, record_stops
 from conflicts.checks import Assessed
 from conflicts.rod_log import RodLog
 
@@ -18,10 +18,14 @@ def drilled_stops(assessed: Assessed, log: RodLog | None) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        None before the first rod: until then nothing is drilled that could be in the way.
+        None before the first rod: until then nothing is drilled that could be in the way. Where all rods
+        were pulled back, those of the holes that they left.
     """
-    if log is None or not log.rods:
+    if log is None:
         return ()
     of_records = record_stops(assessed, None)
-    stops = ahead_sheet(assessed, log, release_words=None).stops
+    if log.rods:
+        stops = ahead_sheet(assessed, log, release_words=None).stops
+    else:
+        stops = tuple(leg_stops(assessed.drilled_by(log)))
     return tuple(f"{stop.when} {stop.because}".rstrip() for stop in stops if stop not in of_records)

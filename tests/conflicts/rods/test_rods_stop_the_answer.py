@@ -6,6 +6,7 @@ import pytest
 from django.utils import timezone
 from django.utils.html import strip_tags
 
+from conflicts.ahead_stops import LEG_NOT_CLEAR
 from conflicts.desk.log_rod import withdraw_rods
 from conflicts.models import Release, RodWithdrawal
 from conflicts.record.draw import draw_record
@@ -13,6 +14,7 @@ from conflicts.record.read import read_kept_records
 from conflicts.release import ReleaseState, sign_release, standing_of
 from tests import factories
 from tests.conflicts.audit.signed_stories import close_out
+from tests.conflicts.rods.test_drilled_hole_closed_out import assessed, variance_for
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -75,6 +77,12 @@ def test_a_stop_of_the_look_ahead_stops_the_release_until_the_rods_are_pulled_ba
     assert why in shown
     pulled = RodWithdrawal(rod=rods[0], kind="pull_back", reason="Too shallow.")
     withdraw_rods(pulled, by=factories.PersonFactory())
+    if why.startswith("The drilled hole"):
+        # The hole that was left is no clearer for it.
+        assert [words[: len(LEG_NOT_CLEAR)] for words in standing_of(release).reasons] == [LEG_NOT_CLEAR]
+        assert LEG_NOT_CLEAR in told(foreman, bore)
+        [leg] = assessed(bore).drilled.legs
+        variance_for(bore, leg.drilled)
     assert standing_of(release).is_in_force
     assert "Yes, Crew 2 with Rig 7" in told(foreman, bore)
 
