@@ -112,7 +112,7 @@ def rod_stops(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
                 "settles it.",
             )
         )
-    found += _lost_head(assessed, drilled)
+    found += _lost_head(assessed, log, drilled)
     for one in assessed.drilled_by(log).crossings:
         if one.stops:
             found.append(
@@ -149,10 +149,10 @@ def leg_stops(made: AsDrilled) -> list[Stop]:
     ]
 
 
-def _lost_head(assessed: Assessed, drilled: Drilled) -> list[Stop]:
-    """Where so much was drilled blind that nobody knows where the head is."""
+def _lost_head(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
+    """Where so much was drilled blind, or by so rough a dot, that nobody knows where the head is."""
     units = assessed.scene.inputs.job.show_units
-    height, plan = blind_runs(assessed.scene, [joint.rod for joint in drilled.joints])
+    height, plan = blind_runs(assessed.scene, log.stated, [joint.rod for joint in drilled.joints])
     because = [
         _blind_words(run, *words, units)
         for run, words in (
@@ -165,12 +165,16 @@ def _lost_head(assessed: Assessed, drilled: Drilled) -> list[Stop]:
 
 
 def _blind_words(run: BlindRun, reading: str, ways: str, allowed: str, units: str) -> str:
+    limit = f"allowed is {rough_length(run.allowed_m, units, 'down')}, {allowed}."
+    off = f"{rough_length(run.read_off_m, units, 'up')} off past what the job states"
+    if not run.rods:
+        return f"The {reading} of rod {run.since} may be {off}; {limit}"
     since = "the entry" if run.since is None else f"rod {run.since}"
     rods = "1 rod" if run.rods == 1 else f"{run.rods} rods"
+    itself = f", and that {reading} itself may be {off}" if run.read_off_m > 0.0 else ""
     return (
         f"No {reading} is read since {since}, over {rods}: the head may have strayed "
-        f"{rough_length(run.drift_m, units, 'up')} {ways} meanwhile; allowed is "
-        f"{rough_length(run.allowed_m, units, 'down')}, {allowed}."
+        f"{rough_length(run.drift_m, units, 'up')} {ways} meanwhile{itself}; {limit}"
     )
 
 

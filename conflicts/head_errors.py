@@ -1,14 +1,14 @@
 """What the place of a drilled head may be off by, and how that grows where it is drilled blind."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
 import numpy as np
 
 from conflicts.engine.frame import FloatArray
-from conflicts.rod_log import LocatorCheckInput, RodInput, RodLog
+from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
 from conflicts.scene import Scene
 from conflicts.walk_days import local_day
 
@@ -36,26 +36,31 @@ class BlindRun:
         What the head may have strayed meanwhile.
     allowed_m : float
         Above it nobody knows where the head is.
+    read_off_m : float
+        What that reading itself may be off by, past what the job states of a located head.
     """
 
     rods: int
     since: int | None
     drift_m: float
     allowed_m: float
+    read_off_m: float = 0.0
 
     @property
     def is_lost(self) -> bool:
-        """Whether the head may have strayed farther than is allowed."""
-        return self.drift_m > self.allowed_m + SAME_DRIFT_M
+        """Whether the head may be farther off than is allowed."""
+        return self.drift_m + self.read_off_m > self.allowed_m + SAME_DRIFT_M
 
 
-def blind_runs(scene: Scene, chain: Sequence[RodInput]) -> tuple[BlindRun, BlindRun]:
+def blind_runs(scene: Scene, stated: LocatingError, chain: Sequence[RodInput]) -> tuple[BlindRun, BlindRun]:
     """How far the head was drilled without a depth, and without a dot.
 
     Parameters
     ----------
     scene : Scene
         Of the plan.
+    stated : LocatingError
+        What the job states of a located head.
     chain : sequence of RodInput
         From the entry to the head.
 
@@ -68,13 +73,26 @@ def blind_runs(scene: Scene, chain: Sequence[RodInput]) -> tuple[BlindRun, Blind
     -----
     Allowed are, as a choice of ours: in height the steering allowance, for the plan is clear of a line by no
     more than that of steering; in plan the tolerance zone, for a line farther than that from the drawn path
-    is not looked at.
+    is not looked at. There the last dot's own error counts too, for the path is drawn through it. What the
+    device is off by in height only widens what is asked of the lines: each one is looked at.
     """
-    job = scene.inputs.job
+    job, dots = scene.inputs.job, [one for one in chain if one.dot is not None]
+    plan = _run(chain, [one.dot is not None for one in chain], _heading_growth_m(chain), job.tolerance_zone_m)
     return (
         _run(chain, [one.depth_m is not None for one in chain], _pitch_growth_m(chain), job.bore_vertical_m),
-        _run(chain, [one.dot is not None for one in chain], _heading_growth_m(chain), job.tolerance_zone_m),
+        replace(plan, read_off_m=dot_off_past_stated_m(stated, dots[-1])) if dots else plan,
     )
+
+
+def dot_off_past_stated_m(stated: LocatingError, rod: RodInput) -> float:
+    """What a rod's dot may be off by past what the job states; where no depth was read, past the least of it.
+
+    Parameters
+    ----------
+    stated : LocatingError
+    rod : RodInput
+    """
+    return max(0.0, (rod.dot_error_m or 0.0) - stated.at(rod.depth_m or 0.0))
 
 
 def _run(

@@ -11,6 +11,7 @@ from conflicts.head_errors import (
     HEADING_READ_RAD,
     PITCH_READ_RATIO,
     blind_runs,
+    dot_off_past_stated_m,
     errors_along,
     reading_errors,
 )
@@ -58,7 +59,8 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
     A depth is held against where pitch and length lead from the rod before, less what both readings may be
     off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
     may be off by; a dot against the reach of the rod, its own error included. A dot that is less sure than
-    the place without it is asked about too, for the path is drawn through it; and so is a second rod on
+    the place without it is asked about too, for the path is drawn through it, and so is one that may be
+    farther off than lines are looked for; and so is a second rod on
     without a depth.
     """
     found = [
@@ -67,7 +69,7 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
         _depth(scene, log, before, after),
         _dot(scene, log, before, after),
         _rough_dot(scene, log, after),
-        _no_depth(scene, after),
+        _no_depth(scene, log, after),
     ]
     return tuple(one for one in found if one is not None)
 
@@ -159,15 +161,23 @@ def _dot(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> O
 
 
 def _rough_dot(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
-    """A dot that may be farther off than the head is where no dot is set."""
+    """A dot that may be farther off than the head is where no dot is set, or than lines are looked for."""
     rod, units = after.head.rod, scene.inputs.job.show_units
     if rod.dot is None or rod.dot_error_m is None:
         return None
     chain = [*(one.rod for one in after.joints[:-1]), replace(rod, dot=None, dot_error_m=None)]
     depths_m = [one.depth_m for one in after.joints]
     without_m = float(errors_along(scene, log, chain, depths_m)[0][-1])
+    zone_m = scene.inputs.job.tolerance_zone_m
     if rod.dot_error_m <= without_m:
-        return None
+        if dot_off_past_stated_m(log.stated, rod) <= zone_m:
+            return None
+        return Oddity(
+            OddityCode.ROUGH_DOT,
+            f"The dot may be {format_length(rod.dot_error_m, units, 'up')} off. Lines are looked for within "
+            f"{format_length(zone_m, units, 'down')} of the path through it: with it nobody knows where the "
+            "head is. Measure station and offset.",
+        )
     return Oddity(
         OddityCode.ROUGH_DOT,
         f"The dot may be {format_length(rod.dot_error_m, units, 'up')} off. Without a dot the head counts as "
@@ -176,10 +186,10 @@ def _rough_dot(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
     )
 
 
-def _no_depth(scene: Scene, after: Drilled) -> Oddity | None:
+def _no_depth(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
     """One more rod without a depth: from the second on the head is drilled by its pitch alone."""
     units = scene.inputs.job.show_units
-    blind, _ = blind_runs(scene, [one.rod for one in after.joints])
+    blind, _ = blind_runs(scene, log.stated, [one.rod for one in after.joints])
     if blind.rods < BLIND_RODS:
         return None
     since = "the entry" if blind.since is None else f"rod {blind.since}"

@@ -8,6 +8,7 @@ import pytest
 from django.utils import timezone
 
 from conflicts.ahead_sheet import Advice, ahead_sheet, unread
+from conflicts.ahead_stops import HEAD_NOT_KNOWN
 from conflicts.assess import compute
 from conflicts.gather import gather
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
@@ -175,9 +176,10 @@ def test_a_rod_that_was_kept_without_a_depth_is_no_reading_out_of_line(bore):
         ),
         (
             {"dot": None, "dot_error_m": None},
-            4,
-            "No dot is read since rod 6, over 4 rods: the head may have strayed 2 ft 2 in to either side "
-            "meanwhile; allowed is 2 ft 0 in, the tolerance zone, past which no line is looked for.",
+            3,
+            "No dot is read since rod 6, over 3 rods: the head may have strayed 1 ft 7 in to either side "
+            "meanwhile, and that dot itself may be 11 in off past what the job states; allowed is 2 ft 0 in, "
+            "the tolerance zone, past which no line is looked for.",
         ),
     ],
 )
@@ -193,6 +195,17 @@ def test_a_head_that_was_drilled_blind_too_far_stops_until_it_is_read(bore, miss
     assert stops_of(*blind) == [told]
     # The last entry taken back and logged again with what was missing.
     assert stops_of(*blind[:-1], logged.rods[-1]) == []
+
+
+@pytest.mark.parametrize("error_m", [0.8, 3.0, 20.0])
+def test_a_dot_that_may_be_farther_off_than_lines_are_looked_for_stops(bore, error_m):
+    log = log_of(*DOWN, 0.0, 0.0, 0.0)
+    rough = replace(log, rods=tuple(replace(one, dot_error_m=error_m) for one in log.rods))
+    [told] = [one.because for one in sheet_of(bore, rough).stops if one.when == HEAD_NOT_KNOWN]
+    assert told.startswith("The dot of rod 9 may be ")
+    # A dot that is measured, and the head is known again.
+    measured = replace(rough, rods=(*rough.rods[:-1], log.rods[-1]))
+    assert HEAD_NOT_KNOWN not in [one.when for one in sheet_of(bore, measured).stops]
 
 
 def test_a_head_below_the_bottom_of_the_watch_hole_that_the_next_rod_meets_stops(bore):

@@ -214,13 +214,13 @@ def test_the_head_is_lost_past_the_steering_allowance_in_height_and_the_toleranc
     blind = [read(1), *(rod(number, dot=read(number).dot) for number in range(2, 13))]
     # 0.5 % of 30 m is 15 cm: ten rods are allowed, the eleventh is not.
     assert job.bore_vertical_m == pytest.approx(0.15)
-    height, plan = blind_runs(scene, blind[:11])
+    height, plan = blind_runs(scene, STATED, blind[:11])
     assert (height.rods, height.since, height.is_lost, plan.rods) == (10, 1, False, 0)
-    height, plan = blind_runs(scene, blind)
+    height, plan = blind_runs(scene, STATED, blind)
     assert (height.rods, height.is_lost, plan.is_lost) == (11, True, False)
     # 3 degrees of 9 m are 47 cm, of 12 m 63 cm; the tolerance zone is 61 cm. A heading read: 1 degree.
     assert job.tolerance_zone_m == pytest.approx(0.6096)
     no_dots = [rod(number, depth_m=2.0) for number in range(1, 5)]
-    assert [blind_runs(scene, no_dots[:count])[1].is_lost for count in (3, 4)] == [False, True]
+    assert [blind_runs(scene, STATED, no_dots[:count])[1].is_lost for count in (3, 4)] == [False, True]
     headed = [rod(number, depth_m=2.0, heading_rad=np.pi / 2) for number in range(1, 13)]
-    assert [blind_runs(scene, headed[:count])[1].is_lost for count in (11, 12)] == [False, True]
+    assert [blind_runs(scene, STATED, headed[:count])[1].is_lost for count in (11, 12)] == [False, True]

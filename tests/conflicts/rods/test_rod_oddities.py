@@ -91,6 +91,12 @@ def test_a_dot_that_is_less_sure_than_no_dot_is_asked_about_for_that_alone(scene
         assert asked(scene, start, rod(2, dot=beside(scene, 2 * RUN, 0.0), dot_error_m=error_m)) == odd
 
 
+def test_each_of_many_rough_dots_is_asked_about(scene):
+    rough = [rod(number, dot=beside(scene, number * RUN, 0.0), dot_error_m=3.0) for number in range(1, 6)]
+    for count in range(1, 6):
+        assert asked(scene, *rough[:count]) == ["rough_dot"], count
+
+
 def test_a_rod_longer_than_the_rigs_is_asked_about(scene):
     assert asked(scene, rod(1), rod(2, length_m=1.0, depth_m=None)) == []
     assert asked(scene, rod(1), rod(2, length_m=3.2, depth_m=None)) == ["length"]
@@ -106,8 +112,10 @@ def test_each_question_names_what_was_read_and_what_was_led_to(scene):
 
 def test_a_rough_dot_is_better_than_none_after_a_long_way_without_one(scene):
     blind = [rod(number) for number in range(1, 13)]
-    dot = {"dot": beside(scene, 13 * RUN, 0.0), "dot_error_m": 1.5}
+    dot = {"dot": beside(scene, 13 * RUN, 0.0), "dot_error_m": 0.75}
     assert asked(scene, *blind, rod(13, **dot)) == []
+    # One that may be farther off than lines are looked for is asked about all the same.
+    assert asked(scene, *blind, rod(13, **{**dot, "dot_error_m": 1.0})) == ["rough_dot"]
     assert asked(scene, rod(1), rod(2, **{**dot, "dot": beside(scene, 2 * RUN, 0.0)})) == ["rough_dot"]
 
 

@@ -34,12 +34,16 @@ def foreman(client, bore):
     return client
 
 
-@pytest.fixture
-def release(bore):
+def signed_release(bore):
     now = timezone.now()
     shift = {"shift_from": now - timedelta(minutes=1), "shift_until": now + timedelta(hours=4)}
     sign_release(Release(bore=bore, crew="Crew 2", rig="Rig 7", **shift), by=factories.PersonFactory())
-    return Release.objects.with_course().get()
+    return Release.objects.with_course().latest("signed_at")
+
+
+@pytest.fixture
+def release(bore):
+    return signed_release(bore)
 
 
 def drilled(bore, depth_m, count):
@@ -83,6 +87,8 @@ def test_a_stop_of_the_look_ahead_stops_the_release_until_the_rods_are_pulled_ba
         assert LEG_NOT_CLEAR in told(foreman, bore)
         [leg] = assessed(bore).drilled.legs
         variance_for(bore, leg.drilled)
+        # A variance that is signed lapses a release.
+        release = signed_release(bore)
     assert standing_of(release).is_in_force
     assert "Yes, Crew 2 with Rig 7" in told(foreman, bore)
 
