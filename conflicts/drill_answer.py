@@ -2,16 +2,17 @@
 
 from dataclasses import dataclass
 
+from conflicts.answering_release import answering_releases
 from conflicts.checks import Assessed
 from conflicts.drilled_stops import drilled_stops
 from conflicts.models import Bore, CloseOut, Release
-from conflicts.release import ReleaseState, Standing, newest_releases, standing_of
+from conflicts.release import ReleaseState, Standing
 from conflicts.watch_table import WatchTable
 
 
 @dataclass(frozen=True)
 class DrillAnswer:
-    """The last release of a bore with how it stands now, and its close-out; None where there is none.
+    """The release that answers for a bore with how it stands now, and its close-out, or None.
 
     ``is_stopped`` where a watch or the rods in the ground set off a stop that still stands; ``drilled_stops``
     are those of the rods, in words.
@@ -45,8 +46,7 @@ class DrillAnswer:
 
 def drill_answer(bore: Bore, table: WatchTable, assessed: Assessed) -> DrillAnswer:
     """The answer for a bore at this moment, computed from the records as they are, beside its watches."""
-    release = newest_releases([bore.pk]).get(bore.pk)
-    standing = None if release is None else standing_of(release)
+    release, standing = answering_releases([bore.pk]).get(bore.pk, (None, None))
     close_out = CloseOut.objects.filter(bore=bore).first()
     drilled: tuple[str, ...] = ()
     if close_out is None:

@@ -3,13 +3,13 @@
 from datetime import datetime
 
 from conflicts.ahead_sheet import AheadSheet, ahead_sheet, unread
+from conflicts.answering_release import answering_releases
 from conflicts.assess import Computed
 from conflicts.engine.errors import EngineError
 from conflicts.gather import gather
 from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore
 from conflicts.recently_computed import computed
-from conflicts.release import newest_releases, standing_of
 from conflicts.snapshot import one_snapshot
 
 NONE_SIGNED = "None was signed yet."
@@ -41,10 +41,10 @@ def look_ahead_of(bore: Bore, at: datetime) -> AheadSheet:
 
 def _not_released(bore: Bore, figures: Computed) -> tuple[str, ...] | None:
     """Why no release is in force, by both clocks; None where one is, or would be but for a stop told here."""
-    release = newest_releases([bore.pk]).get(bore.pk)
-    if release is None:
+    told = answering_releases([bore.pk], {bore.pk: figures}).get(bore.pk)
+    if told is None:
         return (NONE_SIGNED,)
-    standing = standing_of(release, figures)
+    _, standing = told
     if standing.is_underway:
         return None
     return standing.reasons or (f"It is {standing.state}.",)

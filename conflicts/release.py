@@ -225,9 +225,7 @@ def check_shift(shift_from: datetime, shift_until: datetime, at: datetime, time_
 
 def releases_to_lapse(bore: Bore) -> list[Release]:
     """The releases of a bore that a change of it would end: those in force, stopped, or not yet begun."""
-    open_ones = Release.objects.filter(
-        bore=bore, withdrawal__isnull=True, shift_until__gt=min(moments_now())
-    ).with_course()
+    open_ones = Release.objects.filter(bore=bore).open_at(min(moments_now())).with_course()
     ended = (ReleaseState.OVER, ReleaseState.LAPSED, ReleaseState.WITHDRAWN)
     return [one for one in open_ones.newest_first() if standing_of(one).state not in ended]
 
@@ -383,9 +381,3 @@ def _told(changes: Sequence[GroundChange], zone: str) -> tuple[str, ...]:
     ]
     more = len(changes) - len(told)
     return (*told, *([f"{more} more change{'s' if more > 1 else ''} since."] if more else []))
-
-
-def newest_releases(bore_ids: Iterable[UUID]) -> dict[UUID, Release]:
-    """The last signed release of each bore that has one."""
-    found = Release.objects.filter(bore__in=list(bore_ids)).with_course().newest_of_each()
-    return {one.bore_id: one for one in found}

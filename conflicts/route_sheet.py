@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from django.urls import reverse
 
+from conflicts.answering_release import answering_releases
 from conflicts.bore_states import BoreState
 from conflicts.closing_faults import close_out_faults
 from conflicts.drawing.route_plan import NARROW, WIDE, PlanBore, PlanGap, Sheet, draw_route
@@ -18,7 +19,7 @@ from conflicts.engine.errors import PathError
 from conflicts.engine.frame import GroundFrame, frame_about, polyline_length_m
 from conflicts.gather_rods import gather_rods
 from conflicts.models import CloseOut, JointHow, Pit, RouteJoint
-from conflicts.release import ReleaseState, Standing, newest_releases, standings_of
+from conflicts.release import ReleaseState, Standing
 from conflicts.rod_log import RodLog
 from conflicts.route.chains import Leg, Route, route_of
 from conflicts.route.ends import ENDS, End, RouteBore, Stated
@@ -231,8 +232,7 @@ def read_route(job: Job, states: Sequence[BoreState]) -> RouteSheet:
 
 def _bores_now(states: Sequence[BoreState]) -> list[BoreNow]:
     ids = [state.bore.pk for state in states]
-    releases = newest_releases(ids)
-    standings = standings_of(releases.values())
+    standings = {bore_id: standing for bore_id, (_, standing) in answering_releases(ids).items()}
     logs = gather_rods([state.bore for state in states])
     return [_bore_now(state, standings.get(state.bore.pk), logs[state.bore.pk]) for state in states]
 

@@ -1,9 +1,11 @@
 """The signed statement that a bore may be drilled, and what it rests on."""
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import ClassVar
 
 from django.db import models
+from django.db.models import Exists, OuterRef
 
 from conflicts.models.assessment import DIGEST, digest_written
 from conflicts.models.bore import Bore
@@ -21,6 +23,15 @@ class ReleaseQuerySet(SignedQuerySet):
     def newest_of_each(self) -> "ReleaseQuerySet":
         """The last signed of each bore alone, for each holds a whole assessment."""
         return self.order_by("bore_id", "-signed_at", "-entered_at", "-id").distinct("bore_id")
+
+    def open_at(self, at: datetime) -> "ReleaseQuerySet":
+        """Those that were not taken back and whose shift is not over at a moment."""
+        return self.filter(withdrawal__isnull=True, shift_until__gt=at)
+
+    def with_others_open(self, at: datetime) -> "ReleaseQuerySet":
+        """With whether others of the bore are open at a moment, as ``others_open``."""
+        others = Release.objects.filter(bore=OuterRef("bore")).open_at(at).exclude(pk=OuterRef("pk"))
+        return self.annotate(others_open=Exists(others))
 
     def open_damage(self, bore: Bore, reported: Sequence[str]) -> list[str]:
         """Of the ids of reports of damage those of which no release says what was settled.

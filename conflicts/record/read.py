@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.db import connection, transaction
 
+from conflicts.answering_release import answering_releases
 from conflicts.assess import compute_bores, document
 from conflicts.checks import Assessed
 from conflicts.gather_rods import gather_rods
@@ -16,7 +17,7 @@ from conflicts.record.read_crossings import Lines, read_lines
 from conflicts.record.read_signed import Signed, read_signed
 from conflicts.record.read_tickets import read_tickets
 from conflicts.record.sheet import RecordTicket
-from conflicts.release import Standing, standing_at, standing_of
+from conflicts.release import Standing, standing_at
 from conflicts.rod_log import RodLog
 
 
@@ -86,14 +87,13 @@ def _moment() -> datetime:
 
 
 def _standing(bore: Bore, at: datetime, *, is_now: bool) -> Standing | None:
-    """How the last release of a bore stands at a moment; None where none was ever signed.
+    """How the release that answers for a bore stands at a moment; None where none was ever signed.
 
     Of this moment it is asked as every page asks it: by both clocks, and withdrawn once that is stored.
     """
-    releases = Release.objects.filter(bore=bore, signed_at__lte=at).with_course()
-    release = releases.newest_first().first()
-    if release is None:
-        return None
     if is_now:
-        return standing_of(release)
-    return standing_at(release, at, changes_since(release.bore, release.last_event_id))
+        _, standing = answering_releases([bore.pk]).get(bore.pk, (None, None))
+        return standing
+    releases = Release.objects.filter(bore=bore, signed_at__lte=at).with_course().newest_first()
+    told = [standing_at(one, at, changes_since(one.bore, one.last_event_id)) for one in releases]
+    return next((one for one in told if one.is_underway), told[0] if told else None)

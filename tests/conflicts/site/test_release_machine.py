@@ -22,6 +22,7 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
+from conflicts.answering_release import answering_releases
 from conflicts.assess import assess
 from conflicts.desk.record_watch import record_watch
 from conflicts.desk.sign_walk import sign_walk
@@ -386,15 +387,21 @@ class Drilling(RuleBasedStateMachine):
     def a_release_says_yes_where_it_may_at_both_clocks_and_nowhere_else(self) -> None:
         if not hasattr(self, "site"):
             return
+        with clocks(self.at, self.at + self.skew):
+            _, answer = answering_releases([self.bore.pk]).get(self.bore.pk, (None, None))
+        says_yes = False
         for one in Release.objects.filter(bore=self.bore).with_course():
             release = self.site.releases[one.pk]
             with clocks(self.at, self.at + self.skew):
                 standing = standing_of(one)
             may = all(self.site.is_in_force(release, at) for at in self.moments)
             assert standing.is_in_force == may
+            says_yes = says_yes or may
             if may:
                 event("a release in force")
                 self.time_ends_it_then(release, standing.lapses_at)
+        # The bore's pages tell what one of its releases says: yes where any does.
+        assert (answer is not None and answer.is_in_force) == says_yes
 
     def time_ends_it_then(self, release: Signed, ends_at: datetime) -> None:
         """No sooner; and at the end of shift, day or ticket at once, where another variance may yet go on."""
