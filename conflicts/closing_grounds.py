@@ -29,12 +29,13 @@ def closing_grounds(table: WatchTable, assessed: Assessed) -> dict[str, Any]:
     -------
     dict
         JSON values: each crossing with its passes, those of the drilled hole alone marked so, and those that
-        are gone, with the variance for them as a whole; each pass with every watch of it. ``why_not`` says
-        why one does not count, and is empty where it does; ``other_watches`` has the rest of the bore's
-        watches, and ``excused_stops`` those of them that set off a stop rule, each with the variance signed
-        for it. ``drilled`` are the places at which the hole is not clear of a line, with who answers for it.
-    ``passes`` are those that were logged, with when each was made and its diameter, and whether it was
-    withdrawn as entered wrongly; ``pulled_back`` the first rod of each pull-back, from where, and when.
+        are gone, with the variance for them as a whole; each pass with every watch of it, ``is_outdated``
+        where the pass was made or the hole drilled anew since the last. ``why_not`` says why one does not
+        count, and is empty where it does; ``other_watches`` has the rest of the bore's watches, and
+        ``excused_stops`` those of them that set off a stop rule, each with the variance signed for it.
+        ``drilled`` are the places at which the hole is not clear of a line, with who answers for it.
+        ``passes`` are those that were logged, with when each was made and its diameter, and whether it was
+        withdrawn as entered wrongly; ``pulled_back`` the first rod of each pull-back, from where, and when.
     """
     return {
         "inputs_digest": assessed.scene.inputs.digest(),
@@ -87,6 +88,7 @@ def _pass(one: PassWatched) -> dict[str, Any]:
     return {
         "pass": one.pass_made,
         "seen": last is not None and last.seen,
+        "is_outdated": one.made_anew is not None or one.pulled_back is not None,
         "gap_m": None if last is None else last.gap_m,
         "watched_at": None if last is None else utc_text(last.watched_at),
         "variance": None if one.excuse is None else one.excuse.variance_id,

@@ -65,7 +65,8 @@ UNWATCHED = Section(
     code="unwatched",
     title="Drilled with no watch",
     words=(
-        "Crossings of bores that were drilled, where nobody is recorded to have seen a pass. Drilled is a "
+        "Crossings of bores that were drilled, where nobody is recorded to have seen a pass, or nobody since "
+        "one of its kind was made again or rods were pulled back to drill the hole anew. Drilled is a "
         "bore with a close-out, a drilled rod or any watch, and one whose released shift is over, unless the "
         "release was taken back before. Its crossings are those that its close-out knew, else those last "
         "computed, and those that its releases named and that are gone from the records since."

@@ -7,14 +7,27 @@ from uuid import UUID
 
 from conflicts.models.audit_crossings import DRILLED_CROSSINGS, WATCHED, ask_of_drilled
 from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_pulled_back import PULLED_BACK, pulled_back_json
 from conflicts.models.named_crossings import REAMED_THEN, STOOD
 
-# The last watch of a pass counts.
+# The last watch of a pass counts, unless a pass of its kind went by after it or rods were pulled back from
+# there (`watch_table`).
 UNWATCHED = f"""
 WITH {DRILLED_CROSSINGS}, {WATCHED},
 last_watches AS (
-    SELECT DISTINCT ON (w.key, w.pass_made) w.key, w.pass_made, w.seen FROM watched w
-    ORDER BY w.key, w.pass_made, w.watched_at DESC, w.entered_at DESC, w.id DESC
+    SELECT x.key, x.pass_made, x.seen
+    FROM (
+        SELECT DISTINCT ON (w.key, w.pass_made) w.key, w.pass_made, w.seen, w.watched_at FROM watched w
+        ORDER BY w.key, w.pass_made, w.watched_at DESC, w.entered_at DESC, w.id DESC
+    ) AS x JOIN crossings c ON c.key = x.key
+    WHERE NOT EXISTS (
+        SELECT FROM conflicts_holepass h LEFT JOIN conflicts_holepasswithdrawal u ON u.hole_pass_id = h.id
+        WHERE h.bore_id = c.bore_id AND h.kind = x.pass_made AND u.id IS NULL AND h.made_at > x.watched_at
+            AND coalesce(h.from_station_m <= c.to_m, true) AND coalesce(h.to_station_m >= c.from_m, true)
+    ) AND NOT EXISTS (
+        SELECT FROM {PULLED_BACK} WHERE p.bore_id = c.bore_id AND p.from_m <= c.reach_to_m
+            AND coalesce(x.watched_at <= p.anew_from, true)
+    )
 ),
 excused AS (
     -- Variances of the watch that were signed for a place within the crossing, with their passes; and those
@@ -46,7 +59,8 @@ missing AS (
                     WHERE r.bore_id = b.id AND {STOOD} AND {REAMED_THEN})
             ELSE EXISTS (
                 SELECT 1 FROM jsonb_array_elements(c.passes) AS p(pass)
-                WHERE p.pass ->> 'pass' = needed.pass_made AND NOT (p.pass ->> 'seen')::boolean)
+                WHERE p.pass ->> 'pass' = needed.pass_made
+                    AND (NOT (p.pass ->> 'seen')::boolean OR (p.pass ->> 'is_outdated')::boolean))
             END
     LEFT JOIN last_watches w ON w.key = c.key AND w.pass_made = needed.pass_made AND w.seen
     WHERE w.key IS NULL
@@ -72,7 +86,7 @@ ORDER BY b.id, c.station_m, c.mark_ref, c.kind, c.operator LIMIT %(most)s
 
 @dataclass(frozen=True)
 class UnwatchedCrossing:
-    """A crossing of a drilled bore, and the passes that nobody is recorded to have seen."""
+    """A crossing of a drilled bore, and its passes that nobody saw since they were last made."""
 
     bore_id: UUID
     station_m: float
@@ -100,14 +114,15 @@ class UnwatchedCrossing:
 def unwatched(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -> list[UnwatchedCrossing]:
     """Crossings with a missing pass, by bore and station; those after a place where one is given."""
     bore_id, station_m, ref, kind, operator = after or (None, None, None, None, None)
+    pulled = pulled_back_json(filters)
     place = {"bore_id": bore_id, "station_m": station_m, "ref": ref, "kind": kind, "operator": operator}
     return [
         UnwatchedCrossing(*one)
-        for one in ask_of_drilled(filters, UNWATCHED + IN_ORDER, {**place, "most": most})
+        for one in ask_of_drilled(filters, UNWATCHED + IN_ORDER, {**place, "most": most, "pulled": pulled})
     ]
 
 
 def count_unwatched(filters: AuditFilters) -> int:
     """How many crossings have a missing pass."""
-    [(count,)] = ask_of_drilled(filters, COUNTED, {})
+    [(count,)] = ask_of_drilled(filters, COUNTED, {"pulled": pulled_back_json(filters)})
     return count
