@@ -49,7 +49,7 @@ def log_rod(rod: DrilledRod, *, by: AbstractBaseUser, confirmed: Collection[str]
         rod.number = 1 if head is None else head.number + 1
         before = DrilledRod.objects.filter(bore=rod.bore_id).aggregate(at=Max("logged_at"))
         rod.logged_by, rod.logged_by_name = by, name_of(by)
-        rod.logged_at = dated_after(moments_now(), before["at"])
+        rod.logged_at = after_what_was_signed(rod.bore, before["at"])
         asked = _asked(rod, log, computed.scene)
         if not {one.token for one in asked} <= set(confirmed):
             raise RodAskedError(asked)

@@ -9,14 +9,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from conflicts.faults import Fault
+from conflicts.found_inputs import CameraInput, last_camera
 from conflicts.site_records import (
     NO_SITE_RECORDS,
     NOBODY_WALKED,
-    CameraInput,
     CrossingNow,
     SiteRecords,
     VarianceInput,
-    last_camera,
     variance_for_check,
     variance_for_clearance,
     variance_for_gone,
@@ -257,7 +256,7 @@ def test_of_several_in_force_the_one_that_lasts_longest_counts(spans, at):
 def test_the_last_look_into_a_line_at_a_stage_is_the_last_that_has_come(looks, at):
     inputs = [CameraInput(mark, stage, when, str(n)) for n, (mark, stage, when) in enumerate(looks)]
     inputs.sort(key=lambda one: one.inspected_at)
-    found = last_camera(SiteRecords(cameras=tuple(inputs)), "g", "before", at)
+    found = last_camera(inputs, "g", "before", at)
     like = [one for one in inputs if (one.mark_id, one.stage) == ("g", "before") and one.inspected_at <= at]
     assert found == (like[-1] if like else None)
 
@@ -265,4 +264,4 @@ def test_the_last_look_into_a_line_at_a_stage_is_the_last_that_has_come(looks, a
 def test_where_nothing_was_recorded_nothing_is_excused():
     assert of_check(NO_SITE_RECORDS) is None
     assert of_crossing(NO_SITE_RECORDS) is None
-    assert last_camera(NO_SITE_RECORDS, "gas", "before", NOON) is None
+    assert last_camera((), "gas", "before", NOON) is None

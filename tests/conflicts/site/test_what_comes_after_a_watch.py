@@ -5,8 +5,8 @@ from datetime import timedelta
 import pytest
 
 from conflicts.desk.log_pass import log_pass
-from conflicts.desk.log_rod import withdraw_rods
-from conflicts.errors import PassAskedError
+from conflicts.desk.log_rod import log_rod, withdraw_rods
+from conflicts.errors import PassAskedError, RodAskedError
 from conflicts.models import DrilledRod, HolePass, RodWithdrawal
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
@@ -59,3 +59,17 @@ def test_a_second_reamer_by_a_clock_that_is_behind_is_asked_about_and_watched(bo
         )
     assert any("A reaming was watched before this one" in one.sentence for one in asked.value.oddities)
     assert "A reaming is logged that was made after the last watch of one" in missing(bore)[0]
+
+
+@pytest.mark.parametrize("clock_off", CLOCKS)
+def test_a_rod_joined_anew_by_a_clock_that_is_behind_comes_after_a_watch_before_it(bore, person, clock_off):
+    rod = DrilledRod.objects.get(bore=bore, number=2)
+    withdraw_rods(RodWithdrawal(rod=rod, kind="pull_back", reason="Off line."), by=person)
+    watch = see(bore, person, "pilot")
+    anew = {"bore": bore, "after": rod.after, "length_m": 20.0, "depth_m": 2.0, "pitch_ratio": 0.0}
+    with clock_off(BEHIND):
+        with pytest.raises(RodAskedError) as asked:
+            log_rod(DrilledRod(**anew), by=person)
+        joined = log_rod(DrilledRod(**anew), by=person, confirmed=[one.token for one in asked.value.oddities])
+    assert joined.logged_at > watch.watched_at
+    assert any("pilot" in words for words in missing(bore))
