@@ -16,6 +16,7 @@ from conflicts.ahead_stops import (
     record_stops,
     rod_stops,
     side_words,
+    told_once,
     watch_stops,
 )
 from conflicts.bit_ahead import bit_ahead, bit_words
@@ -84,9 +85,15 @@ class AheadSheet:
     rows: tuple[AheadRow, ...] = ()
     rod: int | None = field(default=None)
 
+    @property
+    def told_stops(self) -> tuple[Stop, ...]:
+        """The stops as they are told: a rule that several lines set off stands once."""
+        return told_once(self.stops)
+
     def document(self) -> dict[str, Any]:
         """The sheet as JSON values."""
-        return {**asdict(self), "advice": str(self.advice)}
+        stops = [asdict(one) for one in self.told_stops]
+        return {**asdict(self), "advice": str(self.advice), "stops": stops}
 
 
 NOT_KNOWN = "Not known"

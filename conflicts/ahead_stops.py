@@ -3,7 +3,7 @@
 After the design's "While drilling". What only the crew can see is on the page in full all the same.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from conflicts.ahead_lengths import rough_length
@@ -37,6 +37,14 @@ class Stop:
     when: str
     then: str
     because: str
+
+
+def told_once(stops: Iterable[Stop]) -> tuple[Stop, ...]:
+    """Each rule once, in the order of the first stop by it, with all that set it off, a line each."""
+    because: dict[tuple[str, str], dict[str, None]] = {}
+    for one in stops:
+        because.setdefault((one.when, one.then), {})[one.because] = None
+    return tuple(Stop(when, then, "\n".join(filter(None, lines))) for (when, then), lines in because.items())
 
 
 def rule_stop(code: StopCode, because: str) -> Stop:

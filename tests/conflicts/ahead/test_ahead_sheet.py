@@ -8,7 +8,7 @@ import pytest
 from django.utils import timezone
 
 from conflicts.ahead_sheet import Advice, ahead_sheet, unread
-from conflicts.ahead_stops import HEAD_NOT_KNOWN
+from conflicts.ahead_stops import HEAD_NOT_KNOWN, Stop, told_once
 from conflicts.assess import compute
 from conflicts.gather import gather
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
@@ -273,3 +273,9 @@ def test_a_line_that_was_never_painted_when_the_bore_was_planned_is_met_all_the_
         job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((70, -15), (70, 15))
     )
     assert mark.ref in [row.line.rsplit(" ", 1)[1] for row in sheet_of(bore, log_of(*DOWN)).rows]
+
+
+def test_a_rule_that_several_lines_set_off_is_told_once_with_each_of_them():
+    first, other = Stop("When", "Stop.", "M1."), Stop("Else", "Stop.", "")
+    told = told_once([first, other, replace(first, because="M2."), first])
+    assert told == (replace(first, because="M1.\nM2."), other)
