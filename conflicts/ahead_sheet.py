@@ -27,7 +27,7 @@ from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
 from conflicts.found_since import found_since
-from conflicts.next_rod import next_rod_words
+from conflicts.next_rod import next_rod_words, turning
 from conflicts.plan_end import plan_end_stop
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
@@ -275,7 +275,9 @@ def _answer(
     head = drilling.drilled.head
     end_m = head.station_m + drilling.rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
     planned_ratio = planned_pitch_ratio(drilling.scene, end_m)
-    return Told(*next_rod_words(drilling, way, together, planned_ratio, steer))
+    large, lines = next_rod_words(drilling, way, together, planned_ratio, steer)
+    towards, why = turning(drilling)
+    return Told(f"{large}, and turn {towards}", (*lines, why)) if towards else Told(large, lines)
 
 
 def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:

@@ -5,8 +5,9 @@ import numpy as np
 from conflicts.ahead_stops import crossing_name
 from conflicts.crossings_ahead import AllAhead, Drilling
 from conflicts.engine.joint_ahead import Ahead, can_pass_all_after, nearest_angle_rad
+from conflicts.head_errors import HEADING_READ_RAD
 from conflicts.together_words import Steer
-from conflicts.way_ahead import WayAhead, head_at
+from conflicts.way_ahead import WayAhead, head_at, off_plan_rad
 from locates.units import format_grade
 
 # Shares of what the rig bends that are tried for the next rod where the plan's pitch will not do.
@@ -52,6 +53,21 @@ def next_rod_words(
         plan_words = f"{plan_words} {_instead(ahead, together, steer, rod)}".rstrip()
     towards = f"Steer {steer.towards}".rstrip()
     return f"{towards} by rod {last}" if steer.held_rods else f"{towards} now", (why, plan_words)
+
+
+def turning(drilling: Drilling) -> tuple[str, str]:
+    """Which way the head is to be turned back beside the plan, and why; nothing where it points along it.
+
+    Notes
+    -----
+    The way ahead is turned back from the bit on (`way_ahead`): without it nothing of what is told holds.
+    """
+    off_rad = off_plan_rad(drilling.scene, drilling.drilled.head)
+    if abs(off_rad) < HEADING_READ_RAD:
+        return "", ""
+    towards = "left" if off_rad > 0.0 else "right"
+    off = f"{np.degrees(abs(off_rad)):.0f}\N{DEGREE SIGN}"
+    return towards, f"It points {off} off the plan. Turn {towards}: what is told ahead counts on it."
 
 
 def _lost(ahead: Ahead, together: AllAhead, ratio: float) -> str | None:

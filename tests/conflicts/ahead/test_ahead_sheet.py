@@ -279,3 +279,16 @@ def test_a_rule_that_several_lines_set_off_is_told_once_with_each_of_them():
     first, other = Stop("When", "Stop.", "M1."), Stop("Else", "Stop.", "")
     told = told_once([first, other, replace(first, because="M2."), first])
     assert told == (replace(first, because="M1.\nM2."), other)
+
+
+@pytest.mark.parametrize(("off_rad", "towards"), [(0.05, "left"), (-0.05, "right"), (0.01, "")])
+def test_a_head_that_points_off_the_plan_is_told_which_way_to_turn(bore, off_rad, towards):
+    """What is told ahead is of a way that is turned back beside the plan, so the crew has to be told to."""
+    log = log_of(*DOWN, last={"heading_rad": 0.5 * np.pi + off_rad})
+    answer = sheet_of(bore, log).answer
+    turn = f", and turn {towards}" if towards else ""
+    assert answer.large == f"Drill on by the plan{turn}"
+    told = [line for line in answer.lines if "off the plan" in line]
+    assert told == (
+        [f"It points 3° off the plan. Turn {towards}: what is told ahead counts on it."] if turn else []
+    )
