@@ -1,11 +1,16 @@
 """What the rods of a bore meet at a moment: those in the ground, and those that were pulled back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
+import numpy as np
+
+from conflicts.bit_ahead import bit_ahead
 from conflicts.drilled import Drilled, DrilledCrossing, drilled_crossings, drilled_path
 from conflicts.drilled_beside import Leg, abandoned_legs
+from conflicts.engine.drilled_path import path_through
 from conflicts.engine.errors import EngineError
+from conflicts.engine.line import project_on
 from conflicts.hole_passes import HoleSize
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
@@ -73,13 +78,19 @@ def as_drilled(scene: Scene, log: RodLog | None, at: datetime) -> AsDrilled:
 
 
 def _of_leg(scene: Scene, leg: Leg, at: datetime) -> list[DrilledCrossing]:
-    """The crossings of a leg past the place at which it left the rods that stayed."""
+    """The crossings of a leg up to its bit, past the place at which it left the rods that stayed."""
     named = leg.path
     if named is None:
         return []
     planned = HoleSize((scene.inputs.final_diameter_m,))
     return [
         one
-        for one in drilled_crossings(scene, named.drilled, at, planned)
+        for one in drilled_crossings(scene, _to_bit(scene, named.drilled), at, planned)
         if one.crossing.clearance.to_m > named.begins_m
     ]
+
+
+def _to_bit(scene: Scene, drilled: Drilled) -> Drilled:
+    """A path that goes straight on from the antenna to the bit."""
+    path = path_through(np.vstack([drilled.path.points_m, bit_ahead(scene, drilled.head).point_m]))
+    return replace(drilled, path=path, stations_m=project_on(path.points_m[:, :2], scene.plan_m))

@@ -64,3 +64,17 @@ def test_entries_that_were_taken_back_were_no_hole(bore):
     for number in (4, 3, 2, 1):
         pull_back(bore, number, kind="undo")
     assert told(bore) == []
+
+
+@pytest.mark.parametrize(("antenna_m", "count"), [(49.2, 1), (47.0, 0)])
+def test_a_leg_goes_as_far_as_its_bit(bore, antenna_m, count):
+    """Of a crew that was stopped before the line at 50 m the antenna is short of it, and the bit is not."""
+    last = None
+    for end_m in (20.0, 40.0, antenna_m):
+        longitude, latitude = factories.point(end_m, 0.0).coords
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, length_m=end_m % 20.0 or 20.0, depth_m=1.0, pitch_ratio=0.0,
+            dot_longitude_deg=longitude, dot_latitude_deg=latitude,
+        )  # fmt: skip
+    pull_back(bore, 2)
+    assert len(told(bore)) == count
