@@ -1,6 +1,6 @@
 """The crossings of a bore: figures from the engine, what is required, the verdict and its sentence."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -150,9 +150,32 @@ def _of_line(
     return kept
 
 
+def judged_as(scene: Scene, half: FoundCrossing, planned: FoundCrossing) -> FoundCrossing:
+    """A crossing that the bore has only half passed, as the planned one of the same line there is judged.
+
+    Parameters
+    ----------
+    scene : Scene
+    half : FoundCrossing
+        Half passed, a line looks like one alongside, and where the path ends is no crossing point.
+    planned : FoundCrossing
+
+    Returns
+    -------
+    FoundCrossing
+        With the clearance of the former; kind, requirement and exposure are the latter's.
+    """
+    return _judged(scene, half.line, replace(half.clearance, kind=planned.clearance.kind), planned.exposure)
+
+
 def _found(scene: Scene, one: SceneLine, clearance: Clearance) -> FoundCrossing:
-    job, mark = scene.inputs.job, one.mark
+    job = scene.inputs.job
     exposed = exposure(clearance, one.line, one.found_positions_m, job.reach_m, job.spacing_m)
+    return _judged(scene, one, clearance, exposed)
+
+
+def _judged(scene: Scene, one: SceneLine, clearance: Clearance, exposed: Exposure) -> FoundCrossing:
+    job, mark = scene.inputs.job, one.mark
     holes = tuple(one.found[index] for index in exposed.holes)
     stale_because = _stale_because(mark, holes, job.time_zone)
     asked = asked_separation(job.requirements, mark.operator, mark.facility_type, clearance.kind)

@@ -6,7 +6,7 @@ from datetime import datetime
 
 import numpy as np
 
-from conflicts.crossings import FoundCrossing, find_crossings
+from conflicts.crossings import FoundCrossing, find_crossings, judged_as
 from conflicts.engine.drilled_path import RawPath, path_through, raw_path, spread
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
@@ -99,6 +99,19 @@ class Drilled:
         planned_m = np.maximum.accumulate(self.stations_m)
         edges = np.interp(hole.edges_m, planned_m, self.path.stations_m)
         return HoleSize(hole.diameters_m, tuple(float(edge) for edge in edges))
+
+    def is_past(self, one: FoundCrossing) -> bool:
+        """Whether the path has left the extent of a crossing of it."""
+        return one.clearance.to_m < self.path.length_m - 1e-6
+
+    def along_plan_m(self, one: FoundCrossing) -> tuple[float, float, float]:
+        """A crossing of the path by stations of the plan: the least, its own, the greatest."""
+        figures = one.clearance
+        from_m, station_m, to_m = (
+            float(np.interp(own_m, self.path.stations_m, self.stations_m))
+            for own_m in (figures.from_m, figures.station_m, figures.to_m)
+        )
+        return min(from_m, to_m, station_m), station_m, max(from_m, to_m, station_m)
 
     def errors_between(self, low_m: float, high_m: float) -> tuple[float, float]:
         """The greatest errors of the rods between two of the path's own stations, plan and height."""
@@ -308,22 +321,43 @@ def drilled_crossings(
         drilled.hole_along(hole_made(scene) if hole is None else hole),
     )
     plan = plan_fault(scene.inputs)
-    return [_drilled_crossing(scene, drilled, one, plan, at) for one in found]
+    return [
+        _drilled_crossing(scene, drilled, one, plan, at) for one in _half_as_planned(scene, drilled, found)
+    ]
+
+
+def _half_as_planned(scene: Scene, drilled: Drilled, found: Sequence[FoundCrossing]) -> list[FoundCrossing]:
+    """Crossings of which those that the path ends in are judged as the planned ones of their lines there."""
+    half = {id(one) for one in found if not drilled.is_past(one)}
+    if not half:
+        return list(found)
+    lines = {one.mark.mark_id: one.line for one in found if id(one) in half}
+    planned = find_crossings(replace(scene, lines=tuple(lines.values())))
+    judged = []
+    for one in found:
+        low_m, station_m, high_m = drilled.along_plan_m(one)
+        near = [
+            (abs(it.clearance.station_m - station_m), place)
+            for place, it in enumerate(planned)
+            if it.mark.mark_id == one.mark.mark_id
+            and it.clearance.from_m <= high_m
+            and it.clearance.to_m >= low_m
+        ]
+        is_judged = id(one) in half and near
+        judged.append(judged_as(scene, one, planned[min(near)[1]]) if is_judged else one)
+    return judged
 
 
 def _drilled_crossing(
     scene: Scene, drilled: Drilled, one: FoundCrossing, plan: Fault, at: datetime
 ) -> DrilledCrossing:
     figures = one.clearance
-    from_m, station_m, to_m = (
-        float(np.interp(own_m, drilled.path.stations_m, drilled.stations_m))
-        for own_m in (figures.from_m, figures.station_m, figures.to_m)
-    )
+    low_m, station_m, high_m = drilled.along_plan_m(one)
     now = CrossingNow(
         one.mark.mark_id,
         figures.kind,
-        min(from_m, to_m, station_m),
-        max(from_m, to_m, station_m),
+        low_m,
+        high_m,
         str(one.verdict),
         figures.worst_case_m,
         one.required_m,
@@ -331,5 +365,5 @@ def _drilled_crossing(
     )
     site = scene.inputs.site
     variance = variance_for_drilled(site, now, at) or variance_for_clearance(site, now, at)
-    is_whole = figures.to_m < drilled.path.length_m - 1e-6
-    return DrilledCrossing(one, now, station_m, is_whole, None if variance is None else variance.signed_by)
+    signed_by = None if variance is None else variance.signed_by
+    return DrilledCrossing(one, now, station_m, drilled.is_past(one), signed_by)

@@ -9,10 +9,12 @@ from django.utils import timezone
 
 from conflicts.ahead_sheet import Advice, ahead_sheet, unread
 from conflicts.ahead_stops import HEAD_NOT_KNOWN, Stop, told_once
+from conflicts.as_drilled import as_drilled
 from conflicts.assess import compute
 from conflicts.gather import gather
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
 from conflicts.stop_rules import RULE_OF, StopCode
+from locates.models import ClearanceRequirement
 from tests import factories
 from tests.site_of_today import bore_of_today
 
@@ -292,3 +294,16 @@ def test_a_head_that_points_off_the_plan_is_told_which_way_to_turn(bore, off_rad
     assert told == (
         [f"It points 3° off the plan. Turn {towards}: what is told ahead counts on it."] if turn else []
     )
+
+
+def test_a_crew_on_plan_is_not_stopped_half_past_a_line(bore):
+    """There the line looks like one alongside, of which more is asked than the plan leaves."""
+    ClearanceRequirement.objects.filter(job=bore.job).update(alongside_m=2.0)
+    at_line = {"length_m": 0.9, "dot": factories.point(49.6, 0.0).coords}
+    log = log_of(*DOWN, *(0.0,) * 11, last=at_line)
+    [crossing] = as_drilled(assessed_of(bore).scene, log, timezone.now()).crossings
+    assert not crossing.is_whole
+    assert (crossing.crossing.clearance.kind, crossing.crossing.required_m) == ("crossing", 0.305)
+    assert sheet_of(bore, log).stops == ()
+    ClearanceRequirement.objects.filter(job=bore.job).update(crossing_m=2.0)
+    assert sheet_of(bore, log).advice is Advice.STOP
