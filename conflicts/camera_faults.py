@@ -95,10 +95,7 @@ def _told(rows: Sequence[CrossingWatched], named: Sequence[NamedCrossing]) -> st
     lies = rows[0].lies
     told = [lies.mark_ref]
     if lies.facility_type != SEWER:
-        is_named = _was_named(lies, named)
-        told.append(
-            "a sewer when it was released" if is_named else "of unknown type: it may be a gravity sewer"
-        )
+        told.append(RELEASED_AS if _was_named(lies, named) else MAY_BE)
     if all(row.lies.is_gone for row in rows):
         told.append(GONE)
     return ", ".join(told)

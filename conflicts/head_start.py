@@ -12,6 +12,7 @@ from conflicts.engine.profile_lines import KeptAway, UnknownDepth
 from conflicts.engine.reach import Head, Rig, steered
 from conflicts.engine.rods_through import Readings, rods_through
 from conflicts.inputs import JobInput
+from conflicts.moved_ground import SAME_PLACE_M
 from conflicts.profile_demands import (
     HERE,
     LONGEST_RUN_RATIO,
@@ -25,8 +26,7 @@ from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.way_ahead import TURNED_BACK, WayAhead, off_plan_rad, rig_of, way_ahead
 
-# A profile whose joint lies nearer to the bit than this, m and rise over run, begins there.
-SAME_PLACE_M = 0.005
+# A profile whose joint lies at the same place and points no farther from the bit's pitch begins there.
 SAME_PITCH_RATIO = 0.001
 # Less than this of the bore ahead of the bit is none, m.
 LEAST_LEFT_M = 0.5

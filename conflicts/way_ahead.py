@@ -14,15 +14,13 @@ from conflicts.engine.lookahead import LineAhead, Side
 from conflicts.engine.path import BorePath, distinct_points
 from conflicts.engine.profile_lines import BLOCKED_M, KeptAway, UnknownDepth, error_terms
 from conflicts.engine.reach import STEEPEST_RATIO, Head, LevelTurn, Rig
+from conflicts.head_errors import PITCH_READ_RATIO
 from conflicts.hole_passes import HoleSize
 from conflicts.inputs import RigInput
 from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
 from conflicts.sentences import line_name
 
-# What a pitch that was read may be off by, rise over run: five times the finest step of common devices
-# (common practice, no source).
-PITCH_ERROR_RATIO = 0.005
 # A head that points farther off the plan than this has no plan to follow.
 FARTHEST_OFF_RAD = 0.25 * np.pi
 # The head is turned back beside the plan with half of the bend, so that most is left for the pitch.
@@ -144,7 +142,7 @@ def met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
 
 def head_at(joint: DrilledJoint) -> Head:
     """The head at a joint, with what its pitch may be read wrong by."""
-    return Head(float(joint.point_m[2]), float(np.arctan(joint.rod.pitch_ratio)), PITCH_ERROR_RATIO)
+    return Head(float(joint.point_m[2]), float(np.arctan(joint.rod.pitch_ratio)), PITCH_READ_RATIO)
 
 
 def line_ahead(

@@ -23,6 +23,7 @@ from conflicts.passes_sheet import passes_sheet
 from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs
+from conflicts.watch_table import watch_table
 from locates.errors import RetiredMeanwhileError
 from locates.forms.permission import ask_to_write
 
@@ -85,12 +86,14 @@ def _page(request: HttpRequest, template: str, bore: Bore, **shown: Any) -> Http
         computed = scene_of(bore)
     except EngineError as error:
         return figureless(request, BoreState(bore, refusal=str(error)), timezone.now())
+    assessed, close_out = computed.at(timezone.now()), CloseOut.objects.filter(bore=bore).first()
     context = {
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
         "sheet": passes_sheet(computed.scene, computed.crossings),
-        "close_out": CloseOut.objects.filter(bore=bore).first(),
+        "close_out": close_out,
+        "table": None if close_out is None else watch_table(assessed, bore.pilot_diameter_m),
         **shown,
     }
     return render(request, template, context)

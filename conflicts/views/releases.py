@@ -22,7 +22,7 @@ from conflicts.models import Bore, CloseOut, DamageReport, Release, ReleaseWithd
 from conflicts.release import grounds_of, sign_release, standing_of
 from conflicts.views.access import bore_or_404
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs
-from conflicts.watch_table import stop_words
+from conflicts.watch_table import WatchTable, stop_words, watch_table
 from locates.forms.permission import ask_to_write
 from locates.models import LedgerEntry
 
@@ -80,6 +80,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, **shown: Any
         grounds, refusal = grounds_of(bore, at), ""
     except EngineError as error:
         grounds, refusal = None, str(error)
+    close_out = CloseOut.objects.filter(bore=bore).first()
     context = {
         "section": "jobs",
         "bore": bore,
@@ -90,7 +91,8 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, **shown: Any
         "document": None if grounds is None else grounds.document,
         "stops": () if grounds is None else _stops(grounds.assessed),
         "crews_and_rigs": crews_and_rigs(bore),
-        "close_out": CloseOut.objects.filter(bore=bore).first(),
+        "close_out": close_out,
+        "table": None if grounds is None else _since(grounds.assessed, bore, close_out),
         "damage_reports": DamageReport.objects.of_bores([bore]),
         "at": at,
         **shown,
@@ -127,6 +129,7 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
         "job": found.bore.job,
         "standing": standing_of(found),
         "close_out": close_out,
+        "table": None if state.assessed is None else _since(state.assessed, found.bore, close_out),
         "not_excused": [] if close_out or found.shift_until <= at else _not_excused(state),
         "drilled": None if state.assessed is None else state.assessed.drilled,
         "entry": entry,
@@ -142,6 +145,11 @@ def release(request: HttpRequest, release_id: UUID) -> HttpResponse:
 def _stops(assessed: Assessed) -> tuple[str, ...]:
     """What stops the crew, set off by watches and by the rods in the ground."""
     return (*stop_words(assessed), *drilled_stops(assessed, assessed.site.log))
+
+
+def _since(assessed: Assessed, bore: Bore, close_out: CloseOut | None) -> WatchTable | None:
+    """What was found and logged since a bore was closed out; None of one that is not."""
+    return None if close_out is None else watch_table(assessed, bore.pilot_diameter_m)
 
 
 def _not_excused(state: BoreState) -> list[str]:

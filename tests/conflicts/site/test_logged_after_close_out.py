@@ -17,7 +17,7 @@ from tests.site_of_today import bore_of_today
 pytestmark = pytest.mark.django_db
 
 SINCE = "Logged since, and no part of what was signed: "
-PAGES = ("bore", "watches", "close-out", "rods")
+PAGES = ("bore", "watches", "close-out", "rods", "passes", "passes-pullback", "release-sign")
 
 
 @pytest.fixture
