@@ -44,6 +44,7 @@ class Matter(StrEnum):
     """What a need is about; of the same moment, that which takes longest to settle comes first."""
 
     STOPPED = "stopped"
+    STOPPED_AHEAD = "stopped_ahead"
     REFUSED = "refused"
     OVERLAP = "overlap"
     TICKETS = "tickets"
@@ -58,6 +59,10 @@ class Matter(StrEnum):
     WATCH_HOLES = "watch_holes"
     DAY = "day"
     DATES = "dates"
+
+
+# What stops a crew: a watch, and what the rods in the ground meet or leave ahead.
+STOPS = (Matter.STOPPED, Matter.STOPPED_AHEAD)
 
 
 class Band(StrEnum):
@@ -206,7 +211,7 @@ def band(due_at: datetime | None, now: datetime, time_zone: str) -> Band:
 def _urgency(subject: Subject, now: datetime) -> tuple[int, datetime, int, str, str]:
     first = min((MATTERS.index(need.matter) for need in subject.needs), default=len(MATTERS))
     nearness = BANDS.index(band(subject.due_at, now, subject.job.time_zone))
-    if any(need.matter is Matter.STOPPED for need in subject.needs):
+    if any(need.matter in STOPS for need in subject.needs):
         nearness = -1
     return nearness, subject.due_at or now, first, subject.job.name, subject.name
 
@@ -232,10 +237,10 @@ def _of_bore(bore: BoreNow, now: datetime) -> Subject:
     if bore.refusal:
         needs.append(Need(Matter.REFUSED, bore.refusal))
     elif bore.assessed is not None:
-        needs = [Need(Matter.STOPPED, words) for words in bore.drilled_stops]
+        needs = [Need(Matter.STOPPED_AHEAD, words) for words in bore.drilled_stops]
         needs += _open_matters(bore.assessed, is_day=_is_day(bore, now))
     if not bore.is_near:
-        needs = [need for need in needs if need.matter is Matter.STOPPED]
+        needs = [need for need in needs if need.matter in STOPS]
     if bore.start_at is None:
         needs.append(Need(Matter.DATES, NO_START))
     if bore.is_near and bore.finish_at is not None and bore.finish_at <= now:

@@ -14,6 +14,7 @@ register = template.Library()
 
 NAMES = {
     Matter.STOPPED: "Stop",
+    Matter.STOPPED_AHEAD: "Stop",
     Matter.REFUSED: "Cannot be computed",
     Matter.FEATURES: "Surface feature",
     Matter.HOLES: "Test hole",
@@ -67,6 +68,8 @@ def need_step(context: dict[str, Any], subject: Subject, need: Need) -> Step:
         return Step("Walk the bore", reverse("conflicts:walk", args=[subject.bore_id]))
     if need.matter is Matter.STOPPED and "conflicts.view_crossingwatch" in may:
         return Step("To the crossing watch", reverse("conflicts:watches", args=[subject.bore_id]))
+    if need.matter is Matter.STOPPED_AHEAD and "conflicts.view_drilledrod" in may:
+        return Step("To the head and what is ahead", reverse("conflicts:ahead", args=[subject.bore_id]))
     if need.matter in SECTIONS:
         section, words = SECTIONS[need.matter]
         return Step(words, f"{reverse('conflicts:job', args=[subject.job.job_id])}#{section}")

@@ -26,6 +26,17 @@ def pull_back(bore, number, kind="pull_back"):
     withdraw_rods(RodWithdrawal(rod=rod, kind=kind, reason="Too shallow."), by=factories.PersonFactory())
 
 
+def drill_to(bore, antenna_m, depth_m):
+    """Three level rods on the alignment, the last of which ends there."""
+    last = None
+    for end_m in (20.0, 40.0, antenna_m):
+        longitude, latitude = factories.point(end_m, 0.0).coords
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, length_m=end_m % 20.0 or 20.0, depth_m=depth_m, pitch_ratio=0.0,
+            dot_longitude_deg=longitude, dot_latitude_deg=latitude,
+        )  # fmt: skip
+
+
 def told(bore):
     """The stops of an abandoned leg, on the sheet for the rig and in the answer to "may I drill?"."""
     sheet = look_ahead_of(bore, timezone.now())
@@ -69,12 +80,17 @@ def test_entries_that_were_taken_back_were_no_hole(bore):
 @pytest.mark.parametrize(("antenna_m", "count"), [(49.2, 1), (47.0, 0)])
 def test_a_leg_goes_as_far_as_its_bit(bore, antenna_m, count):
     """Of a crew that was stopped before the line at 50 m the antenna is short of it, and the bit is not."""
-    last = None
-    for end_m in (20.0, 40.0, antenna_m):
-        longitude, latitude = factories.point(end_m, 0.0).coords
-        last = factories.DrilledRodFactory(
-            bore=bore, after=last, length_m=end_m % 20.0 or 20.0, depth_m=1.0, pitch_ratio=0.0,
-            dot_longitude_deg=longitude, dot_latitude_deg=latitude,
-        )  # fmt: skip
+    drill_to(bore, antenna_m, 1.0)
     pull_back(bore, 2)
     assert len(told(bore)) == count
+
+
+def test_of_a_leg_nobody_says_that_the_head_is_still_beside_the_line(client, bore):
+    client.force_login(factories.person_in_role("Foreman", bore.job.organisation))
+    page = f"/bores/{bore.pk}/release/"
+    drill_to(bore, 49.6, 2.0)
+    assert "the head is still beside it" in client.get(page).content.decode()
+    pull_back(bore, 2)
+    after = client.get(page).content.decode()
+    assert "as far as it went" in after
+    assert "the head is still beside it" not in after

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import strip_tags
 
@@ -126,6 +127,7 @@ def test_the_first_page_tells_the_stops_of_the_rods_until_the_bore_is_closed_out
     with django_assert_max_num_queries(50):
         needs = foreman.get("/").content.decode().split('id="needs"')[1]
     assert why in needs.split('class="subject"')[1]
+    assert f'href="{reverse("conflicts:ahead", args=[bore.pk])}">To the head' in needs
     close_out(bore)
     assert why not in foreman.get("/").content.decode()
 
