@@ -8,6 +8,7 @@ from django import forms
 from django.contrib.auth.models import AbstractBaseUser
 from django.contrib.gis.geos import Point
 from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import UploadedFile
 from django.db import models, transaction
 
 from locates.desk.keep_photo import keep_photo, read_photo
@@ -15,23 +16,15 @@ from locates.errors import JobFileError
 from locates.exchange.json_reader import read_json
 from locates.exchange.moments import EARLIEST_YEAR, LATEST_YEAR
 from locates.exchange.photo_guard import ACCEPTED, CheckedPhoto, PhotoError
+from locates.forms.files_field import MOST_AT_ONCE, FilesField
 from locates.models import Photo, PhotoType
 from locates.models.photo import LARGEST_PHOTO_BYTES
 
-MOST_AT_ONCE = 10
-"""In one sending, so that it gets through from a phone by the road; common practice, no source."""
 
+class PhotosField(FilesField[CheckedPhoto]):
+    """Photos that may be kept, each checked by its content."""
 
-class PhotosInput(forms.FileInput):
-    """A control that takes several pictures, from the camera or from those that are there."""
-
-    allow_multiple_selected = True
-
-
-class PhotosField(forms.FileField):
-    """Photos that may be kept, each checked by its content; cleans to a list of `CheckedPhoto`."""
-
-    widget = PhotosInput
+    things = "photos"
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("label", "Photos")
@@ -40,31 +33,14 @@ class PhotosField(forms.FileField):
             f"{ACCEPTED[2:3].upper()}{ACCEPTED[3:]}s, at most {LARGEST_PHOTO_BYTES // 1024**2} MiB each and "
             f"{MOST_AT_ONCE} at once. Each is kept as it came.",
         )
-        super().__init__(allow_empty_file=True, **kwargs)
-        self.widget.attrs["accept"] = ",".join(PhotoType.values)
+        super().__init__(accept=",".join(PhotoType.values), **kwargs)
 
-    def clean(self, data: Any, initial: Any = None) -> list[CheckedPhoto]:
-        """Check every photo, and tell of all that cannot be kept."""
-        uploads = [one for one in data or [] if one is not None]
-        if self.required and not uploads:
-            raise ValidationError(self.error_messages["required"], code="required")
-        if len(uploads) > MOST_AT_ONCE:
-            raise ValidationError(
-                f"Found {len(uploads)} photos; accepted: at most {MOST_AT_ONCE} at once. "
-                "Send the others after."
-            )
-        checked: dict[str, CheckedPhoto] = {}
-        refused = []
-        for upload in uploads:
-            try:
-                photo = read_photo(upload)
-            except PhotoError as error:
-                refused.append(ValidationError(words_of(error)))
-            else:
-                checked.setdefault(photo.sha256, photo)
-        if refused:
-            raise ValidationError(refused)
-        return list(checked.values())
+    def checked(self, upload: UploadedFile) -> CheckedPhoto:
+        """One photo."""
+        try:
+            return read_photo(upload)
+        except PhotoError as error:
+            raise ValidationError(words_of(error)) from error
 
 
 _FAR = 1e15  # no degree, metre or millisecond since 1970 comes near it

@@ -20,7 +20,8 @@ from locates.desk.keep_photo import MOST_PHOTOS, keep_photo
 from locates.desk.prove_ledger import prove_ledger
 from locates.errors import RetiredMeanwhileError
 from locates.exchange.photo_guard import PhotoError
-from locates.forms.photos_field import MOST_AT_ONCE, PhoneFixField
+from locates.forms.files_field import MOST_AT_ONCE
+from locates.forms.photos_field import PhoneFixField
 from locates.models import LedgerEntry, Photo
 from locates.models.photo import LARGEST_PHOTO_BYTES
 from tests.factories import (

@@ -22,7 +22,7 @@ from conflicts.record.read import read_kept_records
 from locates.desk.keep_photo import keep_photo
 from locates.desk.prove_ledger import prove_ledger
 from locates.exchange.paper_guard import PaperError, check_paper
-from locates.forms.papers_field import MOST_AT_ONCE
+from locates.forms.files_field import MOST_AT_ONCE
 from locates.local_time import write_local
 from locates.models import LedgerEntry, Photo
 from locates.models.paper_file import LARGEST_PAPER_BYTES
