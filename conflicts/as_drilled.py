@@ -85,12 +85,19 @@ def _of_leg(scene: Scene, leg: Leg, at: datetime) -> list[DrilledCrossing]:
     planned = HoleSize((scene.inputs.final_diameter_m,))
     return [
         one
-        for one in drilled_crossings(scene, _to_bit(scene, named.drilled), at, planned)
+        for one in drilled_crossings(scene, to_bit(scene, named.drilled), at, planned)
         if one.crossing.clearance.to_m > named.begins_m
     ]
 
 
-def _to_bit(scene: Scene, drilled: Drilled) -> Drilled:
-    """A path that goes straight on from the antenna to the bit."""
+def to_bit(scene: Scene, drilled: Drilled) -> Drilled:
+    """A path that goes straight on from the antenna to the bit.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    drilled : Drilled
+    """
     path = path_through(np.vstack([drilled.path.points_m, bit_ahead(scene, drilled.head).point_m]))
     return replace(drilled, path=path, stations_m=project_on(path.points_m[:, :2], scene.plan_m))

@@ -8,10 +8,11 @@ from conflicts.checks import Assessed, Check
 from conflicts.faults import Fault
 from conflicts.found_inputs import CameraInput, last_camera
 from conflicts.hole_passes import PassLog
-from conflicts.site_records import NamedCrossing, variance_for_check
+from conflicts.met_lines import every_line_met
+from conflicts.site_records import SiteRecords, variance_for_check
 from conflicts.to_watch import ToWatch
 from conflicts.variance_reasons import not_excused_check
-from conflicts.watch_table import GONE, CrossingWatched, WatchTable, watch_table
+from conflicts.watch_table import CrossingWatched, WatchTable, gone_words, watch_table
 
 SEWER, UNKNOWN = "sewer_drain", "unknown"
 LAST_PASS = "pullback"  # noqa: S105 - what passes a line last
@@ -22,6 +23,7 @@ NO_DAMAGE = "no_damage"
 LOOKED = "Every line that may be a sewer was looked into, or is one by its mark."
 
 RELEASED_AS = "a sewer when it was released"
+DRILLED_AS = "a sewer when it was drilled past"
 MAY_BE = "of unknown type: it may be a gravity sewer"
 
 
@@ -79,25 +81,25 @@ def camera_check(assessed: Assessed) -> Check:
 def _unseen(table: WatchTable, assessed: Assessed) -> list[Unseen]:
     moved_at = _last_moved(table.rows, assessed.site.passes)
     found = []
-    for mark_id, rows in _to_look_into(table.rows, assessed.site.named).items():
+    for mark_id, rows in _to_look_into(table.rows, assessed.site).items():
         look = last_camera(assessed.site.cameras, mark_id, "after", assessed.at)
         missing = _missing(look, moved_at)
         if missing:
             is_excusable = rows[0].lies.facility_type != SEWER and (look is None or look.result == NO_DAMAGE)
-            told = _told(rows, assessed.site.named)
+            told = _told(rows, assessed.site)
             fault = Fault(f"camera {mark_id} {rows[0].lies.facility_type}", f"{missing}: {told}.")
             found.append(Unseen(told, missing, fault if is_excusable else None))
     return found
 
 
-def _told(rows: Sequence[CrossingWatched], named: Sequence[NamedCrossing]) -> str:
+def _told(rows: Sequence[CrossingWatched], site: SiteRecords) -> str:
     """A line by its reference, and why it is looked into where its mark does not say so."""
     lies = rows[0].lies
     told = [lies.mark_ref]
     if lies.facility_type != SEWER:
-        told.append(RELEASED_AS if _was_named(lies, named) else MAY_BE)
+        told.append(_was_sewer(lies, site) or MAY_BE)
     if all(row.lies.is_gone for row in rows):
-        told.append(GONE)
+        told.append(gone_words(rows[0]))
     return ", ".join(told)
 
 
@@ -109,25 +111,30 @@ def _missing(look: CameraInput | None, moved_at: datetime | None) -> str:
     return "" if look.result == NO_DAMAGE else "The camera inspection did not show without damage the sewer"
 
 
-def _to_look_into(
-    rows: Sequence[CrossingWatched], named: Sequence[NamedCrossing]
-) -> dict[str, list[CrossingWatched]]:
+def _to_look_into(rows: Sequence[CrossingWatched], site: SiteRecords) -> dict[str, list[CrossingWatched]]:
     """The lines that are or may be sewers, but for those that are gone and excused as a whole."""
     found: dict[str, list[CrossingWatched]] = {}
     for row in rows:
-        may_be = row.lies.facility_type in (SEWER, UNKNOWN) or _was_named(row.lies, named)
+        may_be = row.lies.facility_type in (SEWER, UNKNOWN) or _was_sewer(row.lies, site)
         if may_be and row.excuse is None:
             found.setdefault(row.lies.mark_id or row.lies.mark_ref, []).append(row)
     return found
 
 
-def _was_named(lies: ToWatch, named: Sequence[NamedCrossing]) -> bool:
-    """Whether any release named a line as a sewer, whatever it is called since."""
-    return any(
+def _was_sewer(lies: ToWatch, site: SiteRecords) -> str:
+    """What named a line as a sewer, whatever it is called since: a release, a rod that met it, or nothing."""
+    if any(
         SEWER in one.every_type
-        for one in named
+        for one in site.named
         if (one.mark_id == lies.mark_id if one.mark_id else one.mark_ref == lies.mark_ref)
+    ):
+        return RELEASED_AS
+    is_met = any(
+        one.line.facility_type == SEWER
+        for one in every_line_met(site.log)
+        if one.line.mark_id == lies.mark_id
     )
+    return DRILLED_AS if is_met else ""
 
 
 def _last_moved(rows: Sequence[CrossingWatched], passes: PassLog) -> datetime | None:

@@ -11,7 +11,7 @@ from conflicts.sentences import station_words
 from conflicts.site_records import variance_for_check
 from conflicts.stop_rules import StopRule, since_words
 from conflicts.variance_reasons import not_excused_check, not_excused_watch
-from conflicts.watch_table import GONE, LOST_STOP, CrossingWatched, WatchTable
+from conflicts.watch_table import GONE, GONE_MET, LOST_STOP, CrossingWatched, WatchTable, gone_words
 from locates.local_time import format_moment
 from locates.units import format_length
 
@@ -219,11 +219,10 @@ def _not_excused(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
 
 def _places(rows: Iterable[CrossingWatched], units: str) -> str:
     """The crossings after each other, those that are gone marked so at the end."""
-    told: dict[bool, list[str]] = {False: [], True: []}
+    told: dict[str, list[str]] = {"": [], GONE: [], GONE_MET: []}
     for row in rows:
-        told[row.lies.is_gone].append(f"{row.lies.mark_ref} at {station_words(row.lies.station_m, units)}")
-    gone = f"{', '.join(told[True])}, {GONE}" if told[True] else ""
-    return "; ".join(one for one in (", ".join(told[False]), gone) if one)
+        told[gone_words(row)].append(_place(row, units))
+    return "; ".join(", ".join([*refs, why] if why else refs) for why, refs in told.items() if refs)
 
 
 def _place(row: CrossingWatched, units: str) -> str:

@@ -5,7 +5,7 @@ PostGIS finds the candidates in plan, on the spheroid; which of them count is th
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -40,6 +40,7 @@ from conflicts.inputs import (
     TicketInput,
 )
 from conflicts.models import Bore, Pit
+from conflicts.rod_log import RodLog
 from conflicts.scene import GROUND_POINT_REACH_M
 from conflicts.site_records import SiteRecords
 from conflicts.snapshot import one_snapshot
@@ -132,6 +133,14 @@ def inputs_of(bores: Sequence[Bore], rods_until: datetime | None = None) -> dict
     )
     found = {bore.pk: _bore_inputs(bore, jobs[bore.job_id], tickets[bore.job_id], beside) for bore in bores}
     return with_marks_beside(found, bores, reaches_m)
+
+
+def inputs_by_log(bore: Bore, inputs: BoreInputs, log: RodLog) -> BoreInputs:
+    """The inputs of a bore with another log of its rods, and the marks that are near those."""
+    sizes = {bore.pk: hole_as_planned(bore.final_diameter_m, inputs.site.passes)}
+    reaches_m = mark_reaches_m([bore], {bore.job_id: inputs.job}, sizes)
+    other = replace(inputs, site=replace(inputs.site, log=log), marks_beside=())
+    return with_marks_beside({bore.pk: other}, [bore], reaches_m)[bore.pk]
 
 
 def _bore_inputs(bore: Bore, job: JobInput, tickets: list[TicketInput], beside: _Beside) -> BoreInputs:

@@ -6,7 +6,15 @@ from datetime import datetime
 from uuid import UUID
 
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
-from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog, WithdrawalInput, rod_log
+from conflicts.rod_log import (
+    LocatingError,
+    LocatorCheckInput,
+    MetLine,
+    RodInput,
+    RodLog,
+    WithdrawalInput,
+    rod_log,
+)
 
 
 def gather_rods(bores: Sequence[Bore], until: datetime | None = None) -> Mapping[UUID, RodLog]:
@@ -78,4 +86,5 @@ def rod_input(rod: DrilledRod) -> RodInput:
         logged_at=rod.logged_at,
         logged_by=rod.logged_by_name,
         confirmed_codes=tuple(one["code"] for one in rod.confirmed),
+        met=None if rod.met is None else tuple(MetLine(**one) for one in rod.met),
     )

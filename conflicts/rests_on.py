@@ -32,7 +32,7 @@ def mark_fault(mark: MarkInput) -> Fault:
 
 
 def gone_fault(named: NamedCrossing) -> Fault:
-    """A crossing as a release told it, of which the records know nothing any more."""
+    """A crossing as a release, or the entry of a rod, told it, of which the records know nothing any more."""
     told = (
         named.mark_id,
         named.mark_ref,
@@ -42,7 +42,8 @@ def gone_fault(named: NamedCrossing) -> Fault:
         named.worst_case_m,
         named.required_m,
     )
-    words = f"The crossing of {named.mark_ref} as it was released, which is not there any more."
+    how = "it was released" if named.rod is None else f"rod {named.rod} met it"
+    words = f"The crossing of {named.mark_ref} as {how}, which is not there any more."
     return Fault(f"gone {record_key(told)}", words)
 
 

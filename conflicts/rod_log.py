@@ -15,11 +15,33 @@ NO_DEPTH = "no_depth"
 
 
 @dataclass(frozen=True)
+class MetLine:
+    """A line in whose tolerance zone a rod came, as it was recorded when that was logged.
+
+    Metres, by stations of the plan. ``extent_key`` is of all but the readings on which rests where the hole
+    meets it: while that is the same, its crossing as it is computed now is the one that counts.
+    """
+
+    mark_id: str
+    mark_ref: str
+    operator: str
+    facility_type: str
+    kind: str
+    station_m: float
+    from_m: float
+    to_m: float
+    verdict: str
+    worst_case_m: float | None
+    required_m: float
+    extent_key: str
+
+
+@dataclass(frozen=True)
 class RodInput:
     """One rod as it was logged; None where nothing was read. ``dot`` is a longitude and a latitude.
 
     ``confirmed`` are the questions that were answered with "it reads so", ``confirmed_codes`` what each was
-    about.
+    about. ``met`` are the lines that it came to; None where that was not kept with its entry.
     """
 
     rod_id: str
@@ -37,6 +59,7 @@ class RodInput:
     logged_at: datetime
     logged_by: str
     confirmed_codes: tuple[str, ...] = ()
+    met: tuple[MetLine, ...] | None = None
 
     @property
     def is_in_doubt(self) -> bool:

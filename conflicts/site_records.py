@@ -106,7 +106,8 @@ class WatchInput:
 class NamedCrossing:
     """A crossing as the last release that names it tells it; an empty ``mark_id`` is of no known mark.
 
-    ``every_type`` are the facility types under which any release of the bore names its line.
+    ``every_type`` are the facility types under which any release of the bore names its line. Where no release
+    names it but the entry of a rod that met it, ``rod`` is the number of that, and ``release_id`` empty.
     """
 
     release_id: str
@@ -123,6 +124,7 @@ class NamedCrossing:
     worst_case_m: float | None
     required_m: float
     every_type: Sequence[str] = ()
+    rod: int | None = None
 
 
 @dataclass(frozen=True)

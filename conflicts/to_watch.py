@@ -4,7 +4,8 @@ Of the drilled hole alone is one that the rods in the ground, or those of an aba
 planned crossing of its line is near.
 
 Gone is a crossing that a release under which the bore may have been drilled names, and that no present
-crossing of its line and kind is near. Whatever became of the records since, the bore may have passed it.
+crossing of its line and kind is near. Whatever became of the records since, the bore may have passed it. So
+is one that the entry of a rod names, where the line is not recorded as it was and no other crossing is there.
 """
 
 from collections.abc import Sequence
@@ -14,6 +15,7 @@ from conflicts.checks import Assessed, crossing_now
 from conflicts.crossings import FoundCrossing
 from conflicts.drilled import DrilledCrossing
 from conflicts.inputs import TestHoleInput, asked_separation
+from conflicts.met_lines import MetByRod, every_line_met, is_as_it_was
 from conflicts.rests_on import gone_fault
 from conflicts.site_records import CrossingNow, NamedCrossing
 from conflicts.watch_matching import CrossingPlace, CrossingReach, crossing_of_watch
@@ -69,6 +71,7 @@ def crossings_to_watch(assessed: Assessed) -> tuple[ToWatch, ...]:
         ),
         key=lambda one: (one.station_m, one.mark_ref, one.kind),
     )
+    gone += _met_and_gone(assessed, [*present, *gone], near_m)
     return (*(_held_to_release(one, assessed.site.named, near_m) for one in present), *gone)
 
 
@@ -89,6 +92,20 @@ def drilled_alone(assessed: Assessed, planned: Sequence[ToWatch], near_m: float)
             found.append(_drilled(one, leg))
             known.append(found[-1])
     return found
+
+
+def _met_and_gone(assessed: Assessed, known: Sequence[ToWatch], near_m: float) -> list[ToWatch]:
+    """The crossings that entries of rods name and that are none of those, by station."""
+    places: list[CrossingNow] = list(known)
+    found = []
+    for met in every_line_met(assessed.site.log):
+        one = _met(assessed, met)
+        if any(_is_same_place(one, other, near_m) for other in places):
+            continue
+        if not is_as_it_was(assessed.scene, met.line):
+            found.append(one)
+            places.append(one)
+    return sorted(found, key=lambda one: (one.station_m, one.mark_ref, one.kind))
 
 
 def drilled_at(assessed: Assessed, planned: FoundCrossing) -> list[DrilledCrossing]:
@@ -201,6 +218,28 @@ def _drilled(one: DrilledCrossing, leg: str) -> ToWatch:
         is_drilled=True,
         leg=leg,
     )
+
+
+def _met(assessed: Assessed, met: MetByRod) -> ToWatch:
+    """A crossing as the entry of a rod names it."""
+    line = met.line
+    named = NamedCrossing(
+        release_id="",
+        named_at=met.rod.logged_at,
+        mark_id=line.mark_id,
+        mark_ref=line.mark_ref,
+        operator=line.operator,
+        facility_type=line.facility_type,
+        kind=line.kind,
+        station_m=line.station_m,
+        from_m=line.from_m,
+        to_m=line.to_m,
+        verdict=line.verdict,
+        worst_case_m=line.worst_case_m,
+        required_m=line.required_m,
+        rod=met.rod.number,
+    )
+    return replace(_gone(assessed, named), is_drilled=True, leg=met.leg)
 
 
 def _gone(assessed: Assessed, named: NamedCrossing) -> ToWatch:

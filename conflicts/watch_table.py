@@ -24,6 +24,7 @@ from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same
 from conflicts.watch_matching import ALL_PASSES, PILOT, CrossingPlace, passes_to_watch
 
 GONE = "which a release named and which is not there any more"
+GONE_MET = "which the drilled hole met and which is not there any more"
 LOST_STOP = "Its crossing is not there any more: the stop stands until a variance for that watch is signed."
 
 
@@ -203,6 +204,13 @@ def _watches_at(
     is_later = any((place, name) in watched for name in passes if name != PILOT)
     asked = (PILOT,) if one.leg and not is_later else passes
     return {name: watched.get((place, name), []) for name in asked}
+
+
+def gone_words(row: CrossingWatched) -> str:
+    """What named a crossing that is not there any more; empty for one that is."""
+    if not row.lies.is_gone:
+        return ""
+    return GONE_MET if row.lies.is_drilled else GONE
 
 
 def standing_stops(assessed: Assessed) -> list[StandingStop]:

@@ -40,6 +40,7 @@ PURE_ROOMS = (
     "conflicts.as_drilled",
     "conflicts.drilled_faults",
     "conflicts.logged_since",
+    "conflicts.met_lines",
     "conflicts.rod_oddities",
     "conflicts.evidence",
     "conflicts.oddity",

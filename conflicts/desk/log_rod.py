@@ -1,7 +1,8 @@
 """Log a rod, take rods out of the path, and note what the locating device read at a test hole."""
 
 from collections.abc import Callable, Collection
-from typing import TypeVar
+from dataclasses import asdict, replace
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.contrib.auth.models import AbstractBaseUser
@@ -13,14 +14,16 @@ from conflicts.clocks import dated_after, moments_now
 from conflicts.desk.signed_before import after_what_was_signed
 from conflicts.drilled import drilled_path
 from conflicts.errors import RodAskedError, RodPlaceError
-from conflicts.gather import inputs_of
+from conflicts.gather import inputs_by_log, inputs_of
 from conflicts.gather_rods import gather_rods, rod_input
+from conflicts.inputs import BoreInputs
+from conflicts.met_lines import lines_met
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
 from conflicts.models.signed import SignedRecord, name_of
 from conflicts.recently_computed import computed
 from conflicts.rod_log import RodLog
 from conflicts.rod_oddities import oddities
-from conflicts.scene import Scene
+from conflicts.scene import Scene, lay_out
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -54,6 +57,7 @@ def log_rod(rod: DrilledRod, *, by: AbstractBaseUser, confirmed: Collection[str]
         if not {one.token for one in asked} <= set(confirmed):
             raise RodAskedError(asked)
         rod.confirmed = [one.kept for one in asked]
+        rod.met = _met(rod, log, computed.scene.inputs)
 
     return _stored(rod, rod.bore, by, fill)
 
@@ -62,6 +66,13 @@ def _asked(rod: DrilledRod, log: RodLog, scene: Scene) -> tuple:
     chain = (*log.rods, rod_input(rod))
     after = drilled_path(scene, log, chain)
     return oddities(scene, log, drilled_path(scene, log), after)
+
+
+def _met(rod: DrilledRod, log: RodLog, inputs: BoreInputs) -> list[dict[str, Any]]:
+    """The lines that the rod came to, looked for about the path that it makes."""
+    after = replace(log, rods=(*log.rods, rod_input(rod)))
+    scene = lay_out(inputs_by_log(rod.bore, inputs, after))
+    return [asdict(one) for one in lines_met(scene, after)]
 
 
 def scene_of(bore: Bore) -> Computed:

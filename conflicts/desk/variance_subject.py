@@ -88,7 +88,10 @@ def _is_of(variance: Variance, lies: ToWatch) -> bool:
     return (
         (lies.mark_id, lies.kind) == (str(variance.mark_id), variance.kind)
         and lies.from_m <= variance.station_m <= lies.to_m
-        and (variance.subject == VarianceSubject.WATCH or (lies.is_gone == asks_gone and not lies.is_drilled))
+        and (
+            variance.subject == VarianceSubject.WATCH
+            or (lies.is_gone if asks_gone else not (lies.is_gone or lies.is_drilled))
+        )
     )
 
 
@@ -99,7 +102,7 @@ def _of_nothing(variance: Variance, assessed: Assessed) -> SubjectNow:
         words = f"A stop in the {variance.pass_made}, at a crossing that is not there any more."
         return SubjectNow(words, VarianceFacts(faults=_stop_faults(stops, assessed)))
     is_gone = variance.subject == VarianceSubject.GONE
-    why = "no release names this crossing, or it is there again" if is_gone else NO_CROSSING
+    why = "no release and no rod names this crossing, or it is there again" if is_gone else NO_CROSSING
     return SubjectNow(NOWHERE, VarianceFacts(), why_not=_where_signed(variance, why))
 
 
@@ -177,10 +180,11 @@ def _verdict_words(row: CrossingWatched, assessed: Assessed) -> str:
         return f"{str(lies.found.verdict).capitalize()}. {lies.found.sentence}"
     worst = format_length(lies.worst_case_m, job.show_units, "down")
     required = format_length(lies.required_m, job.show_units, "up")
-    released = format_moment(lies.named.named_at, job.time_zone)
+    when, rod = format_moment(lies.named.named_at, job.time_zone), lies.named.rod
+    named = f"It was released {when}" if rod is None else f"Rod {rod}, logged {when}, met it"
     return (
-        f"The crossing is not there any more. It was released {released} as {lies.verdict}, with {worst} in "
-        f"the worst case and {required} required."
+        f"The crossing is not there any more. {named} as {lies.verdict}, with {worst} in the worst case and "
+        f"{required} required."
     )
 
 

@@ -22,6 +22,7 @@ class DrilledRod(SignedRecord):
 
     LEDGER_KIND: ClassVar[str] = "rod"
     SIGNER: ClassVar[str] = "logged_by"
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("met",)
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="drilled_rods")
     after = models.ForeignKey(
@@ -47,6 +48,12 @@ class DrilledRod(SignedRecord):
         default=list,
         blank=True,
         help_text="What was asked about this reading, and kept.",
+    )
+    met = models.JSONField(
+        "lines met",
+        null=True,
+        blank=True,
+        help_text="Those that it came to, as they were recorded then; none is not kept.",
     )
     remarks = models.TextField(blank=True)
     logged_by = signer("logged")

@@ -13,7 +13,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 12
+RECORD_VERSION = 13
 
 MOST_HOLES_WRITTEN_LARGE = 2
 
@@ -109,7 +109,7 @@ class RecordCamera:
 
 @dataclass(frozen=True)
 class RecordUnplanned:
-    """A crossing that is not of the plan: released and gone since, as then, or of the drilled hole alone."""
+    """A crossing not of the plan: gone since a release or a rod named it, or of the drilled hole alone."""
 
     mark_ref: str
     operator: str
@@ -118,7 +118,8 @@ class RecordUnplanned:
     verdict: str
     worst_case_m: float | None
     required_m: float
-    released_at: datetime | None
+    named_at: datetime | None
+    met_by_rod: int | None
     excused_by: str
     passes_needed: tuple[str, ...]
     watches: tuple[RecordWatch, ...]
@@ -147,9 +148,8 @@ class RecordCrossing:
     @property
     def has_room(self) -> bool:
         """Whether so little stands with it that its page can be written larger."""
-        return len(self.holes) <= MOST_HOLES_WRITTEN_LARGE and not (
-            self.watches or self.cameras or self.photos
-        )
+        is_more = bool(self.watches or self.cameras or self.photos)
+        return len(self.holes) <= MOST_HOLES_WRITTEN_LARGE and not is_more
 
 
 @dataclass(frozen=True)

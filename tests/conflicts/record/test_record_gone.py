@@ -6,9 +6,13 @@ from django.utils import timezone
 from conflicts.desk.record_watch import record_camera, record_watch
 from conflicts.models import CameraInspection, CrossingWatch
 from conflicts.record.render import render_record
+from locates.desk.retire import retire
+from locates.local_time import format_moment
 from locates.models import Mark
 from tests import factories
 from tests.clearance_records import read_clearance_record
+from tests.conflicts.rods.test_lines_beside import AWAY
+from tests.conflicts.rods.test_lines_met_then import drill
 from tests.conflicts.site.test_lost_stops import move_away, release, see
 from tests.pdf_reading import page_texts, squeezed
 from tests.site_of_today import bore_of_today
@@ -37,12 +41,28 @@ def test_a_released_crossing_that_is_gone_stands_in_a_table_of_its_own(bore):
     see(bore, factories.PersonFactory())
     move_away(bore)
     words = words_of(record_of(bore))
-    assert squeezed("Crossings that were released and are not there any more") in words
+    assert squeezed("Crossings that were released or drilled past, and are not there any more") in words
     [row] = record_of(bore).gone
     assert (row.mark_ref, row.verdict, row.required_m) == (Mark.objects.get().ref, "clear", 0.305)
+    assert squeezed(f"released {format_moment(row.named_at, bore.job.time_zone)} as clear") in words
     assert squeezed("Pilot seen, gap 1 ft 11 1/2 in") in words
     assert squeezed("Passes that are not settled: reaming, pullback.") in words
     assert squeezed("Watches that prove no crossing") not in words
+
+
+def test_a_line_that_a_rod_met_and_that_is_retired_since_stands_there_too(bore):
+    sewer = factories.MarkFactory(
+        job=bore.job,
+        operator=bore.job.operators.get(),
+        ref="SS9",
+        facility_type="sewer_drain",
+        geometry=factories.line((70.0, -9.0), (70.0, -4.0)),
+    )
+    drill(bore, AWAY)
+    retire(sewer, by=factories.PersonFactory())
+    [row] = record_of(bore).gone
+    assert (row.mark_ref, row.met_by_rod) == ("SS9", 4)
+    assert squeezed("rod 4 met it, logged") in words_of(record_of(bore))
 
 
 def test_one_crossing_is_told_in_the_singular(bore):

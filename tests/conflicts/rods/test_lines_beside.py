@@ -121,7 +121,7 @@ def faults_of(bore):
 def look_at(bore, row, pass_made):
     watch = CrossingWatch(
         bore=bore,
-        mark=Mark.objects.get(pk=row.lies.mark_id),
+        mark=Mark.with_retired.get(pk=row.lies.mark_id),
         kind=row.lies.kind,
         station_m=row.lies.station_m,
         pass_made=pass_made,

@@ -1,0 +1,182 @@
+"""A line that the hole met when a rod was logged is asked for, whatever became of its record since."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from conflicts.desk.log_rod import log_rod, withdraw_rods
+from conflicts.desk.variance import request_variance, sign_variance
+from conflicts.errors import RodAskedError
+from conflicts.models import DrilledRod, RodWithdrawal, Variance, VarianceSignature
+from locates.desk.retire import retire
+from locates.models import Mark
+from tests import factories
+from tests.conflicts.rods.test_lines_beside import AWAY, faults_of, look_at, table_of
+from tests.conflicts.site.test_lost_stops import release
+from tests.factories import person_in_role
+from tests.site_of_today import bore_of_today
+
+pytestmark = pytest.mark.django_db
+
+ALONG = ((20.0, 0.0), (40.0, 0.0), (60.0, 0.0), (80.0, 0.0))
+
+
+@pytest.fixture
+def bore():
+    stored = bore_of_today()
+    release(stored, factories.PersonFactory())
+    return stored
+
+
+@pytest.fixture
+def sewer(bore):
+    """A sewer across the dots whose near end is 4 m off the plan."""
+    return factories.MarkFactory(
+        job=bore.job,
+        operator=bore.job.operators.get(),
+        ref="SS9",
+        facility_type="sewer_drain",
+        geometry=factories.line((70.0, -9.0), (70.0, -4.0)),
+    )
+
+
+def log_at(bore, after, east_m, north_m):
+    """A rod of 20 m that ends at a dot, or without one at None, whatever is asked about it."""
+    person, dot = factories.PersonFactory(), {}
+    rod = {"bore": bore, "after": after, "length_m": 20.0, "pitch_ratio": 0.0, "depth_m": 2.0}
+    if east_m is not None:
+        longitude, latitude = factories.point(east_m, north_m).coords
+        dot = {"dot_longitude_deg": longitude, "dot_latitude_deg": latitude, "dot_error_m": 0.1}
+    try:
+        return log_rod(DrilledRod(**rod, **dot), by=person)
+    except RodAskedError as asked:
+        tokens = [one.token for one in asked.oddities]
+    return log_rod(DrilledRod(**rod, **dot), by=person, confirmed=tokens)
+
+
+def drill(bore, places, after=None):
+    for east_m, north_m in places:
+        after = log_at(bore, after, east_m, north_m)
+    return after
+
+
+def gone_of(bore):
+    return [(row.lies.mark_ref, row.lies.leg, len(row.passes)) for row in table_of(bore).gone]
+
+
+def told_of(bore, words):
+    return [one for one in faults_of(bore) if words in one and "SS9" in one]
+
+
+def retype(mark, facility_type):
+    mark.facility_type = facility_type
+    mark.save()
+
+
+def test_an_entry_keeps_the_lines_that_its_rod_came_to_and_no_others(bore, sewer):
+    drill(bore, AWAY)
+    kept = [[one["mark_ref"] for one in rod.met] for rod in DrilledRod.objects.order_by("number")]
+    [gas] = [one.ref for one in Mark.objects.exclude(pk=sewer.pk)]
+    # The rods end at 20, 40, 60 and 80 m; the lines lie at 50 and at 70 m.
+    assert kept == [[], [], [gas], ["SS9"]]
+    [line] = DrilledRod.objects.get(number=4).met
+    assert (line["mark_id"], line["facility_type"]) == (str(sewer.pk), "sewer_drain")
+    assert line["station_m"] == pytest.approx(70.0, abs=0.2)
+
+
+def test_a_line_that_is_retired_after_it_was_drilled_past_is_watched_and_looked_into_all_the_same(
+    bore, sewer
+):
+    drill(bore, AWAY)
+    asked = len(table_of(bore).rows)
+    retire(sewer, by=factories.PersonFactory())
+    assert len(table_of(bore).rows) == asked
+    assert gone_of(bore) == [("SS9", "", 3)]
+    assert len(told_of(bore, "No watch of the ")) == 3
+    [words] = told_of(bore, "No camera inspection after the bore of the sewer")
+    assert "SS9, which the drilled hole met and which is not there any more" in words
+    [row] = table_of(bore).gone
+    for name in ("pilot", "reaming", "pullback"):
+        look_at(bore, row, name)
+    assert told_of(bore, "No watch of the ") == []
+
+
+def test_a_sewer_that_is_called_water_after_it_was_drilled_past_is_looked_into_all_the_same(bore, sewer):
+    drill(bore, AWAY)
+    retype(sewer, "potable_water")
+    [words] = told_of(bore, "No camera inspection after the bore of the sewer")
+    assert "SS9, a sewer when it was drilled past" in words
+    # It lies where it lay, so it is one crossing of the hole and none that is gone.
+    assert gone_of(bore) == []
+
+
+def test_a_line_that_is_drawn_elsewhere_after_it_was_drilled_past_is_asked_for_where_it_lay(bore, sewer):
+    drill(bore, AWAY)
+    sewer.geometry = factories.line((70.0, -39.0), (70.0, -34.0))
+    sewer.save()
+    assert gone_of(bore) == [("SS9", "", 3)]
+
+
+def test_an_entry_that_was_taken_back_names_nothing(bore, sewer):
+    third = drill(bore, AWAY[:3])
+    wrong = log_at(bore, third, *AWAY[3])
+    assert "SS9" in str(wrong.met)
+    withdraw_rods(RodWithdrawal(rod=wrong, kind="undo"), by=factories.PersonFactory())
+    retire(sewer, by=factories.PersonFactory())
+    assert gone_of(bore) == []
+
+
+def test_of_a_line_that_is_recorded_as_it_was_the_readings_since_say_whether_the_hole_meets_it(bore, sewer):
+    """A rod without a dot goes on as it headed, through the sewer; the next dot shows that it turned back."""
+    third = drill(bore, AWAY[:3])
+    blind = log_at(bore, third, None, None)
+    assert [one["mark_ref"] for one in blind.met] == ["SS9"]
+    drill(bore, [(85.0, 0.0)], after=blind)
+    assert not any("SS9" in row.lies.mark_ref for row in table_of(bore).rows)
+    # Once its record is another, nobody can say so any more.
+    retire(sewer, by=factories.PersonFactory())
+    assert gone_of(bore) == [("SS9", "", 3)]
+
+
+def test_a_line_that_only_an_abandoned_leg_met_is_asked_for_the_pilot_alone(bore, sewer):
+    drill(bore, AWAY)
+    first = DrilledRod.objects.get(number=1)
+    pulled = RodWithdrawal(rod=DrilledRod.objects.get(number=2), kind="pull_back", reason="Too far right.")
+    withdraw_rods(pulled, by=factories.PersonFactory())
+    drill(bore, ALONG[1:], after=first)
+    retire(sewer, by=factories.PersonFactory())
+    assert gone_of(bore) == [("SS9", "Leg 1", 1)]
+
+
+def test_a_variance_for_it_as_a_whole_excuses_it(client, bore, sewer):
+    drill(bore, AWAY)
+    retire(sewer, by=factories.PersonFactory())
+    [row] = table_of(bore).gone
+    asked = Variance(
+        bore=bore,
+        subject="gone",
+        mark=sewer,
+        kind=row.lies.kind,
+        station_m=row.lies.station_m,
+        reason="The mark was of the next street; the camera of the city shows no sewer here.",
+    )
+    request_variance(asked, by=factories.PersonFactory())
+    signature = VarianceSignature(variance=asked, valid_until=timezone.now() + timedelta(days=2))
+    sign_variance(signature, by=person_in_role("Safety manager"))
+    assert told_of(bore, "") == []
+    client.force_login(person_in_role("Safety manager", bore.job.organisation))
+    shown = client.get(reverse("conflicts:variance", args=[asked.pk])).content.decode()
+    assert "The crossing of SS9 as rod 4 met it, which is not there any more." in shown
+
+
+def test_the_pages_say_that_a_rod_met_it(client, bore, sewer):
+    drill(bore, AWAY)
+    retire(sewer, by=factories.PersonFactory())
+    client.force_login(person_in_role("Foreman", bore.job.organisation))
+    page = client.get(reverse("conflicts:watches", args=[bore.pk])).content.decode()
+    assert "Rod 4 met it" in page
+    [row] = table_of(bore).gone
+    form = client.get(reverse("conflicts:watch", args=[bore.pk, row.place, "pilot"])).content.decode()
+    assert "Rod 4 met this line as it was recorded" in form
