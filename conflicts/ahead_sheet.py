@@ -26,6 +26,8 @@ from conflicts.drilled import Drilled
 from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
+from conflicts.exit_ahead import exit_stops
+from conflicts.exit_steering import ExitNext, exit_next
 from conflicts.found_since import found_since
 from conflicts.next_rod import next_rod_words, turning
 from conflicts.plan_end import plan_end_stop
@@ -145,7 +147,8 @@ def ahead_sheet(
             return replace(_blind(stops, NO_RIG, place), rod=drilled.head.rod.number)
         way = way_ahead(assessed.scene, drilled.head, rig)
         if way is None:
-            return replace(_past(assessed, stops, drilled, rig, place), rod=drilled.head.rod.number)
+            ended = plan_end_stop(assessed.scene, drilled, rig, log.stated)
+            return replace(_past(stops, ended, place), rod=drilled.head.rod.number)
         drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
         return _foretold(assessed, drilling, way, stops, place)
     except EngineError as error:
@@ -159,11 +162,17 @@ def _foretold(
     units, drilled = drilling.scene.inputs.job.show_units, drilling.drilled
     ahead = crossings_ahead(drilling, way)
     together = all_ahead(drilling, way, ahead)
-    every = (*stops, *ahead_stops(assessed, drilled, ahead), *clash_stops(drilled, together, units))
-    steer = steering(ahead, together, units)
+    every = (
+        *stops,
+        *ahead_stops(assessed, drilled, ahead),
+        *clash_stops(drilled, together, units),
+        *exit_stops(drilling.scene, drilled.joints, drilling.rig, way, drilling.stated),
+    )
+    leaving = exit_next(drilling, way, _planned_next_ratio(drilling))
+    steer = leaving.sooner(steering(ahead, together, units))
     return AheadSheet(
         advice=_advice(every, steer),
-        answer=_answer(drilling, way, every, together, steer),
+        answer=_stopped(every) if every else _answer(drilling, way, together, steer, leaving),
         head=place,
         coming=_coming(drilling.scene, ahead),
         stops=every,
@@ -195,9 +204,8 @@ def _blind(stops: list[Stop], why: Stop, head: Told) -> AheadSheet:
     return AheadSheet(Advice.STOP, _stopped(every), head, Told(NOT_KNOWN, (why.then,)), every)
 
 
-def _past(assessed: Assessed, stops: list[Stop], drilled: Drilled, rig: Rig, place: Told) -> AheadSheet:
+def _past(stops: list[Stop], ended: Stop | None, place: Told) -> AheadSheet:
     """A sheet with nothing of the plan ahead: the head is at the exit, or no planned way leads on."""
-    ended = plan_end_stop(assessed.scene, drilled.head, rig)
     if ended is not None:
         return _blind(stops, ended, place)
     told = Told("The exit", ("The head is at the end of the planned bore.",))
@@ -267,16 +275,22 @@ def _advice(stops: Sequence[Stop], steer: Steer | None) -> Advice:
     return Advice.STEER_BY if steer.held_rods else Advice.STEER_NOW
 
 
-def _answer(
-    drilling: Drilling, way: WayAhead, stops: Sequence[Stop], together: AllAhead, steer: Steer | None
-) -> Told:
-    if stops:
-        return _stopped(stops)
+def _planned_next_ratio(drilling: Drilling) -> float:
+    """Rise over run of the planned bore where the next rod ends."""
     head = drilling.drilled.head
-    end_m = head.station_m + drilling.rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
-    planned_ratio = planned_pitch_ratio(drilling.scene, end_m)
-    large, lines = next_rod_words(drilling, way, together, planned_ratio, steer)
-    towards, why = turning(drilling)
+    run_m = drilling.rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
+    return planned_pitch_ratio(drilling.scene, head.station_m + run_m)
+
+
+def _answer(
+    drilling: Drilling, way: WayAhead, together: AllAhead, steer: Steer | None, leaving: ExitNext
+) -> Told:
+    large, lines = next_rod_words(drilling, way, together, _planned_next_ratio(drilling), steer)
+    if leaving.lost:
+        lines = (*lines, leaving.lost)
+        if steer is None:
+            large = "Hold the pitch"
+    towards, why = (leaving.turn, leaving.why) if leaving.turn else turning(drilling)
     return Told(f"{large}, and turn {towards}", (*lines, why)) if towards else Told(large, lines)
 
 

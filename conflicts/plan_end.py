@@ -1,11 +1,16 @@
-"""Where the plan ends ahead of no head: at the exit, or under the ground with nothing looked at beyond."""
+"""Where the plan ends ahead of no head: at the exit, or off it with nothing looked at beyond."""
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from conflicts.ahead_lengths import rough_length
 from conflicts.ahead_stops import Stop
-from conflicts.drilled import DrilledJoint
+from conflicts.drilled import Drilled
+from conflicts.engine.frame import FloatArray
 from conflicts.engine.reach import Rig
+from conflicts.exit_ahead import Exit, exit_of, pull_back_words
+from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
 from conflicts.way_ahead import FARTHEST_OFF_RAD, off_plan_rad
 
@@ -21,36 +26,65 @@ LOOK_BEYOND = (
 )
 
 
-def plan_end_stop(scene: Scene, joint: DrilledJoint, rig: Rig) -> Stop | None:
+def plan_end_stop(scene: Scene, drilled: Drilled, rig: Rig, stated: LocatingError) -> Stop | None:
     """What stops a head from which no planned way leads on; None where it is at the exit.
 
     Parameters
     ----------
     scene : Scene
         Of the plan.
-    joint : DrilledJoint
-        The head.
+    drilled : Drilled
     rig : Rig
+    stated : LocatingError
+        What the job states of a located head.
 
     Notes
     -----
-    At the exit is a head that does not point away from the plan and is no farther under its end than the
-    head may be off by and the plan allows for steering; nor, below the ground, more than a rod past it.
+    At the exit is a head that does not point away from the plan, whose hole passes the planned end no farther
+    above, below or beside it than is allowed there (`exit_of`), that is no farther under it now; nor, below
+    the ground, more than a rod past it.
     """
-    if abs(off_plan_rad(scene, joint)) > FARTHEST_OFF_RAD:
+    head = drilled.head
+    if abs(off_plan_rad(scene, head)) > FARTHEST_OFF_RAD:
         return AWAY
-    units = scene.inputs.job.show_units
-    allowed_m = joint.vertical_error_m + scene.inputs.job.bore_vertical_m
-    under_m = float(scene.path.points_m[-1, 2] - joint.point_m[2])
-    if under_m > allowed_m:
-        because = (
-            f"The head is {rough_length(under_m, units, 'up')} under the planned end; allowed is "
-            f"{rough_length(allowed_m, units, 'down')}."
+    units, there = scene.inputs.job.show_units, exit_of(scene, stated)
+    because = _off_words(drilled, there, units)
+    past_m = float(there.past_m(head.point_m[None])[0])
+    if past_m > rig.rod_length_m and head.depth_m > there.allowed_height_m:
+        because.append(
+            f"The head is {rough_length(past_m, units, 'up')} past the planned end, below the ground."
         )
-        return Stop(PLAN_ENDS, LOOK_BEYOND, because)
-    ahead = np.diff(scene.plan_m[-2:], axis=0)[0]
-    past_m = float((joint.point_m[:2] - scene.plan_m[-1]) @ ahead / np.linalg.norm(ahead))
-    if past_m > rig.rod_length_m and joint.depth_m > allowed_m:
-        because = f"The head is {rough_length(past_m, units, 'up')} past the planned end, below the ground."
-        return Stop(PLAN_ENDS, LOOK_BEYOND, because)
-    return None
+    if not because:
+        return None
+    back = pull_back_words(scene, drilled.joints, rig, there)
+    return Stop(PLAN_ENDS, LOOK_BEYOND, " ".join([*because, back]))
+
+
+def _off_words(drilled: Drilled, there: Exit, units: str) -> list[str]:
+    """How far the hole is off the planned end where that is more than is allowed; empty where it is not."""
+    passed = _passes_at(drilled.path.points_m, there)
+    under_m = float(there.point_m[2] - min(passed[2], drilled.head.point_m[2]))
+    over_m = float(passed[2] - there.point_m[2])
+    right_m = there.right_m(passed)
+    ways: Sequence[tuple[str, float, str, float]] = (
+        ("The head is", under_m, "under", there.allowed_height_m),
+        ("The hole passes", over_m, "over", there.allowed_height_m),
+        ("The hole passes", right_m, "to the right of", there.allowed_plan_m),
+        ("The hole passes", -right_m, "to the left of", there.allowed_plan_m),
+    )
+    return [
+        f"{what} {rough_length(off_m, units, 'up')} {way} the planned end; allowed is "
+        f"{rough_length(allowed_m, units, 'down')}."
+        for what, off_m, way, allowed_m in ways
+        if off_m > allowed_m
+    ]
+
+
+def _passes_at(points_m: FloatArray, there: Exit) -> FloatArray:
+    """Where a path passes the planned end, as a (3,) array; its own end where it has not come past."""
+    past_m = there.past_m(points_m)
+    before = int(np.flatnonzero(past_m <= 0.0)[-1]) if (past_m <= 0.0).any() else 0
+    if before + 1 >= len(points_m):
+        return np.asarray(points_m[-1])
+    share = min(1.0, max(0.0, -past_m[before]) / (past_m[before + 1] - past_m[before]))
+    return np.asarray(points_m[before] + share * (points_m[before + 1] - points_m[before]))

@@ -125,7 +125,7 @@ def way_ahead(scene: Scene, joint: DrilledJoint, rig: Rig) -> WayAhead | None:
     points[0, :2], points[1, :2] = joint.point_m[:2], bit.point_m[:2]
     runs = chainages_m(points[:, :2])
     keep = np.concatenate([[True], np.diff(runs) > 1e-9])
-    turns = _level_turns(points[keep, :2], rig, float(np.hypot(*(bit.point_m - joint.point_m)[:2])))
+    turns = level_turns(points[keep, :2], rig, float(np.hypot(*(bit.point_m - joint.point_m)[:2])))
     return WayAhead(BorePath(runs[keep], points[keep]), stations[keep], turns)
 
 
@@ -241,8 +241,17 @@ def _wrapped(angle_rad: float) -> float:
     return float((angle_rad + np.pi) % (2.0 * np.pi) - np.pi)
 
 
-def _level_turns(plan_m: FloatArray, rig: Rig, bit_m: float) -> tuple[LevelTurn, ...]:
-    """What a way turns in plan, rod by rod from the bit on: a bend is spread over the rod that it is in."""
+def level_turns(plan_m: FloatArray, rig: Rig, bit_m: float) -> tuple[LevelTurn, ...]:
+    """What a way turns in plan, rod by rod from the bit on: a bend is spread over the rod that it is in.
+
+    Parameters
+    ----------
+    plan_m : (n, 2) float array
+        From the antenna on.
+    rig : Rig
+    bit_m : float
+        Run from there to the bit.
+    """
     plan = distinct_points(plan_m)
     steps = np.diff(plan, axis=0)
     headings = np.arctan2(steps[:, 0], steps[:, 1])

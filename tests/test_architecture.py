@@ -64,6 +64,8 @@ PURE_ROOMS = (
     "conflicts.together_words",
     "conflicts.next_rod",
     "conflicts.plan_end",
+    "conflicts.exit_ahead",
+    "conflicts.exit_steering",
     "conflicts.variance_reasons",
     "conflicts.variance_words",
     "conflicts.planned_profile",

@@ -29,7 +29,11 @@ def test_a_head_that_never_came_up_is_not_at_the_exit_where_the_plan_ends(bore):
     assert sheet.advice is Advice.STOP
     [stop] = [one for one in sheet.stops if one.when == PLAN_ENDS]
     assert stop.then == LOOK_BEYOND
-    assert stop.because == "The head is 6 ft 6 in under the planned end; allowed is 11 in."
+    # 15 cm of steering and 5 cm stated at the surface are 7.9 in.
+    assert stop.because == (
+        "The head is 6 ft 6 in under the planned end; allowed is 7 in. Pull back 4 rods: from the end of "
+        "rod 29 the exit can be met."
+    )
     assert sheet.coming.large == "Not known"
 
 
@@ -59,4 +63,7 @@ def test_a_head_under_the_ground_a_rod_past_the_planned_end_in_a_pit_is_not_at_t
     ]
     sheet = sheet_of(bore, replace(at_the_end, rods=tuple(beyond)))
     [stop] = [one for one in sheet.stops if one.when == PLAN_ENDS]
-    assert stop.because.endswith("past the planned end, below the ground.")
+    assert stop.because == (
+        "The head is 15 ft 0 in past the planned end, below the ground. Pull back 1 rod: from the "
+        "end of rod 32 the exit can be met."
+    )
