@@ -1,19 +1,20 @@
 """The role that the site asks the database as: it uses the tables, and owns none of them.
 
 After every migration, by the owner: made where it is missing, and given exactly what the site needs. It reads
-the record of changes and adds to what is signed; it changes neither, takes away no record that the site never
-takes away, empties no table and switches no guard off.
+the record of changes and adds to what is signed; it changes neither, takes away no record of a job, empties
+no table and switches no guard off.
 """
 
 from typing import Any
 
+from django.apps import apps
 from django.conf import settings
 from django.core.exceptions import ImproperlyConfigured
 from django.db import connection, transaction
 from django.db.backends.utils import CursorWrapper
 from psycopg import sql
 
-from locates.kept_records import never_deleted_models, sealed_models
+from locates.kept_records import TAKEN_AWAY, sealed_models
 from locates.models import RecordEvent
 
 ALL_ROWS = "SELECT, INSERT, UPDATE, DELETE"
@@ -76,13 +77,13 @@ def _hidden(password: str, role: str) -> str:
 
 
 def _grant(cursor: CursorWrapper, role: str) -> None:
-    rights = {model._meta.db_table: KEPT_ROWS for model in never_deleted_models()}
+    rights = {apps.get_model(label)._meta.db_table: ALL_ROWS for label in TAKEN_AWAY}
     rights |= {model._meta.db_table: NEW_ROWS for model in sealed_models()}
     # Events are written with the owner's rights, by the triggers alone.
     rights |= {RecordEvent._meta.db_table: NO_ROWS, "django_migrations": NO_ROWS}
     cursor.execute(OWN_TABLES)
     for name, is_sequence in cursor.fetchall():
-        given = "USAGE, SELECT" if is_sequence else rights.get(name, ALL_ROWS)
+        given = "USAGE, SELECT" if is_sequence else rights.get(name, KEPT_ROWS)
         kind = "SEQUENCE" if is_sequence else "TABLE"
         _run(cursor, f"REVOKE ALL ON {kind} {{name}} FROM PUBLIC, {{role}}", role, name)
         _run(cursor, f"GRANT {given} ON {kind} {{name}} TO {{role}}", role, name)

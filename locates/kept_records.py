@@ -36,25 +36,30 @@ NOT_KEPT = {
 """Models without a record of their changes, each with the reason; of all others every change is kept."""
 
 
-REPLACED = (
-    "conflicts.bore",
-    "conflicts.pit",
-    "conflicts.routejoint",
-    "locates.clearancerequirement",
-    "locates.facilityoperator",
-    "locates.groundpoint",
-    "locates.linework",
-    "locates.mark",
-    "locates.response",
-    "locates.responsepaper",
-    "locates.retirement",
-    "locates.surfacefeature",
-    "locates.testhole",
-    "locates.ticket",
-    "locates.notice",
-)
-"""Records that go where a job file takes the place of a job about which nothing is signed, and with a ticket
-what somebody was told of it."""
+LOGIN = "a login or an attempt at one, which says nothing of a job and goes with time"
+RIGHTS = "which role an account has, and what a role may do: ticked and unticked in the admin"
+
+TAKEN_AWAY = {
+    "locates.ticketstanding": COMPUTED,
+    "locates.ticketmatter": COMPUTED,
+    "locates.dayreview": COMPUTED,
+    "conflicts.assessment": COMPUTED,
+    "conflicts.crossing": COMPUTED,
+    "conflicts.reassessment": QUEUE,
+    "locates.vectorimport": QUEUE,
+    "locates.importwork": QUEUE,
+    "locates.follow": PRIVATE,
+    "locates.savedview": PRIVATE,
+    "sessions.session": LOGIN,
+    "axes.accessattempt": LOGIN,
+    "axes.accessattemptexpiration": LOGIN,
+    "axes.accessfailurelog": LOGIN,
+    "axes.accesslog": LOGIN,
+    "auth.user_groups": RIGHTS,
+    "auth.user_user_permissions": RIGHTS,
+    "auth.group_permissions": RIGHTS,
+}
+"""All of which the site takes rows away, each with the reason; records of a job are retired instead."""
 
 
 def kept_models() -> list[type[models.Model]]:
@@ -80,12 +85,6 @@ def sealed_models() -> list[type[models.Model]]:
     """The models of which nothing is ever changed or taken away: the record, the ledger, what is signed."""
     sealed = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == ITSELF]
     return sealed + [kind.model for kind in signed_kinds().values()]
-
-
-def never_deleted_models() -> list[type[models.Model]]:
-    """The models of whose records the site never takes one away, signed or not."""
-    records = [apps.get_model(label) for label, why in NOT_KEPT.items() if why == RECORD]
-    return [model for model in (*kept_models(), *records) if model._meta.label_lower not in REPLACED]
 
 
 def expected_guards() -> list[Guard]:

@@ -5,7 +5,15 @@ from typing import Any
 from conflicts.alignment import alignment_length_m
 from conflicts.models import Bore, Pit
 from locates.exchange.job_documents import feature, known, when
-from locates.exchange.job_records import Properties, features_of, geometry, identifier, moment, number
+from locates.exchange.job_records import (
+    Properties,
+    Records,
+    features_of,
+    geometry,
+    identifier,
+    moment,
+    number,
+)
 from locates.models import Job
 
 RIG_MEMBERS = (
@@ -19,11 +27,10 @@ RIG_MEMBERS = (
 )
 
 
-def store_bores(job: Job, document: Properties) -> None:
-    """Store the bores and pits of a job that holds none yet."""
+def bore_records(job: Job, document: Properties) -> Records:
+    """The bores and their pits, not saved yet."""
     bores = {one["properties"]["name"]: _bore(job, one) for one in features_of(document, "bore")}
-    Bore.objects.bulk_create(bores.values())
-    Pit.objects.bulk_create(
+    pits = [
         Pit(
             id=identifier(pit),
             bore=bores[pit["properties"]["bore_name"]],
@@ -32,7 +39,8 @@ def store_bores(job: Job, document: Properties) -> None:
             area=geometry(pit),
         )
         for pit in features_of(document, "pit")
-    )
+    ]
+    return {Bore: list(bores.values()), Pit: pits}
 
 
 def bore_features(job: Job) -> list[Properties]:

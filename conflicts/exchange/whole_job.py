@@ -3,28 +3,30 @@
 from typing import Any
 
 from django.db import IntegrityError, transaction
-from django.db.models import ProtectedError
 
 from conflicts.exchange.bore_plausibility import bore_plausibility_faults
-from conflicts.exchange.bore_records import bore_features, store_bores
+from conflicts.exchange.bore_records import bore_features, bore_records
 from conflicts.exchange.bore_rules import bore_faults
 from conflicts.exchange.bores_in_file import bore_length_faults, bore_reference_faults
-from conflicts.models import Bore, Pit
+from conflicts.models import Bore, Pit, RouteJoint
 from locates.changes import job_changed
+from locates.desk.put_in_place import kept_for_good, of_job, put_in_place, records_in_place
 from locates.errors import JobFileError, JobFileRefused
 from locates.exchange.job_documents import job_members, locates_features
 from locates.exchange.job_file import read_job_file
-from locates.exchange.job_records import features_of, fill_job, store_locates
+from locates.exchange.job_records import features_of, fill_job, locates_records, operators_of, store_records
 from locates.exchange.schema_words import listed, nearest_words
 from locates.exchange.whereabouts import error_at, show
 from locates.models import (
+    ClearanceRequirement,
+    FacilityOperator,
     GroundPoint,
     Job,
     JurisdictionRule,
     Linework,
     Mark,
     Organisation,
-    Photo,
+    Response,
     ResponsePaper,
     SurfaceFeature,
     TestHole,
@@ -45,27 +47,18 @@ _RECORDS: dict[str, type[Retirable]] = {
     "bore": Bore,
     "pit": Pit,
 }
-# Whoever refers goes before what is referred to.
-CHILDREN = (
-    "bores",
-    "surface_features",
-    "test_holes",
-    "marks",
-    "tickets",
-    "requirements",
-    "operators",
-    "ground_points",
-    "linework",
-)
+REPLACED = (*_RECORDS.values(), FacilityOperator, ClearanceRequirement, Response, RouteJoint)
+"""Kinds of record whose live ones make way for those of a file."""
 
 
 def load_job(raw: bytes, *, replace: bool = False) -> Job:
     """Store the job of a job file.
 
     Raises `JobFileError`, and changes nothing, where anything is wrong with the file or where the database
-    holds what the file cannot stand beside. With ``replace`` a job of the same organisation and name gives up
-    all it holds, retired records too, and keeps its id; records keep the ids that the file names. A job about
-    which something is signed, or to which somebody put a photo or an operator's paper, is never replaced.
+    holds what the file cannot stand beside. With ``replace`` a job of the same organisation and name keeps
+    its id; those of its records that the file names by id stay themselves and say what the file says, all
+    others are retired. A job about which something is signed, or to which somebody put a photo or an
+    operator's paper, is never replaced.
     """
     document = read_job_file(
         raw,
@@ -99,12 +92,16 @@ def _store(document: dict[str, Any], *, replace: bool) -> Job:
         name=members.get("organisation", DEFAULT_ORGANISATION)
     )
     rule = _rule(members, organisation)
-    job = _emptied_job(organisation, members["name"], replace=replace)
+    job = _job_to_fill(organisation, members["name"], replace=replace)
+    is_new = job._state.adding
     fill_job(job, organisation, rule, members)
     job.save()
-    _refuse_ids_of_others(document)
-    store_locates(job, document)
-    store_bores(job, document)
+    _refuse_ids_of_others(document, job)
+    if is_new:
+        operators = operators_of(job, document)
+        store_records(locates_records(job, document, operators) | bore_records(job, document))
+    else:
+        put_in_place(job, records_in_place(job, document) | bore_records(job, document) | {RouteJoint: []})
     job_changed(job.id)
     return job
 
@@ -128,8 +125,8 @@ def _rule(members: dict[str, Any], organisation: Organisation) -> JurisdictionRu
     return rules[code]
 
 
-def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job:
-    """The job to fill: a new one, or the one of this name without its records, locked until the end."""
+def _job_to_fill(organisation: Organisation, name: str, *, replace: bool) -> Job:
+    """A new job, or the one of this name, which may be replaced; it and its bores locked until the end."""
     job = Job.objects.select_for_update().filter(organisation=organisation, name=name).first()
     if job is None:
         return Job()
@@ -139,24 +136,15 @@ def _emptied_job(organisation: Organisation, name: str, *, replace: bool) -> Job
             found=f"{show(name)}, which a job of {organisation.name} has already",
             accepted="a new name, or --replace to put this job in its place",
         )
-    if files := _files_of(job):
-        raise _never_replaced(name, organisation, files)
-    try:
-        for children in CHILDREN:
-            # The retired ones as well: the file may name their ids.
-            getattr(job, children)(manager="with_retired").all().delete()
-        job.retirements.all().delete()
-    except ProtectedError as error:
-        kinds = sorted({str(one._meta.verbose_name) for one in error.protected_objects})
-        raise _never_replaced(name, organisation, kinds) from error
+    # Whoever signs holds the job; who asks for a clearance record holds the bore alone.
+    list(Bore.objects.select_for_update().filter(job=job).values_list("pk"))
+    kinds = kept_for_good(job, REPLACED)
+    if ResponsePaper.with_retired.filter(response__ticket__job=job).exists():
+        # No job file could bring one back.
+        kinds.append(str(ResponsePaper._meta.verbose_name))
+    if kinds:
+        raise _never_replaced(name, organisation, kinds)
     return job
-
-
-def _files_of(job: Job) -> list[str]:
-    """Kinds of the files that somebody put to a job: no job file could bring one back."""
-    papers = ResponsePaper.with_retired.filter(response__ticket__job=job)
-    photos = Photo.objects.filter(job=job)
-    return [str(files.model._meta.verbose_name) for files in (photos, papers) if files.exists()]
 
 
 def _never_replaced(name: str, organisation: Organisation, kinds: list[str]) -> JobFileError:
@@ -168,13 +156,14 @@ def _never_replaced(name: str, organisation: Organisation, kinds: list[str]) -> 
     )
 
 
-def _refuse_ids_of_others(document: dict[str, Any]) -> None:
-    """Refuse ids of records that are there: they belong to another job, for this one holds none yet."""
+def _refuse_ids_of_others(document: dict[str, Any], job: Job) -> None:
+    """Refuse ids of records that another job holds."""
     errors = []
     for kind, model in _RECORDS.items():
         features = [feature for feature in features_of(document, kind) if "id" in feature]
         named = [feature["id"] for feature in features]
-        taken = model.with_retired.filter(pk__in=named).values_list("pk", flat=True)
+        of_others = model.with_retired.filter(pk__in=named).exclude(of_job(model, job))
+        taken = of_others.values_list("pk", flat=True)
         taken_ids = {str(identifier) for identifier in taken}
         for index, feature in enumerate(document["features"]):
             if feature["properties"]["kind"] == kind and feature.get("id", "").lower() in taken_ids:

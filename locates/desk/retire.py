@@ -6,7 +6,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from locates.changes import job_changed
-from locates.desk.dependents import Dependents, links_to, read_dependents
+from locates.desk.dependents import Ids, links_to, read_dependents
 from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError, StillNamedError
 from locates.models import Retirement
@@ -36,7 +36,7 @@ def retire(record: Retirable, *, by: AbstractBaseUser, with_loose: bool = False)
             retired_at=timezone.now(),
             retired_by=by,
         )
-        _loosen(dependents, retirement)
+        loosen(dependents.parts, retirement)
         retirement.save()
         for model, ids in dependents.parts.items():
             model.objects.filter(pk__in=ids).update(
@@ -49,14 +49,14 @@ def retire(record: Retirable, *, by: AbstractBaseUser, with_loose: bool = False)
     return retirement
 
 
-def _loosen(dependents: Dependents, retirement: Retirement) -> None:
+def loosen(parts: Ids, retirement: Retirement) -> None:
     """Have every record that stays, a retired one too, name none of those that go."""
-    for model, ids in dependents.parts.items():
+    for model, ids in parts.items():
         for other, column in links_to(model):
             if column.remote_field.on_delete is not models.SET_NULL:
                 continue
             naming = other.with_retired.filter(**{f"{column.name}__in": ids})
-            naming = naming.exclude(pk__in=dependents.parts.get(other, ()))
+            naming = naming.exclude(pk__in=parts.get(other, ()))
             by_target: dict[object, list[object]] = {}
             for key, target in naming.values_list("pk", column.attname):
                 by_target.setdefault(target, []).append(key)

@@ -20,6 +20,7 @@ from locates.models import (
     TestHole,
     Ticket,
 )
+from locates.models.retirable import Retirable
 
 WGS_84 = 4326
 
@@ -34,6 +35,8 @@ UNCERTAINTY_MEMBERS = (
 _OWN_NUMBERS = ("mean_height_m", "tolerance_zone_m", "expose_reach_m", "test_hole_spacing_m")
 
 Properties = dict[str, Any]
+Records = dict[type[Retirable], list[Any]]
+"""Records of a job by their kind."""
 
 
 def fill_job(job: Job, organisation: Organisation, rule: JurisdictionRule, members: Properties) -> None:
@@ -53,32 +56,55 @@ def fill_job(job: Job, organisation: Organisation, rule: JurisdictionRule, membe
         setattr(job, name, float(uncertainty.get(name, default)))
 
 
-def store_locates(job: Job, document: Properties) -> None:
-    """Store what was called in, painted and found; the job holds nothing of it yet."""
-    features = {kind: features_of(document, kind) for kind in ("ticket", "mark", "test_hole")}
-    operators = _store_operators(job, document["job"], features)
-    tickets = {feature["properties"]["number"]: _ticket(job, feature) for feature in features["ticket"]}
-    Ticket.objects.bulk_create(tickets.values())
-    Response.objects.bulk_create(
-        _response(tickets[feature["properties"]["number"]], sequence, response, operators)
-        for feature in features["ticket"]
-        for sequence, response in enumerate(feature["properties"].get("responses", []))
-    )
-    marks = {
-        feature["properties"]["ref"]: mark_of(job, feature, operators, tickets)
-        for feature in features["mark"]
+def operators_of(job: Job, document: Properties) -> dict[str, FacilityOperator]:
+    """Operators that the file's job describes and those that its features name, by name, not saved yet."""
+    described = {operator["name"]: operator for operator in document["job"].get("operators", [])}
+    named = [feature["properties"]["operator"] for feature in features_of(document, "mark")]
+    for feature in features_of(document, "ticket"):
+        named += [response["operator"] for response in feature["properties"].get("responses", [])]
+    return {
+        name: FacilityOperator(
+            job=job,
+            name=name,
+            emergency_phone=described.get(name, {}).get("emergency_phone", ""),
+            contact=described.get(name, {}).get("contact", ""),
+        )
+        for name in dict.fromkeys([*described, *named])
     }
-    Mark.objects.bulk_create(marks.values())
-    TestHole.objects.bulk_create(
-        test_hole_of(job, feature, marks, tickets) for feature in features["test_hole"]
-    )
-    SurfaceFeature.objects.bulk_create(
-        _surface_feature(job, feature, marks) for feature in features_of(document, "surface_feature")
-    )
-    GroundPoint.objects.bulk_create(
-        ground_point_of(job, feature) for feature in features_of(document, "ground_point")
-    )
-    Linework.objects.bulk_create(linework_of(job, feature) for feature in features_of(document, "linework"))
+
+
+def locates_records(job: Job, document: Properties, operators: dict[str, FacilityOperator]) -> Records:
+    """What was called in, painted and found, not saved yet; whoever is named comes before who names."""
+    tickets = {one["properties"]["number"]: _ticket(job, one) for one in features_of(document, "ticket")}
+    marks = {
+        one["properties"]["ref"]: mark_of(job, one, operators, tickets)
+        for one in features_of(document, "mark")
+    }
+    return {
+        FacilityOperator: list(operators.values()),
+        ClearanceRequirement: [
+            _requirement(job, one, operators) for one in document["job"].get("requirements", [])
+        ],
+        Ticket: list(tickets.values()),
+        Response: [
+            _response(tickets[feature["properties"]["number"]], sequence, response, operators)
+            for feature in features_of(document, "ticket")
+            for sequence, response in enumerate(feature["properties"].get("responses", []))
+        ],
+        Mark: list(marks.values()),
+        TestHole: [test_hole_of(job, one, marks, tickets) for one in features_of(document, "test_hole")],
+        SurfaceFeature: [
+            _surface_feature(job, one, marks) for one in features_of(document, "surface_feature")
+        ],
+        GroundPoint: [ground_point_of(job, one) for one in features_of(document, "ground_point")],
+        Linework: [linework_of(job, one) for one in features_of(document, "linework")],
+    }
+
+
+def store_records(records: Records) -> None:
+    """Store the records of a job that holds none yet."""
+    for model, written in records.items():
+        model.objects.bulk_create(written)
 
 
 def features_of(document: Properties, kind: str) -> list[Properties]:
@@ -113,35 +139,16 @@ def geometry(feature: Properties) -> GEOSGeometry:
     return MultiPolygon([Polygon(*rings) for rings in coordinates], srid=WGS_84)
 
 
-def _store_operators(
-    job: Job, members: Properties, features: dict[str, list[Properties]]
-) -> dict[str, FacilityOperator]:
-    """Operators that the job describes and those that its features name, and the job's requirements."""
-    described = {operator["name"]: operator for operator in members.get("operators", [])}
-    named = [feature["properties"]["operator"] for feature in features["mark"]]
-    for feature in features["ticket"]:
-        named += [response["operator"] for response in feature["properties"].get("responses", [])]
-    operators = {
-        name: FacilityOperator(
-            job=job,
-            name=name,
-            emergency_phone=described.get(name, {}).get("emergency_phone", ""),
-            contact=described.get(name, {}).get("contact", ""),
-        )
-        for name in dict.fromkeys([*described, *named])
-    }
-    FacilityOperator.objects.bulk_create(operators.values())
-    ClearanceRequirement.objects.bulk_create(
-        ClearanceRequirement(
-            job=job,
-            operator=operators[requirement["operator"]] if "operator" in requirement else None,
-            facility_type=requirement.get("facility_type", ""),
-            crossing_m=float(requirement["crossing_m"]),
-            alongside_m=float(requirement["alongside_m"]),
-        )
-        for requirement in members.get("requirements", [])
+def _requirement(
+    job: Job, properties: Properties, operators: dict[str, FacilityOperator]
+) -> ClearanceRequirement:
+    return ClearanceRequirement(
+        job=job,
+        operator=operators[properties["operator"]] if "operator" in properties else None,
+        facility_type=properties.get("facility_type", ""),
+        crossing_m=float(properties["crossing_m"]),
+        alongside_m=float(properties["alongside_m"]),
     )
-    return operators
 
 
 def _ticket(job: Job, feature: Properties) -> Ticket:

@@ -8,31 +8,20 @@ from django.apps import apps
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
-from django.db.models import CASCADE
 from django.urls import reverse
 from django.utils import timezone
 
 from config.owner import ask_as_owner
 from config.serving_role import grant_after_migrating
 from conflicts.desk.withdraw_release import withdraw_release
-from conflicts.exchange.whole_job import CHILDREN, load_job
 from conflicts.models import Bore, DailyWalk, Release, ReleaseWithdrawal
 from locates.exchange.moments import write_moment
-from locates.kept_records import (
-    NOT_KEPT,
-    RECORD,
-    REPLACED,
-    kept_models,
-    never_deleted_models,
-    sealed_models,
-)
-from locates.models import Job, Mark, RecordEvent
+from locates.kept_records import ITSELF, NOT_KEPT, RECORD, TAKEN_AWAY, kept_models, sealed_models
+from locates.models import Mark, RecordEvent
 from locates.past_moments import database_clock
 from locates.roles import COORDINATOR, FOREMAN
 from tests import factories
 from tests.conflicts.audit import signed_stories
-from tests.factories import JurisdictionRuleFactory
-from tests.job_documents import job_bytes, job_document
 from tests.signing import signing
 from tests.site_of_today import bore_of_today
 
@@ -85,8 +74,8 @@ def rights_of(role):
 
 
 def test_it_may_add_to_what_is_signed_and_only_read_the_record_of_changes(role):
-    expected = {name: set(EVERY_RIGHT[:4]) for name in TABLES}
-    expected |= {model._meta.db_table: {"SELECT", "INSERT", "UPDATE"} for model in never_deleted_models()}
+    expected = {name: {"SELECT", "INSERT", "UPDATE"} for name in TABLES}
+    expected |= {apps.get_model(label)._meta.db_table: set(EVERY_RIGHT[:4]) for label in TAKEN_AWAY}
     expected |= {model._meta.db_table: {"SELECT", "INSERT"} for model in sealed_models()}
     expected |= {"locates_recordevent": {"SELECT"}, "django_migrations": {"SELECT"}}
     assert rights_of(role) == expected
@@ -116,41 +105,12 @@ def test_what_is_signed_and_recorded_it_neither_changes_nor_takes_away(served):
             run(way.format(model._meta.db_table, model._meta.pk.column))
 
 
-def test_a_record_goes_only_where_a_job_file_takes_the_place_of_its_job():
-    """Whatever the replacing deletes, by Django's own rules, and no other kept record."""
-    job, gone = Job._meta, set()
-    left = [job.get_field(name).related_model for name in (*CHILDREN, "retirements")]
-    while left:
-        model = left.pop()
-        gone.add(model)
-        hanging = {one.related_model for one in model._meta.related_objects if one.on_delete is CASCADE}
-        left += hanging - gone
-    records = {*kept_models(), *(apps.get_model(label) for label, why in NOT_KEPT.items() if why == RECORD)}
-    assert {model._meta.label_lower for model in gone & records} == set(REPLACED)
-    assert set(never_deleted_models()) == records - gone
-
-
-@pytest.mark.django_db(transaction=True, serialized_rollback=True)
-def test_logged_in_it_takes_away_no_record_that_the_site_keeps_and_replaces_a_job(settings):
-    name = f"site_{uuid4().hex}"
-    settings.SERVING_DATABASE = {"USER": name, "PASSWORD": "invented"}
-    grant_after_migrating()
-    JurisdictionRuleFactory()
-    load_job(job_bytes(job_document()))
-    as_owner = dict(connection.settings_dict)
-    connection.close()
-    connection.settings_dict.update(USER=name, PASSWORD="invented")  # noqa: S106 - of a role of this test
-    try:
-        for model in never_deleted_models():
-            with pytest.raises(DatabaseError, match="permission denied"), transaction.atomic():
-                run(f"DELETE FROM {model._meta.db_table}")  # noqa: S608 - a name of ours
-        before = set(Mark.objects.values_list("pk", flat=True))
-        load_job(job_bytes(job_document()), replace=True)
-        assert before.isdisjoint(Mark.objects.values_list("pk", flat=True))
-    finally:
-        connection.close()
-        connection.settings_dict.update(as_owner)
-        run(f"DROP OWNED BY {name}", f"DROP ROLE {name}")
+def test_nothing_that_is_kept_of_a_job_is_among_what_the_site_takes_away():
+    kept = {model._meta.label_lower for model in kept_models()}
+    kept |= {label for label, why in NOT_KEPT.items() if why in (RECORD, ITSELF)}
+    assert kept.isdisjoint(TAKEN_AWAY)
+    ours = {label: why for label, why in TAKEN_AWAY.items() if label.startswith(("locates.", "conflicts."))}
+    assert ours.items() <= NOT_KEPT.items()
 
 
 @pytest.mark.parametrize(

@@ -198,7 +198,7 @@ def test_the_same_name_in_another_organisation_is_another_job():
 
 
 @pytest.mark.django_db
-def test_replacing_leaves_nothing_of_the_old_job_but_its_id():
+def test_replacing_leaves_nothing_of_the_old_job_live_but_its_id():
     old = load(job_document())
     Assessment.objects.create(
         bore=old.bores.get(name="B-1"), inputs_digest="0" * 64, length_m=1.0, assessed_at=timezone.now()
@@ -221,7 +221,9 @@ def test_replacing_leaves_nothing_of_the_old_job_but_its_id():
         new.requirements,
     )
     assert [records.count() for records in emptied] == [0] * 6
-    assert (Assessment.objects.count(), Pit.objects.count(), Job.objects.count()) == (0, 0, 1)
+    assert (Pit.objects.count(), Job.objects.count()) == (0, 1)
+    # The figures of a retired bore stay with it.
+    assert Assessment.objects.get().bore.retired_at is not None
 
 
 @pytest.mark.django_db

@@ -1,4 +1,4 @@
-"""What is retired takes no part in an assessment or a job file, and a replacement clears it away."""
+"""What is retired takes no part in an assessment or a job file, and a file may bring it back."""
 
 import json
 
