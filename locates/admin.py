@@ -2,6 +2,8 @@
 
 from django.contrib import admin
 from django.contrib.admin import RelatedOnlyFieldListFilter as OwnOnly
+from django.contrib.auth.admin import GroupAdmin, UserAdmin
+from django.contrib.auth.models import Group, User
 from django.db.models import QuerySet
 from django.forms import BaseInlineFormSet, ModelForm
 from django.http import HttpRequest
@@ -26,6 +28,26 @@ from locates.models import (
     Ticket,
 )
 from locates.models.ticket_reckoning import ask_again
+
+admin.site.unregister((User, Group))
+
+
+@admin.register(User)
+class AccountAdmin(UserAdmin):
+    """Accounts; who leaves is made inactive, for records and signatures go on naming the account."""
+
+    def has_delete_permission(self, request: HttpRequest, obj: User | None = None) -> bool:
+        """Nobody deletes an account."""
+        return False
+
+
+@admin.register(Group)
+class RoleAdmin(GroupAdmin):
+    """Roles; migrations make them, and pages ask for them by name."""
+
+    def has_delete_permission(self, request: HttpRequest, obj: Group | None = None) -> bool:
+        """Nobody deletes a role."""
+        return False
 
 
 @admin.register(Organisation)

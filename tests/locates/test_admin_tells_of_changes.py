@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from locates import changes
 from locates.admin_changes import JobChangesMixin
+from locates.kept_records import TAKEN_AWAY
 from locates.models import CentreDay, Mark, Membership, Organisation, Response
 from tests import factories
 from tests.page_forms import form_of
@@ -173,6 +174,17 @@ def test_every_screen_that_writes_but_the_companies_tells_of_changes(rf, admin_u
     assert not screen.has_add_permission(request)
     assert not screen.has_change_permission(request)
     assert not screen.has_delete_permission(request)
+
+
+def test_nobody_is_offered_to_delete_what_the_site_never_takes_away(rf, admin_user):
+    request = rf.get("/")
+    request.user = admin_user
+    offered = {
+        model._meta.label_lower
+        for model, screen in admin.site._registry.items()
+        if screen.has_delete_permission(request)
+    }
+    assert offered <= set(TAKEN_AWAY)
 
 
 @pytest.mark.parametrize(
