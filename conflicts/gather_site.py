@@ -29,6 +29,7 @@ from conflicts.site_records import (
     WalkInput,
     WatchInput,
 )
+from conflicts.watch_oddities import WatchOddity
 
 
 @dataclass(frozen=True)
@@ -167,6 +168,7 @@ def _watches(bores: Sequence[Bore]) -> Mapping[UUID, list[WatchInput]]:
                 hole_bottom_m=one.hole_bottom_m,
                 watched_at=one.watched_at,
                 watched_by=one.watched_by_name,
+                is_ahead_of_log=any(asked["code"] == WatchOddity.HEAD_SHORT for asked in one.confirmed or ()),
             )
         )
     return found

@@ -87,6 +87,8 @@ class WatchInput:
     """What is asked of its crossing besides what was asked then; None where it belongs to none."""
     bottom_now_m: float | None = None
     """How deep the hole at its crossing is recorded to be now; None where it belongs to none, or unknown."""
+    is_ahead_of_log: bool = False
+    """Whether by the log of then the head was short of its line, and it was confirmed all the same."""
 
     @property
     def held_bottom_m(self) -> float | None:

@@ -1,10 +1,16 @@
-"""What is asked about the figures of a watch before they are kept: the records do not allow them."""
+"""What is asked about a watch before it is kept: the records do not allow it."""
 
 from enum import StrEnum
+from math import ceil
 
+from conflicts.bit_ahead import lead_m
+from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.oddity import Oddity
 from conflicts.scene import Scene
+from conflicts.sentences import station_words
+from conflicts.to_watch import ToWatch, same_place_m
+from conflicts.watch_matching import PILOT
 from locates.minus import format_decimal
 from locates.units import METRES_PER_FOOT, format_length
 
@@ -19,6 +25,7 @@ class WatchOddity(StrEnum):
 
     GAP_WIDE = "gap_wide"
     HEAD_DEPTH = "head_depth"
+    HEAD_SHORT = "head_short"
 
 
 def watch_oddities(
@@ -52,6 +59,48 @@ def watch_oddities(
     """
     found = (_gap(scene, crossing, gap_m), _head(scene, crossing, head_depth_m))
     return tuple(one for one in found if one is not None)
+
+
+def head_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | None:
+    """The question whether it is the head that passed, where by the log it cannot have come so far.
+
+    Parameters
+    ----------
+    assessed : Assessed
+        Of the moment of the watch.
+    lies : ToWatch
+        The crossing that was watched.
+    pass_made : str
+
+    Returns
+    -------
+    Oddity or None
+        None for a pass after the pilot, where no rod is in the ground by the log, and of what an abandoned
+        leg alone met.
+
+    Notes
+    -----
+    A rod is logged at its end, so the head passes a line in a rod that is not logged yet: within one rod of
+    the last that is, the bit ahead of its antenna and what the same place may be off besides, nothing is
+    asked.
+    """
+    log, rig = assessed.site.log, assessed.scene.inputs.rig
+    if pass_made != PILOT or log is None or log.last is None or lies.leg:
+        return None
+    path = assessed.drilled.path
+    head_m = sum(one.length_m for one in log.rods) if path is None else path.head.station_m
+    rod_m = max(rig.rod_length_m or 0.0, *(one.length_m for one in log.rods))
+    left_m = lies.station_m - head_m
+    if left_m <= rod_m + lead_m(rig) + same_place_m(assessed):
+        return None
+    units = assessed.scene.inputs.job.show_units
+    return Oddity(
+        WatchOddity.HEAD_SHORT,
+        f"By the log the head is {ceil(left_m / rod_m)} rods short of this line, which lies at "
+        f"{station_words(lies.station_m, units)}: rod {log.last.number}, the last that is logged, ended at "
+        f"{station_words(head_m, units)}. Is it the head that passed here? Log the rods first where the log "
+        "is behind; otherwise look which line this is.",
+    )
 
 
 def _gap(scene: Scene, crossing: FoundCrossing | None, gap_m: float | None) -> Oddity | None:

@@ -19,7 +19,7 @@ from conflicts.recently_computed import computed
 from conflicts.sentences import station_words
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import CrossingPlace
-from conflicts.watch_oddities import watch_oddities
+from conflicts.watch_oddities import head_short, watch_oddities
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -54,7 +54,7 @@ def record_watch(
     last release named it. ``confirmed`` are the tokens of the questions that were answered with "it is so";
     they are kept with the record.
 
-    Raises `WatchAskedError` where the records do not allow its figures and that was not confirmed,
+    Raises `WatchAskedError` where the records do not allow it and that was not confirmed,
     `WatchError` where no crossing is that one and none was released there, `EngineError` where the bore
     cannot be computed, `RetiredMeanwhileError` where the job or the bore is retired, and what
     ``keep_photos`` raises.
@@ -66,6 +66,8 @@ def record_watch(
         lies, assessed, crossing = _as_it_lies(watch)
         of_crossing(watch, lies)
         asked = watch_oddities(assessed.scene, crossing, watch.gap_m, watch.head_depth_m)
+        short = head_short(assessed, lies, watch.pass_made) if watch.seen else None
+        asked = asked if short is None else (*asked, short)
         if not {one.token for one in asked} <= set(confirmed):
             raise WatchAskedError(asked)
         watch.confirmed = [one.kept for one in asked] or None

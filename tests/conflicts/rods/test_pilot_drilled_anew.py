@@ -12,7 +12,7 @@ from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.passes.test_passes_made_anew import excuse
 from tests.conflicts.site.test_closing_faults import PASSES, close, missing
-from tests.conflicts.site.test_lost_stops import see
+from tests.conflicts.site.test_lost_stops import see, see_though_asked
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -76,7 +76,7 @@ def test_a_watch_before_a_rod_is_logged_in_place_of_those_pulled_back_does_not_c
     person = factories.PersonFactory()
     take_out(bore, 2)
     for pass_made in PASSES[: PASSES.index(watched) + 1]:
-        see(bore, person, pass_made)
+        see_though_asked(bore, person, pass_made)
     between = f"The {watched} was last watched after rods were pulled back and before one was logged in"
     assert between in " ".join(missing(bore))
     client.force_login(person_in_role("Foreman", bore.job.organisation))
@@ -94,7 +94,7 @@ def test_a_watch_before_a_rod_is_logged_in_place_of_those_pulled_back_does_not_c
 
 def test_a_variance_for_a_watch_between_tells_its_signer_of_it(bore):
     take_out(bore, 2)
-    see(bore, factories.PersonFactory(), "pilot")
+    see_though_asked(bore, factories.PersonFactory(), "pilot")
     drill(bore, DrilledRod.objects.get(bore=bore, number=1), 4, depth_m=2.0)
     told = excuse(bore, "pilot").variance.bound_words()
     assert "; no rod was logged in their place before it was watched." in told

@@ -12,7 +12,7 @@ from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_watch
 from conflicts.desk.variance import request_variance, sign_variance
 from conflicts.drill_answer import drill_answer
-from conflicts.errors import ReleaseHeldError
+from conflicts.errors import ReleaseHeldError, WatchAskedError
 from conflicts.models import CloseOut, CrossingWatch, Release, Variance, VarianceSignature
 from conflicts.release import sign_release
 from conflicts.watch_table import watch_table
@@ -41,11 +41,30 @@ def person():
     return factories.PersonFactory()
 
 
-def see(bore, person, pass_made=PILOT, *, mark=None, station_m=50.0, gap_m: float | None = 0.6, **read):
+def see(
+    bore,
+    person,
+    pass_made=PILOT,
+    *,
+    mark=None,
+    station_m=50.0,
+    gap_m: float | None = 0.6,
+    confirmed=(),
+    **read,
+):
     crossing = {"mark": mark or Mark.objects.get(), "kind": "crossing", "station_m": station_m}
     seen = {"seen": gap_m is not None, "gap_m": gap_m, **read}
     watch = CrossingWatch(bore=bore, pass_made=pass_made, **seen, **crossing)
-    return record_watch(watch, by=person)
+    return record_watch(watch, by=person, confirmed=confirmed)
+
+
+def see_though_asked(bore, person, pass_made=PILOT):
+    """A watch that is asked about where the log is short of the line, and kept all the same."""
+    try:
+        return see(bore, person, pass_made)
+    except WatchAskedError as asked:
+        tokens = [one.token for one in asked.oddities]
+    return see(bore, person, pass_made, confirmed=tokens)
 
 
 def assessed_of(bore):

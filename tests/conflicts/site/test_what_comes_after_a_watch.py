@@ -12,7 +12,7 @@ from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.rods.test_pilot_drilled_anew import drill
 from tests.conflicts.site.test_closing_faults import PASSES, missing
-from tests.conflicts.site.test_lost_stops import see
+from tests.conflicts.site.test_lost_stops import see, see_though_asked
 from tests.site_of_today import bore_of_today
 from tests.wrong_clocks import database_clock_off, machine_clock_off
 
@@ -65,7 +65,7 @@ def test_a_second_reamer_by_a_clock_that_is_behind_is_asked_about_and_watched(bo
 def test_a_rod_joined_anew_by_a_clock_that_is_behind_comes_after_a_watch_before_it(bore, person, clock_off):
     rod = DrilledRod.objects.get(bore=bore, number=2)
     withdraw_rods(RodWithdrawal(rod=rod, kind="pull_back", reason="Off line."), by=person)
-    watch = see(bore, person, "pilot")
+    watch = see_though_asked(bore, person)
     anew = {"bore": bore, "after": rod.after, "length_m": 20.0, "depth_m": 2.0, "pitch_ratio": 0.0}
     with clock_off(BEHIND):
         with pytest.raises(RodAskedError) as asked:
