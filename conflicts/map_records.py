@@ -14,11 +14,13 @@ from django.urls import reverse
 
 from conflicts.bore_states import computed_states
 from conflicts.candidates import bore_sites
-from conflicts.drawing.map_drilled import map_drilled
+from conflicts.checks import Assessed
+from conflicts.drawing.map_drilled import map_drilled, map_drilled_crossings
 from conflicts.drawing.map_input import (
     MapBore,
     MapCrossing,
     MapDrilled,
+    MapDrilledCrossing,
     MapFeature,
     MapHole,
     MapJob,
@@ -29,13 +31,14 @@ from conflicts.drawing.map_input import (
     MapTicket,
 )
 from conflicts.drilled_beside import drilled_beside
+from conflicts.drilled_told import told_as_drilled
 from conflicts.engine.errors import EngineError
 from conflicts.engine.frame import frame_about
 from conflicts.gather import UnassessableError, gather
 from conflicts.gather_rods import gather_rods
 from conflicts.inputs import DEFAULT_OUTSIDE_M, BoreInputs
 from conflicts.models import Assessment, Bore, Crossing, Pit
-from conflicts.scene import Scene, lay_out
+from conflicts.recently_computed import computed
 from locates.exchange.moments import write_moment
 from locates.facility_codes import LETTER_CODES
 from locates.models import Job, Linework, Mark, SurfaceFeature, TestHole, Ticket
@@ -43,12 +46,12 @@ from locates.models import Job, Linework, Mark, SurfaceFeature, TestHole, Ticket
 # The map of a bore shows what lies within this distance of the box round its alignment: 200 ft.
 BESIDE_BORE_M = 60.96
 
-# Gives the scene of a bore's plan; None where its records give none.
-SceneOf = Callable[[UUID], Scene | None]
+# Gives a bore as it is assessed; None where its records give no figure.
+AssessedOf = Callable[[UUID], Assessed | None]
 
 
 def read_job_map(job: Job, at: datetime, *, shows_rods: bool = True) -> MapRecords:
-    """All that the map of a job shows; ``shows_rods`` for people who may see what was drilled."""
+    """All that the map of a job shows; ``shows_rods`` for people who may see the path that was drilled."""
     return _read(job, None, None, at, shows_rods=shows_rods)
 
 
@@ -75,7 +78,8 @@ def _read(
     bores = list(inside(Bore.objects.filter(job=job), "alignment", box).order_by("name"))
     owners = bores if bore is None else [one for one in bores if one.pk == bore.pk]
     read = _computed_crossings if is_past else _stored_crossings
-    crossings, problems, scene_of = read(owners, at)
+    crossings, problems, assessed_of = read(owners, at)
+    drilled, drilled_crossings = _drilled(job, owners, assessed_of, at if is_past else None)
     pits = Pit.objects.filter(bore__in=bores).order_by("bore__name", "end")
     return MapRecords(
         job=_job(job),
@@ -89,7 +93,8 @@ def _read(
         bores=_bores(bores, problems, at if is_past else None),
         pits=_shaped(MapPit, pits.values_list("bore_id", "end", "depth_m", AsWKB("area"))),
         crossings=crossings,
-        drilled=_drilled(job, owners, scene_of) if shows_rods else [],
+        drilled=drilled if shows_rods else [],
+        drilled_crossings=drilled_crossings,
     )
 
 
@@ -209,7 +214,7 @@ def _bores(bores: Sequence[Bore], problems: dict[UUID, str], past_at: datetime |
             bore_id=bore.pk,
             name=bore.name,
             final_diameter_m=bore.final_diameter_m,
-            address=past_address(bore, past_at) if past_at else reverse("conflicts:bore", args=[bore.pk]),
+            address=_page(bore, past_at),
             no_crossings_because=problems.get(bore.pk, ""),
             finish_at=bore.planned_finish_at,
             shape=plan,
@@ -218,19 +223,31 @@ def _bores(bores: Sequence[Bore], problems: dict[UUID, str], past_at: datetime |
     ]
 
 
-def _drilled(job: Job, bores: Sequence[Bore], scene_of: SceneOf) -> list[MapDrilled]:
-    """What was drilled of bores; one whose plan cannot be laid out says so where its crossings would be."""
+def _drilled(
+    job: Job, bores: Sequence[Bore], assessed_of: AssessedOf, past_at: datetime | None
+) -> tuple[list[MapDrilled], list[MapDrilledCrossing]]:
+    """What was drilled of bores, and what it meets; one of no figure says so where its crossings would be."""
     for bore in bores:
         bore.job = job
-    found = []
+    paths: list[MapDrilled] = []
+    crossings: list[MapDrilledCrossing] = []
     logs = gather_rods(bores)
     for bore in bores:
         if not (logs[bore.pk].rods or logs[bore.pk].legs):
             continue
-        scene = scene_of(bore.pk)
-        if scene is not None:
-            found += map_drilled(bore.pk, bore.name, scene, drilled_beside(scene, logs[bore.pk]))
-    return found
+        assessed = assessed_of(bore.pk)
+        if assessed is not None:
+            paths += map_drilled(
+                bore.pk, bore.name, assessed.scene, drilled_beside(assessed.scene, logs[bore.pk])
+            )
+            page = _page(bore, past_at)
+            crossings += map_drilled_crossings(bore.pk, told_as_drilled(assessed), page)
+    return paths, crossings
+
+
+def _page(bore: Bore, past_at: datetime | None) -> str:
+    """The page of a bore, or the one of it as it stood."""
+    return past_address(bore, past_at) if past_at else reverse("conflicts:bore", args=[bore.pk])
 
 
 def _current_assessments(
@@ -245,7 +262,7 @@ def _current_assessments(
 
 def _computed_crossings(
     bores: Sequence[Bore], at: datetime
-) -> tuple[list[MapCrossing], dict[UUID, str], SceneOf]:
+) -> tuple[list[MapCrossing], dict[UUID, str], AssessedOf]:
     """Crossings as the records give them here, and why a bore has none."""
     states = computed_states(bores, at)
     crossings = [
@@ -267,13 +284,13 @@ def _computed_crossings(
         if state.assessed is not None
         for sequence, found in enumerate(state.assessed.crossings)
     ]
-    scenes = {state.bore.pk: state.assessed.scene for state in states if state.assessed is not None}
-    return crossings, {state.bore.pk: state.refusal for state in states if state.refusal}, scenes.get
+    assessed = {state.bore.pk: state.assessed for state in states}
+    return crossings, {state.bore.pk: state.refusal for state in states if state.refusal}, assessed.get
 
 
 def _stored_crossings(
     bores: Sequence[Bore], at: datetime
-) -> tuple[list[MapCrossing], dict[UUID, str], SceneOf]:
+) -> tuple[list[MapCrossing], dict[UUID, str], AssessedOf]:
     """Crossings last stored, while they are of the records as they are now, and why a bore has none."""
     try:
         inputs = gather([bore.pk for bore in bores])
@@ -299,12 +316,12 @@ def _stored_crossings(
             )
         ],
         problems,
-        lambda bore_id: _laid_out(inputs[bore_id]),
+        lambda bore_id: _assessed(inputs[bore_id], at),
     )
 
 
-def _laid_out(inputs: BoreInputs) -> Scene | None:
+def _assessed(inputs: BoreInputs, at: datetime) -> Assessed | None:
     try:
-        return lay_out(inputs)
+        return computed(inputs).at(at, inputs.site)
     except EngineError:
         return None

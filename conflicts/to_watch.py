@@ -88,7 +88,7 @@ def drilled_alone(assessed: Assessed, planned: Sequence[ToWatch], near_m: float)
     known = list(planned)
     found = []
     for leg, one in assessed.drilled.every:
-        if not any(_is_same_place(one.lies, other, near_m) for other in known):
+        if not any(is_same_place(one.lies, other, near_m) for other in known):
             found.append(_drilled(one, leg))
             known.append(found[-1])
     return found
@@ -100,7 +100,7 @@ def _met_and_gone(assessed: Assessed, known: Sequence[ToWatch], near_m: float) -
     found = []
     for met in every_line_met(assessed.site.log):
         one = _met(assessed, met)
-        if any(_is_same_place(one, other, near_m) for other in places):
+        if any(is_same_place(one, other, near_m) for other in places):
             continue
         if not is_as_it_was(assessed.scene, met.line):
             found.append(one)
@@ -111,11 +111,19 @@ def _met_and_gone(assessed: Assessed, known: Sequence[ToWatch], near_m: float) -
 def drilled_at(assessed: Assessed, planned: FoundCrossing) -> list[DrilledCrossing]:
     """The crossings of the rods in the ground with the line of a planned one, where that lies, by station."""
     lies, near_m = crossing_now(assessed, planned), same_place_m(assessed)
-    return [one for one in assessed.drilled.crossings if _is_same_place(one.lies, lies, near_m)]
+    return [one for one in assessed.drilled.crossings if is_same_place(one.lies, lies, near_m)]
 
 
-def _is_same_place(one: CrossingNow, other: CrossingNow, near_m: float) -> bool:
-    """Whether two crossings are of one line and reach to each other; half passed, one may look alongside."""
+def is_same_place(one: CrossingNow, other: CrossingNow, near_m: float) -> bool:
+    """Whether two crossings are of one line and reach to each other; half passed, one may look alongside.
+
+    Parameters
+    ----------
+    one, other : CrossingNow
+        By stations of the plan.
+    near_m : float
+        From `same_place_m`.
+    """
     return (
         one.mark_id == other.mark_id
         and one.from_m <= other.to_m + near_m

@@ -38,6 +38,7 @@ PURE_ROOMS = (
     "conflicts.drilled_stops",
     "conflicts.drilled_plan",
     "conflicts.as_drilled",
+    "conflicts.drilled_told",
     "conflicts.drilled_faults",
     "conflicts.logged_since",
     "conflicts.met_lines",

@@ -1,13 +1,15 @@
-"""What was drilled of a bore, in plan: its path, the band that it may lie in, and abandoned legs."""
+"""What was drilled of a bore, in plan: its path in its band, abandoned legs, and what these meet."""
 
+from collections.abc import Iterable
 from uuid import UUID
 
 import numpy as np
 import shapely
 
-from conflicts.drawing.map_input import MapDrilled
+from conflicts.drawing.map_input import MapDrilled, MapDrilledCrossing
 from conflicts.drilled import Drilled
 from conflicts.drilled_beside import DrilledBeside, NamedPath
+from conflicts.drilled_told import ToldAsDrilled
 from conflicts.engine.frame import FloatArray, chainages_m
 from conflicts.scene import Scene
 from locates.units import format_length, format_station
@@ -82,3 +84,37 @@ def _words(name: str, leg: str, drilled: Drilled, units: str) -> str:
         return f"{leg} of {name}: pulled back, it ended at {at}"
     off = format_length(head.horizontal_error_m, units, "up")
     return f"{name}: drilled to {at}, where it may lie {off} to either side"
+
+
+def map_drilled_crossings(
+    bore_id: UUID, told: Iterable[ToldAsDrilled], page: str
+) -> list[MapDrilledCrossing]:
+    """The crossings of the drilled hole that the plan does not tell of, each where the hole meets its line.
+
+    Parameters
+    ----------
+    bore_id : UUID
+    told : iterable of ToldAsDrilled
+    page : str
+        Address of the bore's page, which has a place for each.
+    """
+    return [
+        MapDrilledCrossing(
+            bore_id=bore_id,
+            leg=one.leg,
+            is_alone=one.is_alone,
+            is_whole=one.drilled.is_whole,
+            answered_by=one.drilled.answered_by or "",
+            mark_id=UUID(one.drilled.lies.mark_id),
+            mark_ref=one.drilled.crossing.mark.ref,
+            operator=one.drilled.crossing.mark.operator,
+            station_m=one.drilled.station_m,
+            worst_case_m=one.drilled.lies.worst_case_m,
+            required_m=one.drilled.lies.required_m,
+            verdict=one.drilled.lies.verdict,
+            longitude_deg=one.drilled.crossing.longitude_deg,
+            latitude_deg=one.drilled.crossing.latitude_deg,
+            address=f"{page}#{one.anchor}",
+        )
+        for one in told
+    ]

@@ -114,6 +114,30 @@ class MapCrossing(NamedTuple):
     address: str
 
 
+class MapDrilledCrossing(NamedTuple):
+    """A crossing of the hole as drilled; ``is_alone`` where the plan does not meet the line there.
+
+    ``leg`` is the abandoned leg that has it, empty for the rods in the ground; ``is_whole`` says that the
+    head has left the line's tolerance zone, ``answered_by`` who signed a variance in force for it.
+    """
+
+    bore_id: UUID
+    leg: str
+    is_alone: bool
+    is_whole: bool
+    answered_by: str
+    mark_id: UUID
+    mark_ref: str
+    operator: str
+    station_m: float
+    worst_case_m: float | None
+    required_m: float
+    verdict: str
+    longitude_deg: float
+    latitude_deg: float
+    address: str
+
+
 @dataclass(frozen=True)
 class MapJob:
     """What the drawing must know of the job; ``outside_m`` is the size assumed of each facility type."""
@@ -147,6 +171,7 @@ class MapRecords:
     pits: list[MapPit]
     crossings: list[MapCrossing]
     drilled: list[MapDrilled]
+    drilled_crossings: list[MapDrilledCrossing]
 
     def shapes(self) -> list[shapely.Geometry]:
         """The geometries of all records."""

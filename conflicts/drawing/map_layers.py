@@ -88,6 +88,7 @@ def map_document(records: MapRecords, at: datetime) -> dict[str, Any]:
         "crossings": _crossings(records, grid),
         "uncovered": _uncovered(records, grid, at),
         "drilled": _drilled(records, grid),
+        "drilled_crossings": _drilled_crossings(records, grid),
     }
 
 
@@ -302,5 +303,26 @@ def _crossings(records: MapRecords, grid: MapGrid) -> Table:
                 steps,
             )
             for (one, _), steps in zip(placed, grid.lines([point for _, point in placed]), strict=True)
+        ),
+    )
+
+
+def _drilled_crossings(records: MapRecords, grid: MapGrid) -> Table:
+    rows_of_bores = {bore.bore_id: index for index, bore in enumerate(records.bores)}
+    rows_of_marks = {mark.mark_id: index for index, mark in enumerate(records.marks)}
+    places = [shapely.Point(one.longitude_deg, one.latitude_deg) for one in records.drilled_crossings]
+    return _table(
+        "bore verdict alone words address mark at",
+        (
+            (
+                rows_of_bores[one.bore_id],
+                one.verdict,
+                one.is_alone,
+                map_words.drilled_crossing_words(one, records.job.show_units),
+                one.address,
+                rows_of_marks.get(one.mark_id),
+                steps,
+            )
+            for one, steps in zip(records.drilled_crossings, grid.lines(places), strict=True)
         ),
     )

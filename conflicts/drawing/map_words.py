@@ -2,7 +2,16 @@
 
 from datetime import datetime
 
-from conflicts.drawing.map_input import MapBore, MapCrossing, MapFeature, MapHole, MapJob, MapMark, MapTicket
+from conflicts.drawing.map_input import (
+    MapBore,
+    MapCrossing,
+    MapDrilledCrossing,
+    MapFeature,
+    MapHole,
+    MapJob,
+    MapMark,
+    MapTicket,
+)
 from conflicts.drawing.map_lines import PlanLine
 from conflicts.sentences import line_name, station_words
 from locates.local_time import format_moment
@@ -62,7 +71,7 @@ def ticket_words(ticket: MapTicket, at: datetime, time_zone: str) -> str:
     return f"not in force before {format_moment(ticket.legal_start_at, time_zone)}"
 
 
-def crossing_words(crossing: MapCrossing, show_units: str) -> str:
+def crossing_words(crossing: MapCrossing | MapDrilledCrossing, show_units: str) -> str:
     """The line, the station and what is left in the worst case beside what is required."""
     line = line_name(crossing.operator, crossing.mark_ref)
     wanted = format_length(crossing.required_m, show_units, "up")
@@ -71,6 +80,20 @@ def crossing_words(crossing: MapCrossing, show_units: str) -> str:
     else:
         left = f"worst case {format_length(crossing.worst_case_m, show_units, 'down')}, {wanted} required"
     return f"{line} at {station_words(crossing.station_m, show_units)}: {left}"
+
+
+def drilled_crossing_words(crossing: MapDrilledCrossing, show_units: str) -> str:
+    """The same of the hole as drilled, and whether the plan meets the line there, and who answers for it."""
+    told = [crossing_words(crossing, show_units)]
+    if crossing.leg:
+        told.append(f"{crossing.leg}, pulled back")
+    if not crossing.is_whole:
+        told.append("as far as it went" if crossing.leg else "so far: the head is still beside it")
+    if crossing.is_alone:
+        told.append("the plan does not meet it")
+    if crossing.answered_by:
+        told.append(f"under a variance of {crossing.answered_by}")
+    return "; ".join(told)
 
 
 def bore_words(bore: MapBore, length_m: float, show_units: str) -> str:

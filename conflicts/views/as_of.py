@@ -13,7 +13,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from conflicts.crossings_as_drilled import crossings_as_drilled
+from conflicts.crossings_as_drilled import crossings_as_drilled, drilled_alone_of
 from conflicts.drawing.map_layers import map_document
 from conflicts.drawing.profile import draw_profile
 from conflicts.inputs import DEFAULT_ALONGSIDE_M, DEFAULT_CROSSING_M
@@ -65,6 +65,7 @@ def job_as_of(request: HttpRequest, job_id: UUID) -> HttpResponse:
             "operators": found.sheet.operators,
             "bores": found.bores,
             "map_words": found.map_words,
+            "drilled_told": drilled_alone_of(found.bores),
             "default_crossing_m": DEFAULT_CROSSING_M,
             "default_alongside_m": DEFAULT_ALONGSIDE_M,
         }
@@ -106,6 +107,7 @@ def bore_as_of(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             )
             shown |= {
                 **crossings_as_drilled(found.state.document, assessed),
+                "drilled_told": drilled_alone_of([found.state]),
                 "beside": beside,
                 "profile": drawn,
                 # Markup of ours, in which every text of a record is escaped.

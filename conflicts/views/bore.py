@@ -15,7 +15,7 @@ from conflicts.assess import assess
 from conflicts.bore_states import bore_state as state_of
 from conflicts.checks import Assessed, release_checks
 from conflicts.cover_rows import cover_rows
-from conflicts.crossings_as_drilled import crossings_as_drilled
+from conflicts.crossings_as_drilled import crossings_as_drilled, drilled_alone_of
 from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
 from conflicts.drilled_beside import drilled_beside
@@ -72,7 +72,8 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         table = watch_table(state.assessed, found.pilot_diameter_m)
         context |= {
             "answer": drill_answer(found, table, state.assessed),
-            **crossings_as_drilled(state.document, state.assessed),
+            **crossings_as_drilled(state.document, state.assessed, table),
+            "drilled_told": drilled_alone_of([state]),
             "beside": beside,
             "table": table,
             "crossings_not_excused": _crossings_not_excused(state.assessed),

@@ -10,6 +10,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from conflicts.bore_states import bore_states
+from conflicts.crossings_as_drilled import drilled_alone_of
 from conflicts.inputs import DEFAULT_ALONGSIDE_M, DEFAULT_CROSSING_M
 from conflicts.route_sheet import read_route
 from conflicts.views.access import may_view
@@ -45,13 +46,15 @@ def job(request: HttpRequest, job_id: UUID) -> HttpResponse:
     found = get_object_or_404(Job.objects.with_grounds(), id=job_id)
     at = timezone.now()
     sheet = read_job_sheet(found)
+    states = bore_states(found.bores.with_close_out().order_by("name"), at)
     context = {
         "section": "jobs",
         "job": found,
         "sheet": sheet,
         "operators": sheet.operators,
         "damage_reports": found.damage_reports.all(),
-        "route": read_route(found, bore_states(found.bores.with_close_out().order_by("name"), at)),
+        "route": read_route(found, states),
+        "drilled_told": drilled_alone_of(states),
         "default_crossing_m": DEFAULT_CROSSING_M,
         "default_alongside_m": DEFAULT_ALONGSIDE_M,
         "at": at,

@@ -32,7 +32,7 @@ export function records(table) {
   return table.rows.map((row) => Object.fromEntries(table.columns.map((name, index) => [name, row[index]])));
 }
 
-const TABLES = ["marks", "test_holes", "surface_features", "tickets", "linework", "bores", "pits", "crossings", "uncovered", "drilled"];
+const TABLES = ["marks", "test_holes", "surface_features", "tickets", "linework", "bores", "pits", "crossings", "uncovered", "drilled", "drilled_crossings"];
 const NO_ROWS = { columns: [], rows: [] };
 
 /**
@@ -67,6 +67,7 @@ export function mapOf(document) {
     pits: records(source.pits).map((pit) => ({ ...pit, area: rings(pit.area) })),
     uncovered: records(source.uncovered).map((stretch) => ({ ...stretch, line: line(stretch.line) })),
     drilled: records(source.drilled).map((path) => ({ ...path, line: line(path.line), band: path.band && rings(path.band) })),
+    drilledCrossings: records(source.drilled_crossings).map((crossing) => ({ ...crossing, at: at(crossing.at) })),
     crossings: records(source.crossings).map((crossing) => ({ ...crossing, at: at(crossing.at) })),
   };
 }

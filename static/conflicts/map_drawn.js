@@ -119,7 +119,7 @@ export class Drawn {
   open(symbol) {
     this.symbols.point(symbol.key);
     this.emphasise(symbol.mark, symbol.at);
-    this.card.show(cardOf(symbol), symbol.address, "The figures of this crossing");
+    this.card.show(cardOf(symbol), symbol.address, symbol.linkWords);
   }
 
   /** The nearest symbol, else the nearest line. */

@@ -24,6 +24,7 @@ export class Layers {
     this.add("test_holes", "Test holes", "Found", data.testHoles.length);
     this.add("surface_features", "Surface features", "Found", data.features.length);
     this.add("crossings", "Crossings, by verdict", "Bore", data.crossings.length);
+    this.add("drilled_crossings", "Crossings as drilled, by verdict", "Bore", data.drilledCrossings.length);
   }
 
   /**

@@ -2,13 +2,16 @@
 // The legend, which is also the switch of the layers: what each sign means, with a box that shows or hides it.
 
 import { shape, svg } from "../base/svg.js";
+import { drilledShapes } from "./map_drilled_shapes.js";
 import { VERDICTS } from "./map_symbols.js";
 
 const GROUPS = ["Bore", "Lines, as painted", "Found", "Base"];
 /** Layers whose members are told one by one, and which of the drilled paths those are. */
 const TOLD = { drilled: (path) => !path.leg, abandoned: (path) => path.leg };
+const OF_VERDICTS = VERDICTS.map((verdict) => [`verdict-${verdict}`, verdict, verdict === "clear" ? "is-free" : "is-stop"]);
 const SIGNS = {
-  crossings: VERDICTS.map((verdict) => [`verdict-${verdict}`, verdict, verdict === "clear" ? "is-free" : "is-stop"]),
+  crossings: OF_VERDICTS,
+  drilled_crossings: OF_VERDICTS,
   test_holes: [
     ["hole-open", "found, open", ""],
     ["hole-restored", "found, restored", ""],
@@ -24,6 +27,8 @@ const SIGNS = {
     ["ticket-not-in-force", "not in force now", "is-stop"],
   ],
 };
+
+const BEADS = "On a piece of the drilled path: a line that the hole as drilled meets and the plan does not, or is not clear of.";
 
 /**
  * @param {Element} place
@@ -53,10 +58,19 @@ function row(layer, layers, tolerance) {
   box.addEventListener("change", () => layers.show(layer.key, box.checked));
   const label = element("label", "layer", [box, sample(layer), element("span", "", [layer.name]), element("span", "layer-count", [String(layer.count)])]);
   const signs = (SIGNS[layer.key] ?? []).map(([id, words, state]) =>
-    element("li", state, [svg("svg", { class: "layer-sign", viewBox: "0 0 24 24", "aria-hidden": "true" }, [shape(id, 12, 12, 24)]), words]),
+    element("li", state, [svg("svg", { class: "layer-sign", viewBox: "0 0 24 24", "aria-hidden": "true" }, shapes(layer.key, id, 12, 24)), words]),
   );
-  const more = [...(signs.length ? [element("ul", "layer-signs", signs)] : []), ...(layer.key === "zones" ? [note(tolerance)] : [])];
+  const notes = { zones: tolerance, drilled_crossings: BEADS };
+  const more = [
+    ...(signs.length ? [element("ul", "layer-signs", signs)] : []),
+    ...(layer.key in notes ? [note(notes[layer.key])] : []),
+  ];
   return element("div", "layer-row", [label, ...more]);
+}
+
+/** A sign of a layer, of a crossing as drilled with its piece of the drilled path. */
+function shapes(key, id, x, size) {
+  return key === "drilled_crossings" ? drilledShapes(id, x, 12, size) : [shape(id, x, 12, size)];
 }
 
 /** A stretch of the layer as it is drawn. */
@@ -89,7 +103,7 @@ function sample(layer) {
   } else if (layer.key === "linework") {
     frame.append(svg("path", { class: "base base-curb", d: "M2 17h36" }), svg("rect", { class: "base base-area base-building", x: 10, y: 3, width: 20, height: 9 }));
   } else {
-    frame.append(shape(SIGNS[layer.key][0][0], 20, 12, 20));
+    frame.append(...shapes(layer.key, SIGNS[layer.key][0][0], 20, layer.key === "drilled_crossings" ? 24 : 20));
   }
   return frame;
 }

@@ -3,7 +3,8 @@
 
 import { shape, svg } from "../base/svg.js";
 import { takeRoom } from "./map_beside.js";
-import { severity } from "./map_symbols.js";
+import { drilledShapes } from "./map_drilled_shapes.js";
+import { VERDICT_LAYERS, severity } from "./map_symbols.js";
 
 /** @typedef {import("./map_symbols.js").Symbol} Symbol */
 /** @typedef {import("../base/map_labels.js").Board} Board */
@@ -15,6 +16,12 @@ const LABEL_HEIGHT_PX = 16;
 const FAR_M = 0.25; // to a pixel: from here on out the symbols are drawn smaller
 const FAR_RATIO = 0.75;
 const AT_ITS_PLACE = { x: 0, y: 0 };
+
+/** What a symbol looks like: its shape, which of a crossing as drilled stands on a piece of the drilled path. */
+function shapes(/** @type {Symbol} */ symbol, x, y, size) {
+  if (symbol.isDrilled) return drilledShapes(symbol.shape, x, y, size);
+  return [svg("circle", { class: "symbol-ground", cx: x, cy: y, r: size / 2 }), shape(symbol.shape, x, y, size)];
+}
 
 export class SymbolLayer {
   /**
@@ -55,7 +62,7 @@ export class SymbolLayer {
       .map((symbol) => ({ symbol, ...point(symbol.at) }))
       .filter(({ x, y }) => x > 0 && y > 0 && x < size.width && y < size.height);
     const chosen = inSight.flatMap((one) => {
-      const isShownAnyhow = one.symbol.layer === "crossings" || one.symbol.key === this.current;
+      const isShownAnyhow = VERDICT_LAYERS.includes(one.symbol.layer) || one.symbol.key === this.current;
       const aside = takeRoom(one.symbol, one, board, this.map.metresPerPixel) ?? (isShownAnyhow ? AT_ITS_PLACE : null);
       return aside ? [{ ...one, x: one.x + aside.x, y: one.y + aside.y, aside }] : [];
     });
@@ -78,7 +85,7 @@ export class SymbolLayer {
   /** @param {Placed} one @param {Board} board */
   element({ symbol, x, y, aside }, board) {
     const size = symbol.size * (symbol.letter ? 1 : this.scale);
-    const parts = [svg("circle", { class: "symbol-ground", cx: x, cy: y, r: size / 2 }), shape(symbol.shape, x, y, size)];
+    const parts = shapes(symbol, x, y, size);
     if (aside.x || aside.y) parts.unshift(svg("path", { class: "symbol-leader", d: `M${x} ${y}l${-aside.x} ${-aside.y}` }));
     if (symbol.letter) parts.push(svg("text", { class: "symbol-letter", x, y }, [symbol.letter]));
     const label = symbol.label && this.label(symbol, x, y, board);

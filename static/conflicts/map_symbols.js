@@ -2,22 +2,27 @@
 // The symbols of the map as plain records: what each is called, says, looks like and leads to.
 
 /** @typedef {[number, number]} Place */
-/** @typedef {{key: string, layer: string, at: Place, name: string, words: string, shape: string, className: string, letter: string, label: string, size: number, sequence: number | null, mark: number | null, address: string}} Symbol */
+/** @typedef {{key: string, layer: string, at: Place, name: string, words: string, shape: string, className: string, letter: string, label: string, size: number, sequence: number | null, mark: number | null, address: string, linkWords: string, isDrilled: boolean}} Symbol */
 
 const SIZE = 20;
 const VERDICT_SIZE = 28;
+const DRILLED_SIZE = 42; // with the piece of the drilled path under the verdict
+
+/** Layers whose symbols are verdicts. */
+export const VERDICT_LAYERS = ["crossings", "drilled_crossings"];
 
 /** Worst first: it is drawn on top, and reached first. */
 export const VERDICTS = ["overlap", "unexposed", "stale", "short", "clear"];
 
 /** How bad a symbol is: 0 where it is no crossing. @param {Symbol} symbol */
 export const severity = ({ layer, shape }) =>
-  layer === "crossings" ? VERDICTS.length - VERDICTS.indexOf(shape.slice("verdict-".length)) : 0;
+  VERDICT_LAYERS.includes(layer) ? VERDICTS.length - VERDICTS.indexOf(shape.slice("verdict-".length)) : 0;
 
-/** @param {any} data @returns {Symbol[]} crossings first, in the order of the list, then what was dug, seen and called in */
+/** @param {any} data @returns {Symbol[]} crossings first, in the order of the list, those as drilled, then what was dug, seen and called in */
 export function symbolsOf(data) {
   return [
     ...data.crossings.map((one) => crossingSymbol(one, data)),
+    ...data.drilledCrossings.map((one, index) => drilledSymbol(one, index, data)),
     ...data.testHoles.map(holeSymbol),
     ...data.features.map((one) => featureSymbol(one, data)),
     ...data.marks.flatMap((one, index) => (one.painted.length === 1 ? [pointSymbol(one, index, data)] : [])),
@@ -25,7 +30,17 @@ export function symbolsOf(data) {
   ];
 }
 
-const plain = { className: "", letter: "", label: "", size: SIZE, sequence: null, mark: null, address: "" };
+const plain = {
+  className: "",
+  letter: "",
+  label: "",
+  size: SIZE,
+  sequence: null,
+  mark: null,
+  address: "",
+  linkWords: "The figures of this crossing",
+  isDrilled: false,
+};
 
 function crossingSymbol(crossing, data) {
   const bore = data.bores[crossing.bore];
@@ -44,6 +59,27 @@ function crossingSymbol(crossing, data) {
     sequence: isOwn ? crossing.sequence : null,
     mark: crossing.mark,
     address: crossing.address,
+  };
+}
+
+/** A crossing of the hole as drilled: its verdict on a piece of the drilled path. */
+function drilledSymbol(crossing, index, data) {
+  const bore = data.isOfBore ? "" : `${data.bores[crossing.bore].name}, `;
+  return {
+    ...plain,
+    key: `drilled-crossing-${index}`,
+    layer: "drilled_crossings",
+    at: crossing.at,
+    name: `as drilled, ${crossing.verdict}: ${bore}${crossing.words}`,
+    words: `${bore}${crossing.words}.`,
+    shape: `verdict-${crossing.verdict}`,
+    className: `symbol-verdict symbol-drilled ${crossing.verdict === "clear" ? "is-free" : "is-stop"}`,
+    label: "as drilled",
+    size: DRILLED_SIZE,
+    mark: crossing.mark,
+    address: crossing.address,
+    linkWords: crossing.alone ? "What to do about this line" : "The figures of this crossing",
+    isDrilled: true,
   };
 }
 

@@ -29,3 +29,11 @@ test("nothing else leaves its place, nor a test hole seen from afar", () => {
   assert.equal(takeRoom({ layer: "surface_features" }, PLACE, board, NEAR_M), null);
   assert.equal(takeRoom(HOLE, PLACE, board, 1), null);
 });
+
+test("a crossing as drilled stands beside the planned one, and is not moved where that would be metres away", () => {
+  const board = new Board();
+  assert.deepEqual(takeRoom({ layer: "crossings" }, PLACE, board, NEAR_M), { x: 0, y: 0 });
+  const aside = takeRoom({ layer: "drilled_crossings" }, PLACE, board, NEAR_M);
+  assert.equal(Math.hypot(aside.x, aside.y) > 15, true);
+  assert.equal(takeRoom({ layer: "drilled_crossings" }, PLACE, board, 1), null);
+});

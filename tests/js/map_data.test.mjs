@@ -5,7 +5,7 @@ import test from "node:test";
 
 import { mapOf, placesOf, records } from "../../static/conflicts/map_data.js";
 import { refusalWords } from "../../static/conflicts/map_loading.js";
-import { symbolsOf } from "../../static/conflicts/map_symbols.js";
+import { cardOf, severity, symbolsOf } from "../../static/conflicts/map_symbols.js";
 
 const ORIGIN = [-7850000000, 3800000000];
 const SQUARE = [[0, 0, 1000, 0, 0, 1000, -1000, 0, 0, -1000]];
@@ -68,6 +68,26 @@ test("crossings of a bore's own map carry their sequence, those of a job's map n
   const [ofJob] = symbolsOf(mapOf(documentOf({ bore: null })));
   assert.equal(ofJob.sequence, null);
   assert.match(ofJob.name, /^short: Main, Brindle M1/);
+});
+
+test("a crossing as drilled has its verdict's shape, a mark of its own, and leads to where it is acted upon", () => {
+  const drilled_crossings = table(
+    "bore verdict alone words address mark at",
+    [0, "overlap", true, "Brindle M1 at station 0+60; the plan does not meet it", "/bores/b1/#as-drilled-1", 0, [60, 0]],
+    [0, "clear", false, "Brindle M1 at station 0+50", "/bores/b1/#crossing-1", 0, [50, 0]],
+  );
+  const symbols = symbolsOf(mapOf(documentOf({ drilled_crossings })));
+  const drilled = symbols.filter((symbol) => symbol.layer === "drilled_crossings");
+  assert.deepEqual(drilled.map((symbol) => [symbol.shape, symbol.isDrilled, symbol.label, symbol.sequence]), [
+    ["verdict-overlap", true, "as drilled", null],
+    ["verdict-clear", true, "as drilled", null],
+  ]);
+  assert.match(drilled[0].name, /^as drilled, overlap: Brindle M1/);
+  assert.deepEqual(cardOf(drilled[0]), { heading: "As drilled, overlap", words: "Brindle M1 at station 0+60; the plan does not meet it." });
+  assert.deepEqual(drilled.map(severity), [5, 1]);
+  assert.equal(drilled[0].linkWords, "What to do about this line");
+  const [ofJob] = symbolsOf(mapOf(documentOf({ bore: null, drilled_crossings }))).filter((symbol) => symbol.isDrilled);
+  assert.match(ofJob.name, /^as drilled, overlap: Main, Brindle M1/);
 });
 
 test("every symbol says by its shape what it is, and by a question mark what is not known", () => {
