@@ -13,7 +13,7 @@ from conflicts.engine.line import project_on
 from conflicts.engine.path import BorePath
 from conflicts.engine.verdict import Verdict
 from conflicts.faults import Fault
-from conflicts.head_errors import errors_along
+from conflicts.head_errors import errors_along, without_rough_dots
 from conflicts.hole_passes import HoleSize
 from conflicts.rests_on import mark_fault, plan_fault
 from conflicts.rod_log import RodInput, RodLog
@@ -224,7 +224,9 @@ def _joints(
     stations = project_on(joints[:, :2], scene.plan_m)
     ground = scene.ground.at(stations)
     depths = ground - joints[:, 2]
-    horizontal_m, vertical_m = errors_along(scene, log, chain, depths[1:].tolist())
+    _, by_sure = _moved_in_plan(scene, raw, without_rough_dots(log.stated, chain))
+    moved_m = np.linalg.norm(joints[1:, :2] - by_sure[1:, :2], axis=1)
+    horizontal_m, vertical_m = errors_along(scene, log, chain, depths[1:].tolist(), moved_m)
     found = []
     for index, rod in enumerate(chain, start=1):
         station_m = float(stations[index])

@@ -116,8 +116,27 @@ def _heading_growth_m(chain: Sequence[RodInput]) -> FloatArray:
     )
 
 
+def without_rough_dots(stated: LocatingError, chain: Sequence[RodInput]) -> list[RodInput]:
+    """The rods as if no dot had been read that is less sure than what the job states of a located head.
+
+    Parameters
+    ----------
+    stated : LocatingError
+    chain : sequence of RodInput
+        From the entry on.
+    """
+    return [
+        replace(one, dot=None, dot_error_m=None) if dot_off_past_stated_m(stated, one) > 0.0 else one
+        for one in chain
+    ]
+
+
 def errors_along(
-    scene: Scene, log: RodLog, chain: Sequence[RodInput], depths_m: Sequence[float]
+    scene: Scene,
+    log: RodLog,
+    chain: Sequence[RodInput],
+    depths_m: Sequence[float],
+    moved_m: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """What the place of each rod's end may be off by, in plan and in height.
 
@@ -131,6 +150,9 @@ def errors_along(
         From the entry on.
     depths_m : sequence of float
         Of each rod's end below the ground.
+    moved_m : (n,) float array, optional
+        How far in plan each rod's end lies from where it would without the rough dots; where it is not
+        given, rough dots are bounded by themselves alone.
 
     Returns
     -------
@@ -143,17 +165,39 @@ def errors_along(
     height by `PITCH_READ_RATIO` of the rods' lengths, in plan by `HEADING_READ_RAD` of them, or
     `HEADING_UNREAD_RAD`. A pitch is a tangent, so a rod's rise is off by no more than its length times
     what the pitch is off by.
+
+    A rough dot's own error stays on its joint, whatever is read later, unless the sure dots on both sides
+    bound it better. With p where the path is drawn, g where it would be without the rough dots and t the
+    true place, |t - g| <= E by the sure dots alone, so |t - p| <= |t - g| + |g - p| <= E + |g - p|
+    (triangle inequality), whatever the rough dots read. The lesser of both bounds counts, for both hold.
+    The entry counts as a sure dot, as in `widened`. Past the last sure dot nothing is bounded so.
     """
-    own = np.array(
+    own = _own_errors(scene, log, chain, depths_m)
+    lengths_m = np.array([one.length_m for one in chain])
+    depths = np.array([one.depth_m is not None for one in chain])
+    horizontal_m = widened(own[:, 0], _has_dot(chain), lengths_m, _heading_growth_m(chain))
+    sure = without_rough_dots(log.stated, chain)
+    sure_dots = _has_dot(sure)
+    if moved_m is not None and sure_dots.any() and sure != list(chain):
+        by_sure_m = widened(
+            _own_errors(scene, log, sure, depths_m)[:, 0], sure_dots, lengths_m, _heading_growth_m(chain)
+        )
+        between = slice(0, int(np.flatnonzero(sure_dots)[-1]))
+        horizontal_m[between] = np.minimum(horizontal_m, by_sure_m + moved_m)[between]
+    return horizontal_m, widened(own[:, 1], depths, lengths_m, _pitch_growth_m(chain))
+
+
+def _own_errors(
+    scene: Scene, log: RodLog, chain: Sequence[RodInput], depths_m: Sequence[float]
+) -> FloatArray:
+    """What each rod's end is off by at least, in plan and in height."""
+    return np.array(
         [reading_errors(scene, log, one, depth_m) for one, depth_m in zip(chain, depths_m, strict=True)]
     )
-    lengths_m = np.array([one.length_m for one in chain])
-    dots = np.array([one.dot is not None for one in chain])
-    depths = np.array([one.depth_m is not None for one in chain])
-    return (
-        widened(own[:, 0], dots, lengths_m, _heading_growth_m(chain)),
-        widened(own[:, 1], depths, lengths_m, _pitch_growth_m(chain)),
-    )
+
+
+def _has_dot(chain: Sequence[RodInput]) -> np.ndarray:
+    return np.array([one.dot is not None for one in chain])
 
 
 def widened(
