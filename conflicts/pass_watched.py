@@ -141,17 +141,22 @@ class PassWatched:
         return f"{words[0].upper()}{words[1:]}" if self.watch is None else f"After it was watched {words}"
 
 
-def still_stopping(watches: Sequence[WatchInput]) -> tuple[WatchInput, ...]:
+def still_stopping(
+    watches: Sequence[WatchInput], pulled_back: Sequence[PulledBack]
+) -> tuple[WatchInput, ...]:
     """Those watches of a pass of which a stop rule still stands.
 
     Parameters
     ----------
     watches : sequence of WatchInput
         All of the pass, in order of time.
+    pulled_back : sequence of PulledBack
+        The pull-backs that reached the crossing: a watch before a rod is logged in place of those settles
+        nothing.
     """
     found: list[WatchInput] = []
     for watch in watches:
-        if watch.seen:
+        if watch.seen and not any(one.is_before_anew(watch.watched_at) for one in pulled_back):
             found = []
         if stops_of_watch(watch):
             found.append(watch)

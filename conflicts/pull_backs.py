@@ -43,6 +43,10 @@ class PulledBack:
         """Whether a watch of that moment was of the hole before, or of none."""
         return self.anew_from is None or watched_at <= self.anew_from
 
+    def is_before_anew(self, watched_at: datetime) -> bool:
+        """Whether rods were out at that moment and none was logged in their place: nothing was there to see."""
+        return self.withdrawn_at <= watched_at and self.outdates(watched_at)
+
 
 def pull_backs(rods: Iterable[RodOfHole]) -> tuple[PulledBack, ...]:
     """The pull-backs of a bore in order of time.

@@ -162,7 +162,7 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
             held = replace(watch, asked_m=lies.required_m, bottom_now_m=lies.hole_bottom_m)
             watched.setdefault((place, watch.pass_made), []).append(held)
     closed_at = assessed.site.closed_out_at
-    passes = _passes_asked(assessed, pilot_diameter_m, watched)
+    passes = _passes_asked(assessed, pilot_diameter_m, lying, watched)
     rows = [
         _row(assessed, place, one, _watches_at(place, one, passes, watched))
         for place, one in enumerate(lying)
@@ -179,7 +179,10 @@ def watch_table(assessed: Assessed, pilot_diameter_m: float | None) -> WatchTabl
 
 
 def _passes_asked(
-    assessed: Assessed, pilot_diameter_m: float | None, watched: Mapping[tuple[int, str], list[WatchInput]]
+    assessed: Assessed,
+    pilot_diameter_m: float | None,
+    lying: Sequence[ToWatch],
+    watched: Mapping[tuple[int, str], list[WatchInput]],
 ) -> tuple[str, ...]:
     """The passes of every crossing, ``watched`` being the watches of each by its place.
 
@@ -190,7 +193,10 @@ def _passes_asked(
     passes = passes_to_watch(pilot_diameter_m, assessed.scene.inputs.final_diameter_m)
     if site.is_reaming_released or site.passes.reamings:
         return ALL_PASSES
-    is_stopped = any(name not in passes and still_stopping(found) for (_, name), found in watched.items())
+    is_stopped = any(
+        name not in passes and still_stopping(found, _pulled_to(lying[place].to_m, assessed))
+        for (place, name), found in watched.items()
+    )
     return ALL_PASSES if is_stopped else passes
 
 
@@ -251,7 +257,8 @@ def _row(
     passes: list[PassWatched] = []
     before: WatchInput | None = None
     for name, watches in watched.items():
-        passed = PassWatched(name, tuple(watches), still_stopping(watches), None)
+        stopping = still_stopping(watches, _pulled_to(lies.to_m, assessed))
+        passed = PassWatched(name, tuple(watches), stopping, None)
         seen = passed.last_seen
         if seen is not None and before is not None and seen.watched_at < before.watched_at:
             passed = replace(passed, overtaken_by=before)
@@ -303,13 +310,16 @@ def _pulled_back(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> Pull
     watch = passed.watch
     if lies.leg:
         return None
-    reach_m = lies.to_m + same_place_m(assessed)
     since = [
-        one
-        for one in assessed.site.pulled_back
-        if one.from_m <= reach_m and (watch is None or one.outdates(watch.watched_at))
+        one for one in _pulled_to(lies.to_m, assessed) if watch is None or one.outdates(watch.watched_at)
     ]
     return since[-1] if since else None
+
+
+def _pulled_to(station_m: float, assessed: Assessed) -> list[PulledBack]:
+    """The pull-backs from a station on or from before it, as far as the same place may be off."""
+    reach_m = station_m + same_place_m(assessed)
+    return [one for one in assessed.site.pulled_back if one.from_m <= reach_m]
 
 
 def _stands(lost: WatchInput, assessed: Assessed) -> bool:
@@ -317,9 +327,10 @@ def _stands(lost: WatchInput, assessed: Assessed) -> bool:
     if not stops_of_watch(lost):
         return False
     known = [one for one in assessed.site.watches if one.watched_at <= assessed.at]
-    near_m = same_place_m(assessed)
+    near_m, pulled = same_place_m(assessed), _pulled_to(lost.station_m, assessed)
     return not any(
         one.seen
+        and not any(back.is_before_anew(one.watched_at) for back in pulled)
         and (one.mark_id, one.kind, one.pass_made) == (lost.mark_id, lost.kind, lost.pass_made)
         and abs(one.station_m - lost.station_m) <= near_m
         for one in known[known.index(lost) + 1 :]
