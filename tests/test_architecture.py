@@ -96,6 +96,7 @@ PURE_ROOMS = (
     "locates.answers",
     "locates.canonical",
     "locates.chain",
+    "locates.noted_heads",
     "locates.contradictions",
     "locates.one_call",
     "locates.minus",

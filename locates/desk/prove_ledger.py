@@ -1,6 +1,7 @@
 """Prove the chain of what was signed, and that the signed records still say it."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -12,6 +13,7 @@ from locates.kept_records import expected_guards
 from locates.models import Job, LedgerEntry
 from locates.models.event_witness import first_unlike, first_unsigned
 from locates.models.guard_watch import guards_fallen
+from locates.noted_heads import NotedHead, fault_of_heads, fault_of_moments
 from locates.signed_kinds import signed_kinds, signing_commands
 
 ENTRIES_AT_A_TIME = 1000
@@ -40,7 +42,9 @@ class Proof:
         return self.fault is None and not self.fallen_guards
 
 
-def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> Proof:
+def prove_ledger(
+    *, noted_head: str | None = None, noted: Sequence[NotedHead] = (), last: int | None = None
+) -> Proof:
     """Go through the chain in order, then look for signed records that have no entry or no fitting event.
 
     It finds what was altered, taken out, put in or moved in the entries or the signed records, and what was
@@ -53,6 +57,9 @@ def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> P
     ----------
     noted_head : str, optional
         Digest that some entry has to have.
+    noted : sequence of NotedHead, optional
+        Heads noted with their moment and number: those entries have to be there, and none after one may say
+        that it was made before it.
     last : int, optional
         Only so many entries, up to the last, and of the record of changes only who stored them; without it
         all.
@@ -65,6 +72,7 @@ def prove_ledger(*, noted_head: str | None = None, last: int | None = None) -> P
     """
     head = LedgerEntry.objects.head()
     count, fault = _prove_chain(head, noted_head, last)
+    fault = fault or _fault_of_notes(list(noted))
     return Proof(head, count, fault, tuple(guards_fallen(expected_guards())))
 
 
@@ -171,3 +179,14 @@ def _fault_of_head(noted_head: str | None) -> Fault | None:
     if noted_head is None or LedgerEntry.objects.filter(entry_sha256=noted_head).exists():
         return None
     return Fault(None, "", None, f"No entry has the digest {noted_head}, which was noted as the head.")
+
+
+def _fault_of_notes(noted: list[NotedHead]) -> Fault | None:
+    if not noted:
+        return None
+    of_them = LedgerEntry.objects.filter(sequence__in={one.place.sequence for one in noted})
+    fault = fault_of_heads(noted, dict(of_them.values_list("sequence", "entry_sha256")))
+    if fault is not None:
+        return fault
+    made = LedgerEntry.objects.order_by("sequence").values_list("sequence", "entered_at")
+    return fault_of_moments(noted, made.iterator(ENTRIES_AT_A_TIME))

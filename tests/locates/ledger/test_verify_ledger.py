@@ -1,6 +1,7 @@
 """The proof of the chain against all that somebody with the database's password can do in plain SQL."""
 
 import json
+import re
 import tracemalloc
 from hashlib import sha256
 from io import StringIO
@@ -14,8 +15,10 @@ from locates.canonical import canonical_text
 from locates.chain import Fault, entry_digest
 from locates.desk.ledger import enter
 from locates.desk.prove_ledger import prove_ledger
+from locates.exchange.moments import read_moment
 from locates.models import LedgerEntry
 from locates.models.event_witness import CHANGED_SINCE, GONE, UNKNOWN
+from locates.past_moments import database_clock
 from locates.signed_kinds import signed_kinds
 from tests.factories import DailyWalkFactory, JobFactory, PersonFactory, PhotoFactory
 from tests.signed_walks import sign_walks
@@ -90,19 +93,23 @@ def test_an_untouched_chain_is_proven(chain):
     out = StringIO()
     call_command("verify_ledger", stdout=out)
     head = chain[-1][1].entry_sha256
-    assert out.getvalue() == f"Proven: 6 entries.\nHead: {head}\n"
+    proven, of_head, read = out.getvalue().splitlines()
+    assert (proven, of_head) == ("Proven: 6 entries.", f"Head: {head}")
+    assert re.fullmatch(r"It is entry 6, read \d{4}-\d{2}-\d{2} \d{2}:\d{2}:\d{2} UTC\.", read)
     call_command("verify_ledger", head=head, stdout=StringIO())
     entry = chain[2][1]
     told = StringIO()
     call_command("verify_ledger", head=entry.entry_sha256, stdout=told)
     made = f"{entry.entered_at:%Y-%m-%d %H:%M:%S} UTC"
-    assert told.getvalue().splitlines()[2:] == [f"Noted head: entry 3, made {made}; 3 came after it."]
+    assert told.getvalue().splitlines()[3:] == [f"Noted head: entry 3, made {made}; 3 came after it."]
 
 
 def test_an_empty_chain_is_proven():
     out = StringIO()
     call_command("verify_ledger", format="json", stdout=out)
-    assert json.loads(out.getvalue()) == {
+    document = json.loads(out.getvalue())
+    assert read_moment(document.pop("read_at")) <= database_clock()
+    assert document == {
         "schema_version": 1,
         "is_proven": True,
         "proven_entries": 0,
