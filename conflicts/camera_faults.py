@@ -140,12 +140,12 @@ def _was_sewer(lies: ToWatch, site: SiteRecords) -> str:
 def _last_moved(rows: Sequence[CrossingWatched], passes: PassLog) -> datetime | None:
     """When the conduit, or a reamer, was last known to move anywhere on the bore: it passes every line.
 
-    That is when the conduit was last watched, and when either was last made as the log has it. Where a
+    That is when the conduit was last watched, and when either was last through as the log has it. Where a
     variance stands for such a watch it may have moved until that was signed; not where one says of a crossing
     that is gone as a whole that the bore does not pass it.
     """
     pulled = [(row, one) for row in rows for one in row.passes if one.pass_made == LAST_PASS]
     watched = [one.watch.watched_at for _, one in pulled if one.watch]
     excused = [one.excuse.signed_at for row, one in pulled if one.excuse and one.excuse is not row.excuse]
-    made = [one.made_at for one in passes.passes]
-    return max([*watched, *excused, *made], default=None)
+    through = [one.through_at for one in passes.passes]
+    return max([*watched, *excused, *through], default=None)

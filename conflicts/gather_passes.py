@@ -46,4 +46,5 @@ def pass_input(row: HolePass) -> PassInput:
         made_at=row.made_at,
         logged_at=row.logged_at,
         logged_by=row.logged_by_name,
+        ended_at=row.ended_at,
     )

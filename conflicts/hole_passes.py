@@ -20,6 +20,7 @@ PULLBACK = "pullback"
 class PassInput:
     """One pass as it was logged.
 
+    ``made_at`` is when it began, ``ended_at`` when it was through; None where that was not asked yet.
     ``diameter_m`` is the reamer's, or that of the circle round the conduits. ``conduits`` are how many of
     which outside size, metres. ``from_m`` and ``to_m`` are None where the whole bore was passed.
     """
@@ -37,6 +38,12 @@ class PassInput:
     made_at: datetime
     logged_at: datetime
     logged_by: str
+    ended_at: datetime | None = None
+
+    @property
+    def through_at(self) -> datetime:
+        """When it was through, as far as it is known: no later than that it was logged once it was."""
+        return self.logged_at if self.ended_at is None else self.ended_at
 
     @property
     def circle_words(self) -> str:

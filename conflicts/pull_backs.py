@@ -44,7 +44,7 @@ class PulledBack:
         return self.anew_from is None or watched_at <= self.anew_from
 
     def is_before_anew(self, watched_at: datetime) -> bool:
-        """Whether rods were out at that moment and none was logged in their place: nothing was there to see."""
+        """Whether rods were out at that moment and none was logged in their place: nobody saw a pass then."""
         return self.withdrawn_at <= watched_at and self.outdates(watched_at)
 
 

@@ -30,17 +30,18 @@ def log_pass(
     *,
     by: AbstractBaseUser,
     made_at: datetime | None = None,
+    ended_at: datetime | None = None,
     confirmed: Collection[str] = (),
 ) -> HolePass:
     """Store a pass; one sent twice is stored once.
 
     No release is asked for: what went through the hole is to be on record whatever was allowed. Without
-    ``made_at`` it was made now. ``confirmed`` are the tokens of the questions that were answered with "it is
-    so".
+    ``made_at`` it was made now, without ``ended_at`` it is through now. ``confirmed`` are the tokens of the
+    questions that were answered with "it is so".
 
     Raises `PassAskedError` where it does not fit the plan or the passes before and that was not confirmed,
-    `PassError` where it lies in the future, `EngineError` where the bore cannot be computed,
-    `RetiredMeanwhileError` where the bore is retired; nothing is stored then.
+    `PassError` where it lies in the future or was through before it began, `EngineError` where the bore
+    cannot be computed, `RetiredMeanwhileError` where the bore is retired; nothing is stored then.
     """
     bore = hole_pass.bore
     with transaction.atomic():
@@ -53,9 +54,8 @@ def log_pass(
         hole_pass.logged_by, hole_pass.logged_by_name = by, name_of(by)
         hole_pass.logged_at = after_what_was_signed(bore, before["at"])
         hole_pass.made_at = hole_pass.logged_at if made_at is None else made_at
-        if hole_pass.made_at > hole_pass.logged_at:
-            now = format_moment(hole_pass.logged_at, bore.job.time_zone)
-            raise PassError(f"It is {now} now: a pass that is still to come is not logged.")
+        hole_pass.ended_at = hole_pass.logged_at if ended_at is None else ended_at
+        _ask_for_order(hole_pass)
         asked = _asked(bore, pass_input(hole_pass), hole_pass.logged_at)
         if not {one.token for one in asked} <= set(confirmed):
             raise PassAskedError(asked)
@@ -64,6 +64,14 @@ def log_pass(
         job_changed(bore.job_id)
         enter(hole_pass, by=by)
     return hole_pass
+
+
+def _ask_for_order(hole_pass: HolePass) -> None:
+    if max(hole_pass.made_at, hole_pass.ended_at) > hole_pass.logged_at:
+        now = format_moment(hole_pass.logged_at, hole_pass.bore.job.time_zone)
+        raise PassError(f"It is {now} now: a pass that is still to come is not logged.")
+    if hole_pass.ended_at < hole_pass.made_at:
+        raise PassError("It was through before it began: correct one of the two moments.")
 
 
 def _asked(bore: Bore, entry: PassInput, at: datetime) -> tuple[Oddity, ...]:

@@ -35,13 +35,16 @@ class PassForm(forms.Form):
         label="Which way", choices=[*PassDirection.choices, NO_WAY], required=False, widget=forms.RadioSelect
     )
     made_at = MomentField(label="When", required=False)
+    ended_at = MomentField(label="Through at", required=False)
     remarks = forms.CharField(label="Remarks", required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, bore: Bore, **kwargs: Any) -> None:
         super().__init__(*args, label_suffix="", **kwargs)
         self.bore = bore
         self.fields["size_unit"].choices = SIZE_UNITS[bore.job.show_units]
-        self.fields["made_at"].of_job(bore.job)
+        for name in ("made_at", "ended_at"):
+            self.fields[name].of_job(bore.job)
+        self.fields["ended_at"].help_text = "Left empty: now, so log it once it is through."
         self.fields["made_at"].help_text = "Left empty: now. Of a pass that was watched: when it began."
 
     def read_size_m(self, name: str) -> float | None:

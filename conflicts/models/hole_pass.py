@@ -34,6 +34,7 @@ class HolePass(SignedRecord):
 
     LEDGER_KIND: ClassVar[str] = "hole_pass"
     SIGNER: ClassVar[str] = "logged_by"
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("ended_at",)
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="hole_passes")
     kind = models.CharField(max_length=10, choices=HolePassKind)
@@ -50,6 +51,9 @@ class HolePass(SignedRecord):
     )
     to_station_m = models.FloatField("to station (m)", null=True, blank=True)
     made_at = models.DateTimeField("made at")
+    ended_at = models.DateTimeField(
+        "through at", null=True, blank=True, help_text="None where that was not asked yet."
+    )
     confirmed = models.JSONField(
         "confirmed oddities", default=list, blank=True, help_text="What was asked about this pass, and kept."
     )
@@ -69,6 +73,8 @@ class HolePass(SignedRecord):
             *not_negative("hole_pass", "from_station_m", "to_station_m"),
             *written("hole_pass", "logged_by_name"),
             in_order("hole_pass", "made_at", "logged_at"),
+            in_order("hole_pass", "made_at", "ended_at"),
+            in_order("hole_pass", "ended_at", "logged_at"),
             models.CheckConstraint(
                 condition=Q(kind=HolePassKind.REAMING, conduits=[], is_measured=False)
                 | (Q(kind=HolePassKind.PULLBACK) & ~Q(conduits=[])),

@@ -33,6 +33,7 @@ class RecordPass:
     from_m: float | None
     to_m: float | None
     made_at: datetime
+    ended_at: datetime | None
     logged_at: datetime
     logged_by: str
     remarks: str
@@ -79,6 +80,7 @@ def _pass(one: PassInput, withdrawn: tuple[str, datetime, str] | None = None) ->
         from_m=one.from_m,
         to_m=one.to_m,
         made_at=one.made_at,
+        ended_at=one.ended_at,
         logged_at=one.logged_at,
         logged_by=one.logged_by,
         remarks=one.remarks,

@@ -63,12 +63,10 @@ def _show_or_log(
             return _logged(request, there)
         form = kind(request.POST, bore=bore)
         if form.is_valid():
-            made_at, confirmed = form.cleaned_data["made_at"], request.POST.get("confirmed", "").split()
-            entry = form.hole_pass(id=key)
+            moments = {name: form.cleaned_data[name] for name in ("made_at", "ended_at")}
+            entry, confirmed = form.hole_pass(id=key), request.POST.get("confirmed", "").split()
             try:
-                return _logged(
-                    request, log_pass(entry, by=request.user, made_at=made_at, confirmed=confirmed)
-                )
+                return _logged(request, log_pass(entry, by=request.user, confirmed=confirmed, **moments))
             except PassAskedError as error:
                 asked = error
             except (PassError, EngineError, RetiredMeanwhileError) as error:

@@ -35,6 +35,16 @@ REFUSED = [
         REAMER,
         {"made_at": PLANNED_START_AT + timedelta(seconds=1)},
     ),
+    (
+        "hole_pass_ended_at_not_after_logged_at",
+        REAMER,
+        {"ended_at": PLANNED_START_AT + timedelta(seconds=1)},
+    ),
+    (
+        "hole_pass_made_at_not_after_ended_at",
+        REAMER,
+        {"ended_at": PLANNED_START_AT - timedelta(seconds=1)},
+    ),
     ("hole_pass_pullback_has_conduits", PULLBACK, {"conduits": []}),
     ("hole_pass_pullback_has_conduits", REAMER, {"conduits": [[1, 0.06]]}),
     ("hole_pass_pullback_has_conduits", REAMER, {"is_measured": True}),
@@ -49,7 +59,7 @@ REFUSED = [
 # What lies at the edge, and is a fact.
 SOUND = [
     (REAMER, {"from_station_m": 0.0, "to_station_m": 0.1, "direction": "to_rig"}),
-    (PULLBACK, {"is_measured": True, "direction": "from_rig"}),
+    (PULLBACK, {"is_measured": True, "direction": "from_rig", "ended_at": PLANNED_START_AT}),
     (WITHDRAWAL, {}),
 ]
 

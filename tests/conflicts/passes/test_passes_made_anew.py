@@ -10,7 +10,7 @@ from django.utils import timezone
 from conflicts.assess import store_assessment
 from conflicts.closing_faults import NO_PULLBACK
 from conflicts.desk.variance import request_variance, sign_variance
-from conflicts.models import CameraInspection, HolePass, Variance, VarianceSignature
+from conflicts.models import CameraInspection, CrossingWatch, HolePass, Variance, VarianceSignature
 from locates.local_time import write_local
 from locates.models import Mark
 from tests import factories
@@ -184,6 +184,54 @@ def test_a_camera_looks_into_a_sewer_after_the_last_logged_pass_of_either_kind(b
     assert too_early in " ".join(missing(bore))
     looked(bore, timezone.now())
     assert too_early not in " ".join(missing(bore))
+
+
+def test_a_camera_that_looked_while_the_pullback_still_went_on_looked_before_it(bore):
+    """The conduit goes on past every line until it is through, whichever line was watched last."""
+    Mark.objects.update(facility_type="sewer_drain")
+    store_assessment(bore.pk)
+    began, too_early = timezone.now(), "The camera looked in before the pullback, look again"
+    see(bore, factories.PersonFactory(), "pullback")
+    looked(bore, timezone.now())
+    through = timezone.now()
+    log(bore, began - timedelta(hours=1), kind="pullback", conduits=[[2, 0.06]], ended_at=through)
+    assert too_early in " ".join(missing(bore))
+    looked(bore, timezone.now())
+    assert too_early not in " ".join(missing(bore))
+
+
+def test_a_pullback_that_is_logged_long_after_it_was_through_leaves_the_look_before_that_its_worth(bore):
+    Mark.objects.update(facility_type="sewer_drain")
+    store_assessment(bore.pk)
+    at, too_early = timezone.now(), "The camera looked in before the pullback, look again"
+    looked(bore, at)
+    last = max(one.watched_at for one in CrossingWatch.objects.all())
+    log(bore, before_the_watches(), kind="pullback", conduits=[[2, 0.06]], ended_at=last)
+    assert too_early not in " ".join(missing(bore))
+
+
+def test_whoever_logs_a_pass_says_when_it_was_through(foreman, bore):
+    address = reverse("conflicts:passes-pullback", args=[bore.pk])
+    written = {"count_1": "1", "size_1": "2 in", "size_unit": "in"}
+    zone = bore.job.time_zone
+    began, through = (write_local(timezone.now() - timedelta(hours=ago), zone) for ago in (3, 2))
+
+    def sent(**moments):
+        first = foreman.post(address, {**written, "new_id": str(uuid4()), **moments})
+        if first.status_code == 302 or not first.context["asked"]:
+            return first
+        tokens = " ".join(one.token for one in first.context["asked"].oddities)
+        return foreman.post(address, {**written, "new_id": str(uuid4()), "confirmed": tokens, **moments})
+
+    assert "It was through before it began" in sent(made_at=through, ended_at=began).content.decode()
+    assert not HolePass.objects.exists()
+    assert sent(made_at=began, ended_at=through).status_code == 302
+    kept = HolePass.objects.get()
+    assert (write_local(kept.made_at, zone), write_local(kept.ended_at, zone)) == (began, through)
+    assert "<small>through " in foreman.get(reverse("conflicts:passes", args=[bore.pk])).content.decode()
+    assert sent().status_code == 302
+    last = HolePass.objects.latest("logged_at")
+    assert last.ended_at == last.logged_at
 
 
 def test_a_variance_for_a_pass_that_nobody_watched_excuses_no_later_one():
