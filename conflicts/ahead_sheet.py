@@ -34,8 +34,16 @@ from conflicts.plan_end import plan_end_stop
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
-from conflicts.together_words import Steer, clash_row_words, clash_stops, steering
-from conflicts.way_ahead import Planned, WayAhead, rig_of, way_ahead
+from conflicts.together_words import Steer, clash_row_words, clash_stops, no_pitch_stops, steering
+from conflicts.way_ahead import (
+    Planned,
+    WayAhead,
+    head_at,
+    planned_after_ratio,
+    planned_pitch_ratio,
+    rig_of,
+    way_ahead,
+)
 from locates.units import format_grade, format_station
 
 # Nearer than this to the plan is on it, m: half an inch, finer than any head is located.
@@ -166,10 +174,11 @@ def _foretold(
         *stops,
         *ahead_stops(assessed, drilled, ahead),
         *clash_stops(drilled, together, units),
+        *no_pitch_stops(drilled, together, units),
         *exit_stops(drilling.scene, drilled.joints, drilling.rig, way, drilling.stated),
     )
-    leaving = exit_next(drilling, way, _planned_next_ratio(drilling))
-    steer = leaving.sooner(steering(ahead, together, units))
+    leaving = exit_next(drilling, way, planned_after_ratio(drilling.scene, drilled.head, drilling.rig))
+    steer = leaving.sooner(steering(ahead, together, head_at(drilled.head).angle_rad, units))
     return AheadSheet(
         advice=_advice(every, steer),
         answer=_stopped(every) if every else _answer(drilling, way, together, steer, leaving),
@@ -256,13 +265,6 @@ def head_told(scene: Scene, drilled: Drilled, rig: Rig | None) -> Told:
     return Told(", ".join(off) if off else "On plan", tuple(lines))
 
 
-def planned_pitch_ratio(scene: Scene, station_m: float) -> float:
-    """Rise over run of the planned bore at a station, its last piece's past the end."""
-    stations, heights = scene.path.stations_m, scene.path.points_m[:, 2]
-    piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
-    return float((heights[piece + 1] - heights[piece]) / (stations[piece + 1] - stations[piece]))
-
-
 def _stopped(stops: Sequence[Stop]) -> Told:
     return Told(STOP_WORDS, tuple(dict.fromkeys(one.when for one in stops)))
 
@@ -275,17 +277,10 @@ def _advice(stops: Sequence[Stop], steer: Steer | None) -> Advice:
     return Advice.STEER_BY if steer.held_rods else Advice.STEER_NOW
 
 
-def _planned_next_ratio(drilling: Drilling) -> float:
-    """Rise over run of the planned bore where the next rod ends."""
-    head = drilling.drilled.head
-    run_m = drilling.rig.rod_length_m / float(np.hypot(1.0, head.rod.pitch_ratio))
-    return planned_pitch_ratio(drilling.scene, head.station_m + run_m)
-
-
 def _answer(
     drilling: Drilling, way: WayAhead, together: AllAhead, steer: Steer | None, leaving: ExitNext
 ) -> Told:
-    large, lines = next_rod_words(drilling, way, together, _planned_next_ratio(drilling), steer)
+    large, lines = next_rod_words(drilling, way, together, steer)
     if leaving.lost:
         lines = (*lines, leaving.lost)
         if steer is None:

@@ -4,14 +4,17 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+import numpy as np
+
 from conflicts.crossings import FoundCrossing
 from conflicts.drilled import Drilled
-from conflicts.engine.joint_ahead import Ahead, Passing, Together, can_pass_all, look_ahead_together
+from conflicts.engine.corridor_ahead import Ahead, Passing
+from conflicts.engine.joint_ahead import Together, can_pass_all, look_ahead_together, pitch_to_tell
 from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to, rods_to_pull_back
 from conflicts.engine.reach import Rig
 from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
-from conflicts.way_ahead import Planned, WayAhead, head_at, line_ahead, met, way_ahead
+from conflicts.way_ahead import Planned, WayAhead, head_at, line_ahead, met, planned_after_ratio, way_ahead
 
 # Of this many lines that clash each side is tried for each.
 MOST_TURNED = 4
@@ -115,14 +118,18 @@ class AllAhead:
     lines : tuple of CrossingAhead
         By run.
     found : Together
+    told_rad : float or None
+        The pitch to have at the end of the next rod; None where every one that could be told loses a line.
     pull_back : int or None
-        Rods to pull back until those that clash can all be passed; 0 where none do, None where from no rod.
+        Rods to pull back until those that clash can all be passed, or a pitch can be told; 0 where that is so
+        already, None where from no rod.
     other_sides : tuple of (CrossingAhead, Side)
         Of lines that clash, those that passed on these sides leave a way past all; empty where none do.
     """
 
     lines: tuple[CrossingAhead, ...]
     found: Together
+    told_rad: float | None
     pull_back: int | None = 0
     other_sides: tuple[tuple[CrossingAhead, Side], ...] = ()
 
@@ -184,12 +191,21 @@ def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead])
     )
     asked = Ahead(head_at(drilling.drilled.head), drilling.rig, way.level_turns)
     found = look_ahead_together(asked, [one.outlook.line for one in lines])
-    if found.clash is None:
-        return AllAhead(tuple(lines), found)
-    clashing = [lines[place] for place in found.clash.places]
-    back = _pull_back_for_all(drilling, [one.crossing for one in clashing])
-    turned = _other_sides(asked, lines, found)
-    return AllAhead(tuple(lines), found, back, turned)
+    told_rad = _told_rad(drilling, asked, [one.outlook.line for one in lines], found, -1)
+    if told_rad is not None:
+        return AllAhead(tuple(lines), found, told_rad)
+    lost = lines if found.clash is None else [lines[place] for place in found.clash.places]
+    back = _pull_back_for_all(drilling, [one.crossing for one in lost])
+    return AllAhead(tuple(lines), found, None, back, _other_sides(asked, lines, found))
+
+
+def _told_rad(
+    drilling: Drilling, asked: Ahead, lines: Sequence[LineAhead], found: Together, joint_place: int
+) -> float | None:
+    """The pitch to have at the end of the next rod from a joint."""
+    joint = drilling.drilled.joints[joint_place]
+    planned_rad = float(np.arctan(planned_after_ratio(drilling.scene, joint, drilling.rig)))
+    return pitch_to_tell(asked, lines, found, planned_rad)
 
 
 def _other_sides(
@@ -224,7 +240,8 @@ def _pull_back(drilling: Drilling, lost: FoundCrossing, line: LineAhead) -> Pull
 def _pull_back_for_all(drilling: Drilling, lost: Sequence[FoundCrossing]) -> int | None:
     """How many rods to pull back until lines can be passed one after the other."""
     for rods, asked, lines in _from_rods_back(drilling, lost):
-        if look_ahead_together(asked, lines).clash is None:
+        found = look_ahead_together(asked, lines)
+        if _told_rad(drilling, asked, lines, found, -1 - rods) is not None:
             return rods
     return None
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from conflicts.crossings_ahead import Drilling
-from conflicts.engine.joint_ahead import Ahead, can_pass_all_after
+from conflicts.engine.corridor_ahead import Ahead
 from conflicts.engine.lookahead import Joint, LineAhead, Side, beginning
+from conflicts.engine.next_pitch import can_pass_all_after
 from conflicts.engine.profile_limits import ForbiddenBand
 from conflicts.exit_ahead import ToExit, exit_of, to_exit
 from conflicts.together_words import Steer

@@ -10,9 +10,11 @@ from conflicts.ahead_stops import Stop, crossing_name, side_words
 from conflicts.crossings_ahead import AllAhead, CrossingAhead
 from conflicts.drilled import Drilled
 from conflicts.engine.lookahead import Prospect, Side
+from conflicts.engine.next_pitch import TOLD_RATIO
 from conflicts.sentences import station_words
 
 CLASH = "Lines ahead cannot all be passed."
+NO_PITCH = "No pitch of the next rod is sure to keep every line ahead passable."
 
 
 @dataclass(frozen=True)
@@ -24,31 +26,42 @@ class Steer:
     why: str
 
 
-def steering(ahead: Sequence[CrossingAhead], together: AllAhead, units: str) -> Steer | None:
+def steering(ahead: Sequence[CrossingAhead], together: AllAhead, head_rad: float, units: str) -> Steer | None:
     """The steering that must begin soonest, for one line or for several together; None where none is needed.
 
     Parameters
     ----------
     ahead : sequence of CrossingAhead
     together : AllAhead
+    head_rad : float
+        Pitch of the head.
     units : {"feet", "metric"}
+
+    Notes
+    -----
+    Where both must begin with the same rod, what all lines ask for together is told: steered for one of them
+    alone, another may be lost.
     """
     steered = [one for one in ahead if one.outlook.prospect is Prospect.STEER]
     urgent = min(steered, key=lambda one: (one.outlook.aim.straight_rods or 0, one.station_m), default=None)
     alone = None if urgent is None else urgent.outlook.aim.straight_rods or 0
     found = together.found
-    if (
-        found.straight_rods is not None
-        and len(found.held_by) > 1
-        and (alone is None or found.straight_rods < alone)
-    ):
-        towards = {1: "up", -1: "down"}.get(found.towards, "")
+    if found.straight_rods is not None and (alone is None or found.straight_rods <= alone):
+        towards = "" if found.steered_rad is None else towards_words(head_rad, found.steered_rad)
         return Steer(found.straight_rods, towards, _passed(together, found.held_by, units))
     if urgent is None:
         return None
     side = urgent.outlook.aim.side
     place = f"{crossing_name(urgent)} at {station_words(urgent.station_m, units)}"
     return Steer(alone or 0, side_words(side), f"{place} must be passed {side}")
+
+
+def towards_words(head_rad: float, steered_rad: float) -> str:
+    """Up or down from one pitch to another; nothing where they are one as they are told."""
+    steps = round((np.tan(steered_rad) - np.tan(head_rad)) / TOLD_RATIO)
+    if steps == 0:
+        return ""
+    return "up" if steps > 0 else "down"
 
 
 def clash_stops(drilled: Drilled, together: AllAhead, units: str) -> list[Stop]:
@@ -73,6 +86,26 @@ def clash_stops(drilled: Drilled, together: AllAhead, units: str) -> list[Stop]:
         words.append(f"The rig could pass {turned} instead, but nobody has looked at what follows.")
     then = "Stop. Pull back as far as is told, or plan anew before you drill on."
     return [Stop(CLASH, then, " ".join(words))]
+
+
+def no_pitch_stops(drilled: Drilled, together: AllAhead, units: str) -> list[Stop]:
+    """The stop where every pitch that could be told for the next rod loses a line; empty where one will do.
+
+    Parameters
+    ----------
+    drilled : Drilled
+    together : AllAhead
+    units : {"feet", "metric"}
+    """
+    found = together.found
+    if together.told_rad is not None or found.clash is not None:
+        return []
+    because = (
+        f"{_passed(together, found.held_by, units)}. With any pitch at the end of rod "
+        f"{drilled.head.rod.number + 1} that could be told, a line may be lost by how the rod is turned or "
+        f"by what the pitch is read wrong by. {_pull_back_words(drilled, together)}"
+    )
+    return [Stop(NO_PITCH, "Stop. Drill no rod: pull back as far as is told, or plan anew.", because)]
 
 
 def clash_row_words(together: AllAhead, one: CrossingAhead) -> str | None:
@@ -122,10 +155,9 @@ def _lacking_words(together: AllAhead, lacking_m: float, units: str) -> str:
 
 
 def _pull_back_words(drilled: Drilled, together: AllAhead) -> str:
-    both = "both" if len(together.clashing) == 2 else "all of them"
     back = together.pull_back
     if back is None:
-        return f"From no logged rod can {both} be passed as planned: pull back to the entry, or plan anew."
+        return "From no logged rod can every line ahead be passed: pull back to the entry, or plan anew."
     last = drilled.joints[-1 - back].rod.number
     rods = "1 rod" if back == 1 else f"{back} rods"
-    return f"Rod {last} was the last from which {both} could be passed: pull back {rods}."
+    return f"Rod {last} was the last from which every line ahead could be passed: pull back {rods}."

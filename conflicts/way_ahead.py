@@ -134,6 +134,19 @@ def off_plan_rad(scene: Scene, joint: DrilledJoint) -> float:
     return _wrapped(joint.heading_rad - _heading_rad(scene, bit_ahead(scene, joint).station_m))
 
 
+def planned_pitch_ratio(scene: Scene, station_m: float) -> float:
+    """Rise over run of the planned bore at a station, its last piece's past the end."""
+    stations, heights = scene.path.stations_m, scene.path.points_m[:, 2]
+    piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
+    return float((heights[piece + 1] - heights[piece]) / (stations[piece + 1] - stations[piece]))
+
+
+def planned_after_ratio(scene: Scene, joint: DrilledJoint, rig: Rig) -> float:
+    """Rise over run of the planned bore where the next rod from a joint ends."""
+    run_m = rig.rod_length_m / float(np.hypot(1.0, joint.rod.pitch_ratio))
+    return planned_pitch_ratio(scene, joint.station_m + run_m)
+
+
 def met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
     """The crossings of a way ahead, at the planned elevations."""
     # Its stations begin at the head: the widest counts all along.

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from conflicts.engine.corridor_ahead import Ahead, Passing
 from conflicts.engine.errors import LookAheadError
-from conflicts.engine.joint_ahead import Ahead, Passing, can_pass_all, look_ahead_together
+from conflicts.engine.joint_ahead import can_pass_all, look_ahead_together
 from conflicts.engine.lookahead import Joint, LineAhead, Side, beginning, look_ahead
 from conflicts.engine.profile_limits import ForbiddenBand
 from conflicts.engine.reach import Head, LevelTurn, Rig, reachable_elevations, steered

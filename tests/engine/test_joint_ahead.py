@@ -8,8 +8,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from conflicts.engine.joint_ahead import SLACK_M, Ahead, Passing, can_pass_all, clash_of, look_ahead_together
+from conflicts.engine.corridor_ahead import SLACK_M, Ahead, Passing
+from conflicts.engine.joint_ahead import can_pass_all, clash_of, look_ahead_together
 from conflicts.engine.lookahead import Joint, LineAhead, Side, beginning
+from conflicts.engine.next_pitch import SURE_M, pitch_for_rod
 from conflicts.engine.path import Ground
 from conflicts.engine.profile_limits import ForbiddenBand
 from conflicts.engine.profile_lines import BLOCKED_M, UnknownDepth
@@ -135,7 +137,7 @@ def test_the_steering_for_two_begins_before_that_for_either():
     alone = [beginning(Joint(LEVEL.head, one), RIG, one.planned).straight_rods for one in lines]
     found = look_ahead_together(LEVEL, lines)
     assert found.straight_rods < min(alone)
-    assert found.towards == 1
+    assert found.steered_rad > LEVEL.head.angle_rad
     assert found.held_by == (0, 1)
 
 
@@ -248,9 +250,15 @@ def test_the_rods_that_can_be_held_are_all_that_leave_a_way(angle, error, asked)
     found = look_ahead_together(Ahead(head, RIG), lines_of(*passings))
     assume(found.clash is None and found.straight_rods is not None)
     ahead = Ahead(head, RIG)
-    assert can_pass_all(ahead, passings, found.straight_rods)
-    assert not can_pass_all(ahead, passings, found.straight_rods + 1)
-    assert clash_of(ahead, [passings[place] for place in found.held_by], found.straight_rods + 1) is not None
+    held = found.straight_rods
+    assert can_pass_all(ahead, passings, held)
+    assert held == 0 or found.steered_rad is not None
+    more = held + 1
+    while can_pass_all(ahead, passings, more, SURE_M):
+        # A way there is, but no pitch that could be told leads into it.
+        assert pitch_for_rod(ahead, passings, more) is None
+        more += 1
+    assert clash_of(ahead, [passings[place] for place in found.held_by], more, SURE_M) is not None
 
 
 @settings(max_examples=60, deadline=None)

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from conflicts.engine.joint_ahead import Ahead, can_pass_all_after
+from conflicts.engine.corridor_ahead import Ahead
 from conflicts.engine.lookahead import Side
+from conflicts.engine.next_pitch import can_pass_all_after
 from conflicts.engine.reach import Head, LevelTurn, Rig
 from conflicts.exit_ahead import Exit, ToExit, missed_words
 from conflicts.exit_steering import exit_line

@@ -6,7 +6,7 @@ import pytest
 
 from conflicts.ahead_sheet import Advice
 from conflicts.models import Bore
-from conflicts.together_words import CLASH
+from conflicts.together_words import CLASH, NO_PITCH
 from tests import factories
 from tests.conflicts.ahead.test_ahead_sheet import log_of, sheet_of
 from tests.site_of_today import bore_of_today
@@ -60,7 +60,8 @@ def test_two_that_cannot_both_be_met_stop_with_figures_and_the_last_rod_from_whi
         stop.because,
     )
     last, back = re.search(
-        r"Rod (\d+) was the last from which both could be passed: pull back (\d+) rod", stop.because
+        r"Rod (\d+) was the last from which every line ahead could be passed: pull back (\d+) rod",
+        stop.because,
     ).groups()
     assert int(last) + int(back) == 14
     assert [row.prospect for row in sheet.rows] == [
@@ -83,3 +84,35 @@ def test_a_line_that_is_lost_by_itself_is_told_alone(bore):
     sheet = sheet_of(bore, log_of(*ABOVE, *(0.0,) * 12))
     assert CLASH not in [stop.when for stop in sheet.stops]
     assert sheet.advice is Advice.STOP
+
+
+def second_hole(bore, depth_m):
+    bore.job.test_holes.exclude(mark__ref=refs(bore)[0]).update(depth_to_top_m=depth_m)
+
+
+def test_steer_now_for_two_names_a_pitch_after_which_both_can_be_passed(bore):
+    held = (*ABOVE, *(0.0,) * 10)
+    sheet = sheet_of(bore, log_of(*held))
+    assert sheet.answer.large == "Steer down now"
+    assert f"{refs(bore)[1]} at station" in sheet.answer.lines[0]
+    told = re.search(
+        r"With \N{MINUS SIGN}(\S+) % there every line can still be passed\.", sheet.answer.lines[1]
+    )
+    assert told
+    after = sheet_of(bore, log_of(*held, -float(told[1]) / 100.0))
+    assert after.stops == ()
+
+
+def test_where_no_pitch_is_sure_to_keep_both_the_crew_drills_no_rod(bore):
+    """Within a centimetre of the depth at which both are lost, each end of the pitch's error asks another."""
+    held = (*ABOVE, *(0.0,) * 10)
+    for depth_mm in range(2200, 2212):
+        second_hole(bore, depth_mm / 1000.0)
+        sheet = sheet_of(bore, log_of(*held))
+        if NO_PITCH in [stop.when for stop in sheet.stops]:
+            break
+    [stop] = sheet.stops
+    assert sheet.advice is Advice.STOP
+    assert stop.then.startswith("Stop. Drill no rod: pull back")
+    back = int(re.search(r"every line ahead could be passed: pull back (\d) rod", stop.because)[1])
+    assert sheet_of(bore, log_of(*held[:-back])).stops == ()
