@@ -378,7 +378,7 @@ class ClearanceRecord:
 
     def all_photos(self) -> list[RecordPhoto]:
         """Every photo that is printed, in the order of the pages."""
-        groups = (self.crossings, self.variances, self.walks, self.damage)
+        groups = (self.variances, self.walks, self.gone, self.damage, self.drilled_alone, self.crossings)
         return [*self.photos, *(photo for group in groups for one in group for photo in one.photos)]
 
 
