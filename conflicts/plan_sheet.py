@@ -52,7 +52,8 @@ class RodRow:
 class LineRow:
     """A line with its margin over what is required, in the worst case; None where its depth is unknown.
 
-    ``number`` is its place along the bore, from 1.
+    ``number`` is its place along the bore, from 1; it reaches from ``from_m`` to ``to_m``, counted as the
+    stations are.
     """
 
     number: int
@@ -61,6 +62,8 @@ class LineRow:
     facility_type: str
     kind: str
     station: str
+    from_m: float
+    to_m: float
     passes: str
     worst_case: str
     required: str
@@ -185,7 +188,7 @@ def _facts(given: PlannedProfile, units: str) -> tuple[tuple[str, str], ...]:
             ("Rods", f"{len(given.rods.lengths_m)}, {format_length(given.rods.length_m, units)} of them"),
             ("Largest pitch change a rod", _change_words(given.rods)),
         ]
-        entry_m = given.rods.entry_station_m
+        entry_m = given.entry_m
         if abs(entry_m) >= 0.5e-3:
             side = "behind" if entry_m < 0.0 else "after"
             found.append(
@@ -224,7 +227,7 @@ def _out_of_ground(given: PlannedProfile, units: str) -> list[str]:
     highest = int(above.argmax())
     if above[highest] <= OUT_OF_GROUND_M:
         return []
-    where = format_station(float(scene.path.stations_m[highest]), units)
+    where = format_station(float(scene.path.stations_m[highest]) + given.entry_m, units)
     return [
         f"At station {where} it lies {format_length(float(above[highest]), units, 'up')} above the ground."
     ]
@@ -263,7 +266,7 @@ def _cut_length(length_m: float, whole_m: float, units: str) -> str:
 
 def _near(given: PlannedProfile, first_m: float, last_m: float) -> str:
     """The lines in whose stretch a rod lies, the one that it passes there with how."""
-    entry_m = 0.0 if given.rods is None else given.rods.entry_station_m
+    entry_m = given.entry_m
     words = []
     for one in given.crossings:
         figures = one.clearance
@@ -283,7 +286,7 @@ def _passes(one: FoundCrossing) -> str:
 
 
 def _lines(given: PlannedProfile, units: str) -> tuple[LineRow, ...]:
-    entry_m = 0.0 if given.rods is None else given.rods.entry_station_m
+    entry_m = given.entry_m
     rows = [
         LineRow(
             number=number,
@@ -292,6 +295,8 @@ def _lines(given: PlannedProfile, units: str) -> tuple[LineRow, ...]:
             facility_type=one.mark.facility_type,
             kind=one.clearance.kind,
             station=format_station(one.clearance.station_m + entry_m, units),
+            from_m=one.clearance.from_m + entry_m,
+            to_m=one.clearance.to_m + entry_m,
             passes=one.clearance.passes or "unknown",
             worst_case=format_length(one.clearance.worst_case_m, units, "down"),
             required=format_length(one.required_m, units, "up"),

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
@@ -33,13 +34,17 @@ PLANNED, START, KEPT = "planned", "start", "kept"
 
 @dataclass(frozen=True, eq=False)
 class ShownPlan:
-    """A profile drawn and in words; ``text`` is its text for an address, empty where it has no rods."""
+    """A profile drawn and in words; ``text`` is its text for an address, empty where it has no rods.
+
+    ``moves_entry`` says that the rig stands elsewhere than recorded.
+    """
 
     sheet: PlanSheet
     drawing: ProfileDrawing
     svg: SafeString
     axis_svg: SafeString
     text: str
+    moves_entry: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +91,8 @@ def shown_plan(
         words,
         shows_rods=profile.rods is not None,
         name=name,
-        beside=None if beside is None else spread_of(beside.scene, list(beside.crossings)),
+        beside=None if beside is None else spread_of(beside.scene, list(beside.crossings), beside.entry_m),
+        entry_m=profile.entry_m,
     )
     return ShownPlan(
         sheet=plan_sheet(profile),
@@ -95,6 +101,7 @@ def shown_plan(
         svg=mark_safe(drawing.svg),  # noqa: S308
         axis_svg=mark_safe(drawing.axis_svg),  # noqa: S308
         text="" if profile.rods is None else written_plan(profile.rods),
+        moves_entry=abs(profile.entry_m) > 0.0,
     )
 
 
@@ -203,11 +210,26 @@ def _paired(one: Mapping[str, str], other: Mapping[str, str]) -> list[tuple[str,
 
 def _margins(
     one: tuple[LineRow, ...], other: tuple[LineRow, ...]
-) -> list[tuple[str, str, LineRow | None, LineRow | None]]:
-    """Lines with their margins in both, the least of the first profile first."""
-    firsts, seconds = ({(row.mark_id, row.kind): row for row in rows} for rows in (one, other))
-    found = []
-    for key in {**firsts, **seconds}:
-        row = firsts.get(key) or seconds[key]
-        found.append((row.name, row.facility_type, firsts.get(key), seconds.get(key)))
-    return found
+) -> list[tuple[LineRow, LineRow | None, LineRow | None]]:
+    """Every meeting with a line, with its margin in both, the least of the first profile first.
+
+    A line that is met twice stands twice: what belongs together is of one line and shares stations.
+    """
+    left = list(other)
+    pairs: list[tuple[LineRow | None, LineRow | None]] = []
+    for row in one:
+        same = max(
+            (each for each in left if _shared_m(row, each) >= 0.0), key=partial(_shared_m, row), default=None
+        )
+        if same is not None:
+            left.remove(same)
+        pairs.append((row, same))
+    pairs += [(None, each) for each in left]
+    return [(first or second, first, second) for first, second in pairs]
+
+
+def _shared_m(one: LineRow, other: LineRow) -> float:
+    """How long a stretch two meetings share; below 0 where they have none, or are of two lines."""
+    if one.mark_id != other.mark_id:
+        return -1.0
+    return min(one.to_m, other.to_m) - max(one.from_m, other.from_m)

@@ -69,6 +69,11 @@ class PlannedProfile:
         return self.head.count
 
     @property
+    def entry_m(self) -> float:
+        """The station of its entry, counted from the recorded one."""
+        return 0.0 if self.rods is None else self.rods.entry_station_m
+
+    @property
     def least_margin_m(self) -> float | None:
         """The least of worst case less required over the crossings of known depth; None without one."""
         known = [margin for margin in map(margin_of, self.crossings) if margin is not None]

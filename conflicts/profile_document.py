@@ -133,12 +133,8 @@ def _near(found: PlannedProfile, first_m: float, last_m: float) -> list[str]:
     return [
         line_name(one.mark.operator, one.mark.ref)
         for one in found.crossings
-        if first_m <= one.clearance.station_m + _entry_m(found) < last_m
+        if first_m <= one.clearance.station_m + found.entry_m < last_m
     ]
-
-
-def _entry_m(found: PlannedProfile) -> float:
-    return 0.0 if found.rods is None else found.rods.entry_station_m
 
 
 def _crossing(found: PlannedProfile, one: FoundCrossing) -> dict[str, Any]:
@@ -147,7 +143,7 @@ def _crossing(found: PlannedProfile, one: FoundCrossing) -> dict[str, Any]:
         "mark_ref": one.mark.ref,
         "operator": one.mark.operator,
         "kind": figures.kind,
-        "station_m": figures.station_m + _entry_m(found),
+        "station_m": figures.station_m + found.entry_m,
         "passes": figures.passes,
         "worst_case_m": figures.worst_case_m,
         "required_m": one.required_m,

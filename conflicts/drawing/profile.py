@@ -21,7 +21,7 @@ from conflicts.drawing.profile_sheet import (
 from conflicts.drawing.svg import Element, element, px
 from conflicts.drilled_beside import NamedPath
 from conflicts.scene import Scene
-from locates.units import format_length, format_station
+from locates.units import format_length
 
 
 @dataclass(frozen=True)
@@ -59,6 +59,7 @@ def draw_profile(
     name: str = "",
     drilled: Sequence[NamedPath] = (),
     beside: Spread | None = None,
+    entry_m: float = 0.0,
 ) -> ProfileDrawing:
     """Draw the profile of a bore among its lines.
 
@@ -78,6 +79,8 @@ def draw_profile(
         What was drilled, to lie over the plan.
     beside : Spread, optional
         Of the picture beside it, which is to have the same scale.
+    entry_m : float
+        The station that the entry is called, where the rig stands elsewhere than recorded.
     """
     figures = replace(profile_figures(scene, crossings), drilled_lows_m=tuple(lowest_m(drilled)))
     sheet = profile_sheet(
@@ -86,6 +89,7 @@ def draw_profile(
         height_from_ground=len(scene.ground.stations_m) == 0,
         is_true_scale=is_true_scale,
         beside=beside,
+        counted_from_m=entry_m,
     )
     ground = scene.ground.at([one.station_m for one in figures.lines])
     title, description = _words(scene, figures, sheet)
@@ -123,15 +127,15 @@ def draw_profile(
     )
 
 
-def spread_of(scene: Scene, crossings: list[FoundCrossing]) -> Spread:
-    """From where to where the profile of a bore goes."""
+def spread_of(scene: Scene, crossings: list[FoundCrossing], entry_m: float = 0.0) -> Spread:
+    """From where to where the profile of a bore goes; ``entry_m`` is the station that its entry is called."""
     figures = profile_figures(scene, crossings)
-    return Spread(figures.stations_m, figures.elevations_m)
+    return Spread(figures.stations_m, figures.elevations_m).shifted(entry_m)
 
 
 def _words(scene: Scene, figures: ProfileFigures, sheet: Sheet) -> tuple[str, str]:
     units = scene.inputs.job.show_units
-    end = format_station(scene.path.length_m, units)
+    begin, end = sheet.station(0.0), sheet.station(scene.path.length_m)
     hole = format_length(2.0 * scene.bore_radius_m, units)
     if scene.inputs.wider is not None:
         planned = format_length(scene.inputs.final_diameter_m, units)
@@ -140,7 +144,7 @@ def _words(scene: Scene, figures: ProfileFigures, sheet: Sheet) -> tuple[str, st
     unknown = sum(one.elevation_m is None for one in figures.lines)
     count = len(figures.lines)
     description = (
-        f"From the entry at station {format_station(0.0, units)} to the exit at {end}. The finished hole is "
+        f"From the entry at station {begin} to the exit at {end}. The finished hole is "
         f"{hole} in diameter, its centre at most {format_length(deepest, units)} below the ground. "
         f"{count} {'crossing' if count == 1 else 'crossings'}, {unknown} of unknown depth, each with its "
         f"figures in the list. {_scale_words(sheet)}"

@@ -46,12 +46,13 @@ def line_parts(
     ]
 
 
-def spoken_words(shown: ShownLine, words: FacilityWords, show_units: str) -> str:
+def spoken_words(shown: ShownLine, words: FacilityWords, sheet: Sheet) -> str:
     """What a line in the picture is called by a screen reader."""
+    show_units = sheet.show_units
     found, clearance = shown.found, shown.found.clearance
     name = line_name(found.mark.operator, found.mark.ref)
     kind = words.names[found.mark.facility_type]
-    at = station_words(clearance.station_m, show_units)
+    at = station_words(sheet.counted_from_m + clearance.station_m, show_units)
     figures = "depth unknown"
     if shown.elevation_m is not None:
         left = format_length(clearance.worst_case_m, show_units, "down")
@@ -90,7 +91,7 @@ def _line(
         href=f"#{name}crossing-{shown.sequence + 1}",
         class_=f"crossing is-{shown.found.verdict} paint-{shown.found.mark.facility_type}",
         data_crossing=str(shown.sequence),
-        aria_label=spoken_words(shown, words, sheet.show_units),
+        aria_label=spoken_words(shown, words, sheet),
     )
 
 

@@ -48,6 +48,8 @@ class Sheet:
     show_units : str
     height_from_ground : bool
         The ground is flat at 0, so that heights are depths.
+    counted_from_m : float
+        The station that the profile's entry is called: not 0 where the rig stands elsewhere than recorded.
     """
 
     scale: Scale
@@ -58,6 +60,11 @@ class Sheet:
     labels_stand: bool
     show_units: str
     height_from_ground: bool
+    counted_from_m: float = 0.0
+
+    def station(self, at_m: float) -> str:
+        """A place along the profile as people call it."""
+        return format_station(self.counted_from_m + at_m, self.show_units)
 
 
 def short_ref(ref: str) -> str:
@@ -85,6 +92,11 @@ class Spread:
             return self
         return Spread(_hull(self.stations_m, other.stations_m), _hull(self.elevations_m, other.elevations_m))
 
+    def shifted(self, by_m: float) -> "Spread":
+        """The same with stations counted from elsewhere."""
+        first, last = self.stations_m
+        return Spread((first + by_m, last + by_m), self.elevations_m)
+
 
 def _hull(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
     return min(one[0], other[0]), max(one[1], other[1])
@@ -97,12 +109,15 @@ def profile_sheet(
     height_from_ground: bool,
     is_true_scale: bool,
     beside: Spread | None = None,
+    counted_from_m: float = 0.0,
 ) -> Sheet:
     """The sheet on which a profile is readable, or one whose heights and lengths have the same scale.
 
     It has room for what is drawn beside it too, so that two profiles have one scale, and half the width.
     """
-    drawn = Spread(figures.stations_m, figures.elevations_m).with_(beside)
+    drawn = Spread(figures.stations_m, figures.elevations_m)
+    if beside is not None:
+        drawn = drawn.with_(beside.shifted(-counted_from_m))
     low, high = drawn.elevations_m
     spare_m = 0.06 * (high - low) + 0.1
     first, last = drawn.stations_m
@@ -128,6 +143,7 @@ def profile_sheet(
         labels_stand=labels_stand,
         show_units=show_units,
         height_from_ground=height_from_ground,
+        counted_from_m=counted_from_m,
     )
 
 
@@ -137,16 +153,17 @@ def station_axis(sheet: Sheet, length_m: float) -> Element:
     unit = UNIT_M[sheet.show_units]
     step = tick_step_m(scale.across_px_per_m, 76.0, STATION_STEPS[sheet.show_units], unit)
     parts: list[Element | str] = []
-    for at in ticks_m(0.0, length_m, step):
-        x = scale.x(at)
-        label = format_station(at, sheet.show_units).removesuffix(".0")
+    entry_m = sheet.counted_from_m
+    for counted in ticks_m(entry_m, entry_m + length_m, step):
+        x = scale.x(counted - entry_m)
+        label = format_station(counted, sheet.show_units).removesuffix(".0")
         parts.append(element("line", x1=x, y1=scale.top_px, x2=x, y2=bottom, class_="grid"))
         parts.append(element("line", x1=x, y1=bottom, x2=x, y2=bottom + 6, class_="axis"))
         parts.append(element("text", label, x=x, y=bottom + 19, class_="tick middle"))
     parts.append(element("line", x1=scale.left_px, y1=bottom, x2=sheet.right_px, y2=bottom, class_="axis"))
     for words, at, anchor in (
-        (f"Entry {format_station(0.0, sheet.show_units)}", 0.0, "start"),
-        (f"Exit {format_station(length_m, sheet.show_units)}", length_m, "end"),
+        (f"Entry {sheet.station(0.0)}", 0.0, "start"),
+        (f"Exit {sheet.station(length_m)}", length_m, "end"),
     ):
         parts.append(element("text", words, x=scale.x(at), y=bottom + 37, class_=f"note {anchor}"))
     middle = 0.5 * (scale.left_px + sheet.right_px)

@@ -9,9 +9,12 @@ from django.urls import reverse
 
 from conflicts.assess import current_digest
 from conflicts.desk.take_profile import plan_by_rods
+from conflicts.engine.profile_limits import Range
+from conflicts.find_profile import find_profile
 from conflicts.models import Bore, Reassessment
-from conflicts.plan_text import read_plan
+from conflicts.plan_text import read_plan, written_plan
 from conflicts.planned_profile import margin_of
+from conflicts.profile_demands import ProfileWishes
 from locates.models import RecordEvent
 from locates.units import format_length
 from tests import factories
@@ -258,9 +261,33 @@ class TestByHand:
         planned = page("profile-compare", plan=plan).context
         assert planned["sides"][1][0] == "The bore's plan now"
         start = page("profile-compare", plan=plan, edits="10~100000", beside="start").context
-        [name, _, one, other] = start["margins"][0]
-        assert name.endswith(one.name)
+        [line, one, other] = start["margins"][0]
+        assert line is one
         assert one.margin_m != other.margin_m
         kept = page("profile-compare", plan=plan, beside="kept", kept=plan).context
         assert kept["facts"][0][1] == kept["facts"][0][2]
         page("profile-compare", status=400, plan=plan, beside="kept", kept="nonsense")
+
+    def test_a_line_that_is_met_twice_stands_twice_with_the_margins_of_each_place(self, page, bore, plan):
+        bent = factories.line((30, -15), (30, 15), (70, 15), (70, -15))
+        mark = factories.MarkFactory(job=bore.job, operator=bore.job.operators.get(), geometry=bent)
+        for east_m, top_m in ((30, 1.0), (70, 0.4)):
+            factories.TestHoleFactory(
+                job=bore.job, mark=mark, position=factories.point(east_m, 0), depth_to_top_m=top_m
+            )
+        shown = page("profile-compare", plan=plan).context
+        met = [row for row in shown["margins"] if row[0].mark_id == str(mark.pk)]
+        assert len(met) == 2
+        assert all(one.station == other.station for _, one, other in met)
+        for side, rows in zip((1, 2), shown["sides"], strict=True):
+            assert min(row[side].margin_m for row in shown["margins"]) == rows[2].sheet.lines[0].margin_m
+
+    def test_picture_and_table_of_a_rig_put_back_count_stations_from_the_recorded_entry(self, page, bore):
+        back = find_profile(bore.pk, ProfileWishes(rig_station_m=Range(-12.0, -12.0)))
+        found = page("profile-by-hand", plan=written_plan(back.rods))
+        shown = found.context["shown"]
+        entry, exit_ = shown.sheet.rods[0].station, shown.sheet.rods[-1].station
+        assert f"Entry {entry}" in shown.svg
+        assert f"Exit {exit_}" in shown.svg
+        assert shown.sheet.lines[0].station in shown.svg
+        assert "stations are counted from its own entry" in found.content.decode()

@@ -10,8 +10,10 @@ import pytest
 from conflicts.assess import compute_bores
 from conflicts.drawing.profile import ProfileDrawing, draw_profile, spread_of
 from conflicts.models import Bore
+from conflicts.sentences import station_words
 from conflicts.views.facility_words import FACILITY_WORDS
 from locates.models import TestHole
+from locates.units import format_station
 from tests.factories import (
     FacilityOperatorFactory,
     MarkFactory,
@@ -272,3 +274,21 @@ def test_two_profiles_beside_each_other_have_one_scale_and_half_the_sheet_each(b
     assert alone[0].axis_svg != alone[1].axis_svg
     widths = [float(picture(one.svg).get("width")) for one in (*drawn, *alone)]
     assert max(widths[:2]) <= 0.5 * max(widths[2:])
+
+
+def test_stations_are_counted_from_where_the_entry_is_said_to_be(bore):
+    moved = compute_bores([bore.pk])[bore.pk]
+    svg = draw_profile(moved.scene, moved.crossings, FACILITY_WORDS, entry_m=-12.0).svg
+    units = bore.job.show_units
+    last_m = moved.scene.path.length_m - 12.0
+    for named in (f"Entry {format_station(-12.0, units)}", f"Exit {format_station(last_m, units)}"):
+        assert named in words(picture(svg))
+    [found] = moved.crossings
+    assert station_words(found.clearance.station_m - 12.0, units) in svg
+    # Ticks stand at round stations as they are called: where the recorded entry lies, 0+00.
+    [zero] = [one for one in of_class(picture(svg), "tick") if one.text == "0+00"]
+    [begins] = [one for one in of_class(picture(svg), "note") if (one.text or "").startswith("Entry")]
+    [ends] = [one for one in of_class(picture(svg), "note") if (one.text or "").startswith("Exit")]
+    place = {name: float(one.get("x")) for name, one in (("0", zero), ("a", begins), ("b", ends))}
+    part = 12.0 / moved.scene.path.length_m
+    assert place["0"] == pytest.approx(place["a"] + part * (place["b"] - place["a"]), abs=0.2)
