@@ -233,11 +233,15 @@ def pull_back_words(one: CrossingAhead) -> str:
     """How far to pull back, in words."""
     back = one.pull_back
     if back is None:
-        return "From no logged rod can it be passed as planned: pull back to the entry, or plan anew."
+        return (
+            "From no logged rod can it be passed as planned, with every other line ahead: pull back to the "
+            "entry, or plan anew."
+        )
     rods = "1 rod" if back.rods == 1 else f"{back.rods} rods"
     if not back.is_met:
-        return f"Pull back {rods}: from there the bore would not meet it."
-    return f"Pull back {rods}: from there it can still be passed {one.outlook.aim.side}."
+        return f"Pull back {rods}: from there the bore would not meet it. Every line ahead can be passed."
+    side = one.outlook.aim.side
+    return f"Pull back {rods}: from there it can still be passed {side}. So can every other line ahead."
 
 
 def _below_hole(one: CrossingAhead, depth_m: float, units: str) -> list[Stop]:

@@ -1,6 +1,6 @@
 """The crossings ahead of the head: each by itself, all together, and how far to pull back for a lost one."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -152,9 +152,6 @@ def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
     for crossing in met(scene.among_all_lines(), way):
         line, place, required_m = line_ahead(scene, drilling.planned, way, crossing, head, drilling.stated)
         outlook = look_ahead(head_at(head), drilling.rig, [line], level_turns=way.level_turns)[0]
-        pull_back: PullBack | None = PullBack(0)
-        if not outlook.aim.can_be_met:
-            pull_back = _pull_back(drilling, crossing, line)
         stretch_m = way.station_m(crossing.clearance.from_m), way.station_m(crossing.clearance.to_m)
         begins_m = crossing.clearance.from_m if crossing.clearance.kind == "alongside" else line.run_m
         one = CrossingAhead(
@@ -167,10 +164,22 @@ def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
             rods_to_it=rods_to(head_at(head), drilling.rig, begins_m),
             required_m=required_m,
             ground_m=float(scene.ground.at(way.station_m(outlook.at_m))),
-            pull_back=pull_back,
+            pull_back=PullBack(0),
         )
         found.append(one)
-    return sorted(found, key=lambda one: one.begins_m)
+    lost = [
+        one.crossing for one in found if not one.outlook.aim.can_be_met and one.outlook.line.depth_is_known
+    ]
+    back = _pull_back(drilling, lost)
+    return sorted((_with_pull_back(one, back) for one in found), key=lambda one: one.begins_m)
+
+
+def _with_pull_back(one: CrossingAhead, back: "_FromBack | None") -> CrossingAhead:
+    if one.outlook.aim.can_be_met:
+        return one
+    if back is None or not one.outlook.line.depth_is_known:
+        return replace(one, pull_back=None)
+    return replace(one, pull_back=PullBack(back.rods, one.crossing.mark.mark_id in back.met_ids))
 
 
 def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead]) -> AllAhead:
@@ -195,8 +204,9 @@ def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead])
     if told_rad is not None:
         return AllAhead(tuple(lines), found, told_rad)
     lost = lines if found.clash is None else [lines[place] for place in found.clash.places]
-    back = _pull_back_for_all(drilling, [one.crossing for one in lost])
-    return AllAhead(tuple(lines), found, None, back, _other_sides(asked, lines, found))
+    back = _pull_back(drilling, [one.crossing for one in lost])
+    turned = _other_sides(asked, lines, found)
+    return AllAhead(tuple(lines), found, None, None if back is None else back.rods, turned)
 
 
 def _told_rad(
@@ -226,40 +236,51 @@ def _other_sides(
     return ()
 
 
-def _pull_back(drilling: Drilling, lost: FoundCrossing, line: LineAhead) -> PullBack | None:
-    """How many rods to pull back until a line can be passed again as planned."""
-    if not line.depth_is_known:
-        return None
-    for rods, asked, lines in _from_rods_back(drilling, [lost]):
-        joints = [Joint(asked.head, one, asked.level_turns) for one in lines]
-        if all(rods_to_pull_back([one], drilling.rig) == 0 for one in joints):
-            return PullBack(rods, is_met=bool(lines))
-    return None
+@dataclass(frozen=True)
+class _FromBack:
+    """The joint from which every line ahead can be passed: how far back, and which marks are met from it."""
+
+    rods: int
+    met_ids: frozenset[str]
 
 
-def _pull_back_for_all(drilling: Drilling, lost: Sequence[FoundCrossing]) -> int | None:
-    """How many rods to pull back until lines can be passed one after the other."""
-    for rods, asked, lines in _from_rods_back(drilling, lost):
-        found = look_ahead_together(asked, lines)
-        if _told_rad(drilling, asked, lines, found, -1 - rods) is not None:
-            return rods
-    return None
+def _pull_back(drilling: Drilling, lost: Sequence[FoundCrossing]) -> _FromBack | None:
+    """How far to pull back until every line ahead can be passed, those that are lost and all others.
 
-
-def _from_rods_back(
-    drilling: Drilling, lost: Collection[FoundCrossing]
-) -> Iterator[tuple[int, Ahead, list[LineAhead]]]:
-    """Lines as seen from each rod that was logged before the last, the later first, with how many are pulled.
-
-    A line is met elsewhere from there where the hole strayed or the line is oblique. So every crossing that
-    each of them has ahead counts, and none only where the bore would not meet it from there.
+    Notes
+    -----
+    From a joint farther back other lines are ahead too, and what passes the lost ones may lose another. A
+    line of unknown depth stops the crew from wherever the head is: no pulling back changes that. The lost
+    lines are asked for first, for that is quick.
     """
-    lines = {id(one.line): one.line for one in lost}
-    alone = replace(drilling.scene, lines=tuple(lines.values()))
-    joints = drilling.drilled.joints
+    if not lost:
+        return None
+    scene, joints = drilling.scene, drilling.drilled.joints
+    alone = replace(scene, lines=tuple({id(one.line): one.line for one in lost}.values()))
     for place in reversed(range(len(joints) - 1)):
-        way = way_ahead(drilling.scene, joints[place], drilling.rig)
-        if way is None:
+        way = way_ahead(scene, joints[place], drilling.rig)
+        if way is None or not _all_passable(drilling, way, met(alone, way), place):
             continue
-        ahead = sorted(drilling.lines_met(way, met(alone, way), place), key=lambda one: one.run_m)
-        yield len(joints) - 1 - place, Ahead(head_at(joints[place]), drilling.rig, way.level_turns), ahead
+        every = met(scene.among_all_lines(), way)
+        if _all_passable(drilling, way, every, place):
+            return _FromBack(len(joints) - 1 - place, frozenset(one.mark.mark_id for one in every))
+    return None
+
+
+def _all_passable(
+    drilling: Drilling, way: WayAhead, crossings: Sequence[FoundCrossing], joint_place: int
+) -> bool:
+    """Whether a pitch can be told at a joint with which every crossing of known depth can be passed.
+
+    A line is met elsewhere from there where the hole strayed or the line is oblique: each crossing counts.
+    """
+    lines = sorted(
+        (one for one in drilling.lines_met(way, crossings, joint_place) if one.depth_is_known),
+        key=lambda one: one.run_m,
+    )
+    asked = Ahead(head_at(drilling.drilled.joints[joint_place]), drilling.rig, way.level_turns)
+    each = [Joint(asked.head, one, asked.level_turns) for one in lines]
+    if any(rods_to_pull_back([one], drilling.rig) != 0 for one in each):
+        return False
+    found = look_ahead_together(asked, lines)
+    return _told_rad(drilling, asked, lines, found, joint_place) is not None

@@ -116,3 +116,25 @@ def test_where_no_pitch_is_sure_to_keep_both_the_crew_drills_no_rod(bore):
     assert stop.then.startswith("Stop. Drill no rod: pull back")
     back = int(re.search(r"every line ahead could be passed: pull back (\d) rod", stop.because)[1])
     assert sheet_of(bore, log_of(*held[:-back])).stops == ()
+
+
+@pytest.mark.parametrize(("depth_m", "rods"), [(2.3, 12), (2.2, 12), (2.1, 12), (1.95, 12)])
+def test_pulled_back_as_far_as_is_told_for_a_lost_line_every_line_can_be_passed(bore, depth_m, rods):
+    """M alone could be passed from one rod back, from where the two of them cannot."""
+    second_hole(bore, depth_m)
+    held = (*ABOVE, *(0.0,) * rods)
+    lost = sheet_of(bore, log_of(*held))
+    [back] = {int(one) for stop in lost.stops for one in re.findall(r"ull back (\d) rod", stop.because)}
+    assert "So can every other line ahead." in lost.stops[0].because
+    assert sheet_of(bore, log_of(*held[:-back])).stops == ()
+    # It is no farther than it must be.
+    assert back == 1 or sheet_of(bore, log_of(*held[: 1 - back])).advice is Advice.STOP
+
+
+def test_a_line_of_unknown_depth_ahead_does_not_hide_how_far_to_pull_back(bore):
+    mark = factories.MarkFactory(
+        job=bore.job, operator=bore.job.operators.get(), geometry=factories.line((60, -15), (60, 15))
+    )
+    told = [stop.because for stop in sheet_of(bore, log_of(*ABOVE, *(0.0,) * 12)).stops]
+    assert any(mark.ref in one and "no test hole has found it" in one for one in told)
+    assert any(re.search(r"Pull back \d rod", one) for one in told)
