@@ -26,6 +26,12 @@ def _bore_page(row: Any) -> str:
     return reverse("conflicts:bore", args=[row.bore_id])
 
 
+# On which of the days between nothing was drilled nobody wrote down.
+DAYS_OF_DRILLING = (
+    "A day chooses every bore with it among the days of its drilling: those from the first to the last of "
+    "its rods, watches, later passes, released shifts that are over, and its close-out."
+)
+
 MARGINS = Section(
     code="margins",
     title="Least margins",
@@ -59,6 +65,7 @@ MARGINS = Section(
     count=_count_margins,
     place_of=lambda one: one.place,
     readers=(float, aware, UUID, int),
+    days="A day chooses what was signed or measured on it.",
 )
 
 UNWATCHED = Section(
@@ -92,6 +99,7 @@ UNWATCHED = Section(
     count=count_unwatched,
     place_of=lambda one: one.place,
     readers=(UUID, float, str, str, str),
+    days=DAYS_OF_DRILLING,
 )
 
 
@@ -110,8 +118,7 @@ EXCUSED = Section(
     title="Drilled under variance",
     words=(
         "Crossings of bores that were drilled while a variance for the clearance, or for the watch of a "
-        "pass, was in force, or for which one is now: a line for each. A bore was drilled from the first to "
-        "the last of its rods, its watches, its released shifts that are over, and its close-out."
+        "pass, was in force, or for which one is now: a line for each."
     ),
     empty_words="No crossing of a drilled bore was, or is, under a signed variance.",
     columns=(
@@ -144,4 +151,5 @@ EXCUSED = Section(
     count=count_excused,
     place_of=lambda one: one.place,
     readers=(UUID, float, str, str, UUID),
+    days=DAYS_OF_DRILLING,
 )

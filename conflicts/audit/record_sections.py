@@ -151,6 +151,7 @@ RELEASES = Section(
         Column("release_id", "Release", lambda one: str(one.pk), Shown.FILE_ONLY),
     ),
     look_of=lambda one: _look_of_job(one.bore.job),
+    days="A day chooses what was signed on it.",
     **{**_listed(audit_records.releases, RELEASE_ORDER, (aware, UUID)), "rows": _released},
 )
 
@@ -207,6 +208,7 @@ VARIANCES = Section(
         Column("variance_id", "Variance", lambda one: str(one.pk), Shown.FILE_ONLY),
     ),
     look_of=lambda one: _look_of_job(one.bore.job),
+    days="A day chooses what was asked for on it.",
     passed_by=("verdict",),
     **{**_listed(audit_records.variances, VARIANCE_ORDER, (aware, UUID)), "rows": _asked_for},
 )
@@ -242,6 +244,7 @@ EDITS = Section(
         Column("record_id", "Record", lambda one: str(one.record_id), Shown.FILE_ONLY),
     ),
     look_of=lambda one: Look(one.job_show_units, one.job_time_zone),
+    days="A day chooses what was done on it.",
     passed_by=("verdict",),
     **_listed(audit_records.edits, ("-id",), (int,)),
 )
@@ -269,6 +272,7 @@ DAMAGE = Section(
         Column("report_id", "Report", lambda one: str(one.pk), Shown.FILE_ONLY),
     ),
     look_of=lambda one: _look_of_job(one.job),
+    days="A day chooses what happened on it.",
     passed_by=("verdict",),
     **_listed(audit_records.damage, ("-happened_at", "-id"), (aware, UUID)),
 )

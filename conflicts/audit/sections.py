@@ -28,6 +28,8 @@ class Section:
         From filters to how many rows there are.
     place_of : callable, readers : tuple of callable
         From a row to the values of its place, and what reads them back.
+    days : str
+        Which days of a row count where days are chosen, in a sentence.
     passed_by : tuple of str
         Filters that this part does not have: it is not narrowed by them.
     """
@@ -42,4 +44,5 @@ class Section:
     count: Callable[[AuditFilters], int]
     place_of: Callable[[Any], tuple[Any, ...]]
     readers: Readers
+    days: str
     passed_by: tuple[str, ...] = ()

@@ -60,7 +60,7 @@ def _about(filters: AuditFilters, at: datetime) -> Sheet:
     }
     rows = [("made_at", at.astimezone(UTC).isoformat()), ("caution", CAUTION)]
     rows += [(name, str(value) if value else "all") for name, value in chosen.items()]
-    rows += [(f"sheet {one.code}", f"{one.title}. {one.words}") for one in SECTIONS]
+    rows += [(f"sheet {one.code}", f"{one.title}. {one.words} {one.days}") for one in SECTIONS]
     return Sheet("about", ("what", "value"), rows)
 
 

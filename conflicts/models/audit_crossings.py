@@ -3,10 +3,11 @@
 from typing import Any
 
 from django.db import connection, transaction
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery
-from django.db.models.functions import Coalesce, Greatest, Now
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models.functions import Now
 
-from conflicts.models.audit_filters import AuditFilters, by_person, of_company, within_days
+from conflicts.models.audit_drilling import DRILLED, days_of
+from conflicts.models.audit_filters import AuditFilters, by_person, of_company
 from conflicts.models.bore import Bore
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
@@ -23,7 +24,7 @@ ENTERED_RIGHTLY = Q(withdrawal__isnull=True) | ~Q(withdrawal__kind=WithdrawalKin
 # other, and of lines that it did not name, those last computed. Besides these, the crossings that releases
 # name and that none of them is: gone from the records since (`crossings_to_watch`).
 DRILLED_CROSSINGS = f"""
-drilled AS MATERIALIZED ({{bores}}),
+{DRILLED.strip()},
 {NAMED_CROSSINGS.strip()},
 closed AS MATERIALIZED (
     SELECT o.bore_id, coalesce(nullif(c.crossing ->> 'mark_id', '')::uuid, mark.id) AS mark_id,
@@ -109,7 +110,8 @@ watched AS MATERIALIZED (
 def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
     """Bores with a watch, a rod, a pass after it or a close-out, and those of which a released shift is over.
 
-    Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good.
+    Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good. On which
+    days they were drilled a statement asks with `DRILLED`.
     """
     watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
     rods = DrilledRod.objects.filter(ENTERED_RIGHTLY, bore=OuterRef("pk"))
@@ -127,24 +129,14 @@ def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
         signed |= Exists(passes.filter(by_person(filters, "logged_by_name")))
         signed |= Exists(over.filter(by_person(filters, "signed_by_name")))
         found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
-    if filters.day_from or filters.day_to:
-        # Greatest passes by what is null.
-        known_at = Greatest(
-            Subquery(watches.order_by("-watched_at").values("watched_at")[:1]),
-            Subquery(rods.order_by("-logged_at").values("logged_at")[:1]),
-            Subquery(passes.order_by("-logged_at").values("logged_at")[:1]),
-            F("close_out__closed_at"),
-        )
-        last_over = over.order_by("-shift_until").values("shift_until")[:1]
-        found = found.alias(drilled_at=Coalesce(known_at, Subquery(last_over)))
-        found = within_days(found, filters, "drilled_at", "job__time_zone")
     return found
 
 
 def ask_of_drilled(filters: AuditFilters, question: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
     """The rows of a statement about the crossings of the drilled bores that filters choose."""
     bores, bore_values = chosen_sql(drilled_bores(filters), "bore")
-    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **bore_values, **values}
+    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **days_of(filters), **bore_values}
+    asked |= values
     # Only the select of the bores is put in, with names of parameters; every value goes as one of these.
     return rows_uncompiled(question.replace("{bores}", bores), asked)
 

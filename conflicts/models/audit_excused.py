@@ -10,33 +10,11 @@ from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_records import variances
 from conflicts.models.chosen_rows import chosen_sql
 
-# A bore was drilled from the first of what was recorded of its drilling to the last. A variance for a
-# clearance is one of a crossing of its verdict and of no worse margin, as `variance_for_clearance` has
-# it; one signed before that was kept was bound to nothing.
+# A variance for a clearance is one of a crossing of its verdict and of no worse margin, as
+# `variance_for_clearance` has it; one signed before that was kept was bound to nothing.
 EXCUSED = f"""
 WITH {DRILLED_CROSSINGS},
 chosen AS MATERIALIZED ({{variances}}),
-drilling AS (
-    SELECT x.bore_id, min(x.began_at) AS began_at, max(x.ended_at) AS ended_at
-    FROM (
-        SELECT w.bore_id, w.watched_at, w.watched_at FROM conflicts_crossingwatch w
-        UNION ALL
-        SELECT d.bore_id, d.logged_at, d.logged_at
-        FROM conflicts_drilledrod d LEFT JOIN conflicts_rodwithdrawal u ON u.rod_id = d.id AND u.kind = 'undo'
-        WHERE u.id IS NULL
-        UNION ALL
-        SELECT p.bore_id, p.made_at, p.logged_at
-        FROM conflicts_holepass p LEFT JOIN conflicts_holepasswithdrawal u ON u.hole_pass_id = p.id
-        WHERE u.id IS NULL
-        UNION ALL
-        SELECT o.bore_id, o.closed_at, o.closed_at FROM conflicts_closeout o
-        UNION ALL
-        SELECT r.bore_id, r.shift_from, r.shift_until
-        FROM conflicts_release r LEFT JOIN conflicts_releasewithdrawal e ON e.release_id = r.id
-        WHERE r.shift_until <= now() AND (e.id IS NULL OR e.withdrawn_at >= r.shift_until)
-    ) AS x(bore_id, began_at, ended_at)
-    WHERE x.bore_id IN (SELECT id FROM drilled) GROUP BY x.bore_id
-),
 signed AS (
     SELECT v.*, s.signed_by_name, s.signed_at, s.valid_from, s.valid_until, e.ended_at, e.ended_by_name,
         s.verdict AS signed_verdict, s.worst_case_m AS signed_worst_m, s.required_m AS signed_required_m,
