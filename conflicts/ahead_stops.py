@@ -165,7 +165,7 @@ def _lost_head(assessed: Assessed, log: RodLog, drilled: Drilled) -> list[Stop]:
         _blind_words(run, *words, units)
         for run, words in (
             (height, ("depth", "up or down", "the steering allowance")),
-            (plan, ("dot", "to either side", "the tolerance zone, past which no line is looked for")),
+            (plan, ("dot", "to either side", "the tolerance zone")),
         )
         if run.is_lost
     ]

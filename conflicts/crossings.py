@@ -4,7 +4,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from conflicts.engine.clearance import Allowances, BoreErrors, Clearance, clearances
+from conflicts.engine.clearance import (
+    Allowances,
+    BoreErrors,
+    Clearance,
+    clearances,
+    past_allowance_by_piece_m,
+)
 from conflicts.engine.exposure import Exposure, exposure, point_along
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.line import project_on
@@ -87,7 +93,10 @@ class FoundCrossing:
 
 
 def find_crossings(
-    scene: Scene, bore_errors_m: BoreErrors | None = None, hole: HoleSize | None = None
+    scene: Scene,
+    bore_errors_m: BoreErrors | None = None,
+    hole: HoleSize | None = None,
+    farther_m: float = 0.0,
 ) -> list[FoundCrossing]:
     """Every crossing of the scene's bore, by station.
 
@@ -98,6 +107,8 @@ def find_crossings(
         What the bore may be off by between two stations; None where the steering allowances count.
     hole : HoleSize or None
         How wide the hole is, by the path's own stations; None where it is as wide as along the plan.
+    farther_m : float
+        How much farther than the tolerance zone lines are looked for all along the path.
 
     Returns
     -------
@@ -106,7 +117,8 @@ def find_crossings(
 
     Notes
     -----
-    A crossing counts with the largest diameter that the hole has anywhere in its extent.
+    A crossing counts with the largest diameter that the hole has anywhere in its extent. Where the bore may
+    be off in plan by more than the steering allowance, lines are looked for so much farther besides.
     """
     job = scene.inputs.job
     allowances = Allowances(
@@ -117,16 +129,24 @@ def find_crossings(
         slope_ratio=job.slope_ratio,
     )
     size = scene.inputs.hole if hole is None else hole
+    by_piece_m = np.full(len(scene.path.stations_m) - 1, farther_m)
+    if bore_errors_m is not None:
+        by_piece_m += past_allowance_by_piece_m(scene.path, allowances, bore_errors_m)
     found = [
         _found(scene, one, clearance)
         for one in scene.lines
-        for clearance in _of_line(scene, one, allowances, bore_errors_m, size)
+        for clearance in _of_line(scene, one, allowances, bore_errors_m, size, by_piece_m)
     ]
     return sorted(found, key=lambda crossing: (crossing.clearance.station_m, crossing.mark.ref))
 
 
 def _of_line(
-    scene: Scene, one: SceneLine, allowances: Allowances, bore_errors_m: BoreErrors | None, hole: HoleSize
+    scene: Scene,
+    one: SceneLine,
+    allowances: Allowances,
+    bore_errors_m: BoreErrors | None,
+    hole: HoleSize,
+    farther_m: FloatArray,
 ) -> list[Clearance]:
     """Every crossing with a line, each with the largest diameter in its extent.
 
@@ -142,6 +162,7 @@ def _of_line(
             allowances,
             one.mark.horizontal_accuracy_m,
             bore_errors_m,
+            farther_m,
         ):
             low_m, high_m = clearance.from_m, clearance.to_m
             is_within = any(low_m <= wide.to_m and high_m >= wide.from_m for wide in kept)

@@ -78,10 +78,10 @@ class CrossingAhead:
     station_m : float
         Of the planned bore.
     begins_m : float
-        How far ahead it begins: the crossing point; of a line alongside where the bore comes within its
-        tolerance zone, zero where the head is within it.
+        How far ahead it begins: the crossing point; of a line alongside where the bore may come within its
+        tolerance zone, zero where the head may be within it.
     stretch_m : tuple of float
-        Planned stations between which the bore runs in its tolerance zone.
+        Planned stations between which the bore may run in its tolerance zone.
     rods_to_it : int
         The rod from now, 1 being the next, with which the bit comes to where it begins; 0 where it is there.
     required_m : float
@@ -149,7 +149,7 @@ def crossings_ahead(drilling: Drilling, way: WayAhead) -> list[CrossingAhead]:
     """
     scene, head = drilling.scene, drilling.drilled.head
     found = []
-    for crossing in met(scene.among_all_lines(), way):
+    for crossing in met(scene.among_all_lines(), way, head):
         line, place, required_m = line_ahead(scene, drilling.planned, way, crossing, head, drilling.stated)
         outlook = look_ahead(head_at(head), drilling.rig, [line], level_turns=way.level_turns)[0]
         stretch_m = way.station_m(crossing.clearance.from_m), way.station_m(crossing.clearance.to_m)
@@ -259,9 +259,9 @@ def _pull_back(drilling: Drilling, lost: Sequence[FoundCrossing]) -> _FromBack |
     alone = replace(scene, lines=tuple({id(one.line): one.line for one in lost}.values()))
     for place in reversed(range(len(joints) - 1)):
         way = way_ahead(scene, joints[place], drilling.rig)
-        if way is None or not _all_passable(drilling, way, met(alone, way), place):
+        if way is None or not _all_passable(drilling, way, met(alone, way, joints[place]), place):
             continue
-        every = met(scene.among_all_lines(), way)
+        every = met(scene.among_all_lines(), way, joints[place])
         if _all_passable(drilling, way, every, place):
             return _FromBack(len(joints) - 1 - place, frozenset(one.mark.mark_id for one in every))
     return None

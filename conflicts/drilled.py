@@ -265,8 +265,8 @@ class DrilledCrossing:
     """A crossing of the drilled path, held against the same line as the plan's.
 
     ``lies`` is the same by stations of the plan, as variances and watches are held against it. ``is_whole``
-    says that the head has left the line's tolerance zone; until then the verdict is of what is drilled so
-    far. ``answered_by`` is who signed the variance in force for it.
+    says that the head has left the line's tolerance zone for sure; until then the verdict is of what is
+    drilled so far. ``answered_by`` is who signed the variance in force for it.
     """
 
     crossing: FoundCrossing

@@ -149,8 +149,9 @@ def _crossings_from_head(
     planned = find_crossings(scene)
     if head is None or located_job is None:
         return tuple(planned)
-    located = replace(scene, inputs=replace(scene.inputs, job=located_job))
-    ahead = [one for one in find_crossings(located) if one.clearance.to_m > head.bit.station_m]
+    located = replace(scene.among_all_lines(), inputs=replace(scene.inputs, job=located_job))
+    met = find_crossings(located, farther_m=head.farther_m(scene.inputs.job))
+    ahead = [one for one in met if one.clearance.to_m > head.bit.station_m]
     behind = [one for one in planned if not any(_is_within(one, other) for other in ahead)]
     behind = [one for one in behind if one.clearance.to_m <= head.bit.station_m]
     return tuple(sorted([*behind, *ahead], key=lambda one: (one.clearance.station_m, one.mark.ref)))

@@ -19,15 +19,19 @@ def with_marks_beside(
 ) -> dict[UUID, BoreInputs]:
     """The inputs of bores with the marks that are near what was drilled and not near the plan.
 
+    About what was drilled they are looked for as much farther as its least sure place is past the steering
+    allowance: `reaches_m` are those about the plans.
+
     Nothing is asked where no rod was ever logged; one query more where one was, two besides for such marks.
     """
-    sites = []
+    sites, wider_m = [], {}
     for bore in bores:
         plans = plans_drilled(found[bore.pk])
-        if plans:
-            shape = MultiLineString([LineString(plan.tolist()) for plan in plans], srid=4326)
+        if plans is not None:
+            shape = MultiLineString([LineString(plan.tolist()) for plan in plans.lon_lat], srid=4326)
             sites.append(Site(bore.pk, bore.job_id, shape))
-    near_drilled = near(sites, Mark, "geometry", reaches_m) if sites else {}
+            wider_m[bore.pk] = reaches_m[bore.pk] + plans.farther_m
+    near_drilled = near(sites, Mark, "geometry", wider_m) if sites else {}
     new = {
         bore_id: mark_ids - {UUID(mark.mark_id) for mark in found[bore_id].marks}
         for bore_id, mark_ids in near_drilled.items()

@@ -1,6 +1,6 @@
 """What a profile of a bore is searched from: its records, and those about the way behind its entry."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 import numpy as np
@@ -23,7 +23,7 @@ class ToPlan:
     ----------
     recorded : BoreInputs
     carried_back : BoreInputs
-        Its stations begin behind the recorded entry.
+        Its stations begin behind the recorded entry. Beside are the marks that are near what was drilled.
     behind_m : float
         So far behind it.
     log : RodLog
@@ -56,7 +56,12 @@ def gather_to_plan(bore_id: UUID, behind_m: float) -> ToPlan:
         log = gather_rods(bores)[bore_id]
         for bore in bores:
             _carry_back(bore, recorded.job.mean_height_m, behind_m)
-        return ToPlan(recorded, inputs_of(bores)[bore_id], behind_m, log)
+        carried_back = inputs_of(bores)[bore_id]
+    near_plan = {mark.mark_id for mark in carried_back.marks}
+    # Rods are laid from the recorded entry: carried back, they would lead elsewhere.
+    known = {mark.mark_id: mark for mark in (*recorded.marks, *recorded.marks_beside)}
+    beside = tuple(mark for mark in known.values() if mark.mark_id not in near_plan)
+    return ToPlan(recorded, replace(carried_back, marks_beside=beside), behind_m, log)
 
 
 def _carry_back(bore: Bore, mean_height_m: float | None, behind_m: float) -> None:

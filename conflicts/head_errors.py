@@ -72,8 +72,8 @@ def blind_runs(scene: Scene, stated: LocatingError, chain: Sequence[RodInput]) -
     Notes
     -----
     Allowed are, as a choice of ours: in height the steering allowance, for the plan is clear of a line by no
-    more than that of steering; in plan the tolerance zone, for a line farther than that from the drawn path
-    is not looked at. There the last dot's own error counts too, for the path is drawn through it. What the
+    more than that of steering; in plan the tolerance zone, for a head less sure than paint is not located.
+    There the last dot's own error counts too, for the path is drawn through it. What the
     device is off by in height only widens what is asked of the lines: each one is looked at.
     """
     job, dots = scene.inputs.job, [one for one in chain if one.dot is not None]

@@ -6,6 +6,7 @@ import numpy as np
 
 from conflicts.bit_ahead import Bit, bit_ahead
 from conflicts.drilled import Drilled, drilled_path
+from conflicts.engine.clearance import past_allowance_m
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import ProfileLimits, Range
 from conflicts.engine.profile_lines import KeptAway, UnknownDepth
@@ -60,6 +61,16 @@ class HeadStart:
     def pitch_ratio(self) -> float:
         """As it was read last."""
         return self.drilled.head.rod.pitch_ratio
+
+    def farther_m(self, job: JobInput) -> float:
+        """How much farther lines are looked for from the head on, for so much less sure is it than the plan.
+
+        Parameters
+        ----------
+        job : JobInput
+            With the steering allowances.
+        """
+        return past_allowance_m(job.bore_horizontal_m, self.drilled.head.horizontal_error_m)
 
     def joined(self, found: RodProfile) -> RodProfile:
         """What is drilled with a profile behind it whose first rod ends at the bit."""
@@ -148,7 +159,8 @@ def demands_from_head(
     start_m = bit.station_m - float(back_m[0])
     depth_m = float(recorded.ground.at(start_m) - (bit.point_m[2] - back_m[1]))
     wished = replace(wishes, entry_depth_m=Range(depth_m, depth_m), rig_station_m=Range(start_m, start_m))
-    demands = demands_of(recorded, carried_back, behind_m, wished)
+    among_all, farther_m = carried_back.among_all_lines(), head.farther_m(recorded.inputs.job)
+    demands = demands_of(recorded, among_all, behind_m, wished, farther_m)
     limits, pitch = demands.limits, head.pitch_ratio
     covered_m = _covered_from_m(limits, head)
     bends = tuple(one for one in limits.plan_bends if one[0] > bit.station_m)
@@ -191,7 +203,8 @@ def as_located(recorded: Scene, head: HeadStart) -> JobInput:
     Notes
     -----
     How far the way ahead lies beside the alignment counts as an error in plan, and so much farther lines are
-    looked for: the profile is drawn along the alignment, and the hole may lie anywhere up to there.
+    looked for: the profile is drawn along the alignment, and the hole may lie anywhere up to there. What the
+    head is less sure than the plan comes on top of that, as `HeadStart.farther_m`.
     """
     job, joint = recorded.inputs.job, head.drilled.head
     aside_m = 0.0

@@ -105,7 +105,7 @@ def is_as_it_was(scene: Scene, line: MetLine) -> bool:
 
 
 def extent_key(scene: Scene, mark: MarkInput) -> str:
-    """The key of all that decides how far a line's tolerance zone reaches, but for the path itself.
+    """The key of all that decides how far off a line is looked for, but for the path and its readings.
 
     Parameters
     ----------
@@ -114,5 +114,6 @@ def extent_key(scene: Scene, mark: MarkInput) -> str:
     """
     holes = tuple((one.ref, one.position) for one in mark.holes)
     line = (mark.points, mark.stated_width_m, mark.stated_height_m, mark.facility_type, holes)
-    job = scene.inputs.job
-    return record_key((line, job.tolerance_zone_m, job.reach_m, scene.inputs.final_diameter_m))
+    job, log = scene.inputs.job, scene.inputs.site.log
+    sure = (job.bore_horizontal_m, None if log is None else log.stated)
+    return record_key((line, job.tolerance_zone_m, job.reach_m, scene.inputs.final_diameter_m, sure))

@@ -120,7 +120,9 @@ class DemandError(SearchError, ValueError):
     """A bore whose records do not say what a profile must keep, or a wish that no profile can have."""
 
 
-def demands_of(recorded: Scene, carried_back: Scene, behind_m: float, wishes: ProfileWishes) -> Demands:
+def demands_of(
+    recorded: Scene, carried_back: Scene, behind_m: float, wishes: ProfileWishes, farther_m: float = 0.0
+) -> Demands:
     """What a profile of a bore must keep.
 
     Parameters
@@ -131,6 +133,8 @@ def demands_of(recorded: Scene, carried_back: Scene, behind_m: float, wishes: Pr
     behind_m : float
         So far behind the recorded entry.
     wishes : ProfileWishes
+    farther_m : float
+        How much farther than the tolerance zone lines are looked for.
 
     Raises
     ------
@@ -148,7 +152,7 @@ def demands_of(recorded: Scene, carried_back: Scene, behind_m: float, wishes: Pr
     ground = Ground(ground.stations_m - behind_m, ground.elevations_m)
     bends = _plan_bends(carried_back.alignment_m, behind_m)
     limits = _limits(recorded, ground, length_m, bends, wishes)
-    return Demands(limits, _lines_ahead(carried_back, ground, behind_m, wishes))
+    return Demands(limits, _lines_ahead(carried_back, ground, behind_m, wishes, farther_m))
 
 
 def _limits(
@@ -229,11 +233,11 @@ def _plan_bends(alignment_m: FloatArray, behind_m: float) -> tuple[tuple[float, 
 
 
 def _lines_ahead(
-    scene: Scene, ground: Ground, behind_m: float, wishes: ProfileWishes
+    scene: Scene, ground: Ground, behind_m: float, wishes: ProfileWishes, farther_m: float
 ) -> tuple[LineAhead, ...]:
-    """Every line in whose tolerance zone the alignment comes, by station."""
+    """Every line in whose tolerance zone, or so much farther, the alignment comes, by station."""
     job, found = scene.inputs.job, []
-    for crossing in find_crossings(scene):
+    for crossing in find_crossings(scene, farther_m=farther_m):
         figures, mark = crossing.clearance, crossing.mark
         required_m = crossing.required_m
         if figures.from_m - behind_m < wishes.rig_station_m.greatest:

@@ -59,9 +59,8 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
     A depth is held against where pitch and length lead from the rod before, less what both readings may be
     off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
     may be off by; a dot against the reach of the rod, its own error included. A dot that is less sure than
-    the place without it is asked about too, for the path is drawn through it, and so is one that may be
-    farther off than lines are looked for; and so is a second rod on
-    without a depth.
+    the place without it is asked about too, for the path is drawn through it, and so is one with which the
+    head counts as lost; and so is a second rod on without a depth.
     """
     found = [
         _length(scene, after.head.rod),
@@ -161,7 +160,7 @@ def _dot(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> O
 
 
 def _rough_dot(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
-    """A dot that may be farther off than the head is where no dot is set, or than lines are looked for."""
+    """A dot that may be farther off than the head is where no dot is set, or than a head may be at all."""
     rod, units = after.head.rod, scene.inputs.job.show_units
     if rod.dot is None or rod.dot_error_m is None:
         return None
@@ -174,9 +173,9 @@ def _rough_dot(scene: Scene, log: RodLog, after: Drilled) -> Oddity | None:
             return None
         return Oddity(
             OddityCode.ROUGH_DOT,
-            f"The dot may be {format_length(rod.dot_error_m, units, 'up')} off. Lines are looked for within "
-            f"{format_length(zone_m, units, 'down')} of the path through it: with it nobody knows where the "
-            "head is. Measure station and offset.",
+            f"The dot may be {format_length(rod.dot_error_m, units, 'up')} off. Past what the job states "
+            f"that is more than the tolerance zone, {format_length(zone_m, units, 'down')}: with it nobody "
+            "knows where the head is. Measure station and offset.",
         )
     return Oddity(
         OddityCode.ROUGH_DOT,

@@ -8,7 +8,7 @@ import numpy as np
 from conflicts.bit_ahead import bit_ahead, lead_m
 from conflicts.crossings import FoundCrossing, find_crossings
 from conflicts.drilled import DrilledJoint
-from conflicts.engine.clearance import Allowances
+from conflicts.engine.clearance import Allowances, past_allowance_m
 from conflicts.engine.frame import FloatArray, chainages_m
 from conflicts.engine.lookahead import LineAhead, Side
 from conflicts.engine.path import BorePath, distinct_points
@@ -147,10 +147,14 @@ def planned_after_ratio(scene: Scene, joint: DrilledJoint, rig: Rig) -> float:
     return planned_pitch_ratio(scene, joint.station_m + run_m)
 
 
-def met(scene: Scene, way: WayAhead) -> list[FoundCrossing]:
-    """The crossings of a way ahead, at the planned elevations."""
-    # Its stations begin at the head: the widest counts all along.
-    return find_crossings(replace(scene, path=way.path), hole=HoleSize((scene.inputs.hole.widest_m,)))
+def met(scene: Scene, way: WayAhead, joint: DrilledJoint) -> list[FoundCrossing]:
+    """The crossings of a way ahead from a joint, at the planned elevations, as far off as that may be."""
+    return find_crossings(
+        replace(scene, path=way.path),
+        # Its stations begin at the head: the widest counts all along.
+        hole=HoleSize((scene.inputs.hole.widest_m,)),
+        farther_m=past_allowance_m(scene.inputs.job.bore_horizontal_m, joint.horizontal_error_m),
+    )
 
 
 def head_at(joint: DrilledJoint) -> Head:

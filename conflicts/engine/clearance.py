@@ -1,4 +1,7 @@
-"""The clearances of a bore to one line: a record for each stretch inside the line's tolerance zone."""
+"""The clearances of a bore to one line: a record for each stretch inside the line's tolerance zone.
+
+A bore less sure sideways than the plan allows counts as inside so much farther out.
+"""
 
 from collections.abc import Callable
 from dataclasses import astuple, dataclass, replace
@@ -106,6 +109,7 @@ def clearances(
     allowances: Allowances,
     stated_accuracy_m: float | None = None,
     bore_errors_m: BoreErrors | None = None,
+    farther_m: FloatArray | None = None,
 ) -> list[Clearance]:
     """Every crossing of a bore with one line, by station.
 
@@ -121,11 +125,14 @@ def clearances(
     bore_errors_m : BoreErrors or None
         What the bore may be off by within a stretch, where that is not the same all along it; None where the
         steering allowances count.
+    farther_m : (n - 1,) float array or None
+        How much farther than the tolerance zone the line is looked for, at each piece of the path; None for
+        no farther.
 
     Returns
     -------
     list of Clearance
-        Empty where the bore stays out of the line's tolerance zone.
+        Empty where the bore stays out of the line's tolerance zone, and of what is farther.
 
     Raises
     ------
@@ -135,10 +142,12 @@ def clearances(
     """
     stated_m = () if stated_accuracy_m is None else (stated_accuracy_m,)
     figures = (bore_radius_m, line.size.width_m, line.size.height_m, *astuple(allowances), *stated_m)
-    if not all(np.isfinite(figure) and figure >= 0.0 for figure in figures):
+    more_m = np.zeros(len(path.stations_m) - 1) if farther_m is None else farther_m
+    is_figure = all(np.isfinite(figure) and figure >= 0.0 for figure in figures)
+    if not (is_figure and np.isfinite(more_m).all() and (more_m >= 0.0).all()):
         raise AllowanceError("a radius, zone or allowance is not a finite figure of 0 or more")
     reach_m = allowances.tolerance_zone_m + bore_radius_m + line.size.plan_radius_m
-    found = extents(path.stations_m, path.points_m, line.points_m, reach_m)
+    found = extents(path.stations_m, path.points_m, line.points_m, reach_m + more_m)
     unexposed_m = allowances.tolerance_zone_m if stated_accuracy_m is None else stated_accuracy_m
     return [
         _clearance(
@@ -152,6 +161,44 @@ def clearances(
         )
         for low, high in found
     ]
+
+
+def past_allowance_by_piece_m(
+    path: BorePath, allowances: Allowances, bore_errors_m: BoreErrors
+) -> FloatArray:
+    """How much farther than the tolerance zone lines are looked for, where a bore is as unsure as it is.
+
+    Parameters
+    ----------
+    path : BorePath
+        Of n points.
+    allowances : Allowances
+        With the steering allowances.
+    bore_errors_m : BoreErrors
+        What the bore may be off by between two stations.
+
+    Returns
+    -------
+    (n - 1,) float array
+        At each piece of the path `past_allowance_m` of the horizontal error at its middle.
+    """
+    middles_m = (0.5 * (path.stations_m[:-1] + path.stations_m[1:])).tolist()
+    return np.array(
+        [past_allowance_m(allowances.bore_horizontal_m, bore_errors_m(at_m, at_m)[0]) for at_m in middles_m]
+    )
+
+
+def past_allowance_m(bore_horizontal_m: float, horizontal_error_m: float) -> float:
+    """How much farther than the tolerance zone a line is looked for from a place that may be off by so much.
+
+    Parameters
+    ----------
+    bore_horizontal_m : float
+        Steering allowance: a bore no less sure than that is looked at as the plan is.
+    horizontal_error_m : float
+    """
+    # In this order an error that is no number stays one, and is refused.
+    return max(horizontal_error_m - bore_horizontal_m, 0.0)
 
 
 def _within(

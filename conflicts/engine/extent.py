@@ -82,8 +82,8 @@ def within_of_segment(
 
 
 @nb.njit(cache=True)
-def extents(stations: FloatArray, path: FloatArray, line: FloatArray, reach_m: float) -> FloatArray:
-    """Maximal station intervals of a path whose plan distance to a line is at most the reach.
+def extents(stations: FloatArray, path: FloatArray, line: FloatArray, reaches_m: FloatArray) -> FloatArray:
+    """Maximal station intervals of a path whose plan distance to a line is at most the reach there.
 
     Parameters
     ----------
@@ -93,8 +93,8 @@ def extents(stations: FloatArray, path: FloatArray, line: FloatArray, reach_m: f
         Points at the stations; only east and north are read.
     line : (m, 3) float array
         Vertices, one or more; only east and north are read.
-    reach_m : float
-        Tolerance zone plus both radii.
+    reaches_m : (n - 1,) float array
+        Of each piece of the path: tolerance zone plus both radii, and more where the path is less sure.
 
     Returns
     -------
@@ -105,7 +105,7 @@ def extents(stations: FloatArray, path: FloatArray, line: FloatArray, reach_m: f
     highs = []
     last = max(1, len(line) - 1)
     for i in range(len(stations) - 1):
-        a, b = path[i], path[i + 1]
+        a, b, reach_m = path[i], path[i + 1], reaches_m[i]
         low_x, high_x = min(a[0], b[0]) - reach_m, max(a[0], b[0]) + reach_m
         low_y, high_y = min(a[1], b[1]) - reach_m, max(a[1], b[1]) + reach_m
         step = stations[i + 1] - stations[i]

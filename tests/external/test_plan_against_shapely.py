@@ -35,7 +35,7 @@ def in_space(plan):
 @given(plans(), st.one_of(plans(), plans(element=WHOLE)), st.floats(0.05, 3.0))
 def test_extents_cover_what_lies_in_a_buffer_of_the_line(bore, line, reach_m):
     stations = chainages_m(bore)
-    found = extents(stations, in_space(bore), in_space(line), reach_m)
+    found = extents(stations, in_space(bore), in_space(line), np.full(len(bore) - 1, reach_m))
     # The buffer's arcs are polygons of 256 sides a quarter turn: they fall short by 5e-6 of the reach, which
     # a bore that grazes an arc stretches to sqrt(2 * 3 m * 1.5e-5 m), a centimetre, at each of the ends.
     inner = shapely.buffer(shapely.LineString(line), reach_m, quad_segs=256)
@@ -50,6 +50,24 @@ def test_extents_cover_what_lies_in_a_buffer_of_the_line(bore, line, reach_m):
         assert apart_m <= reach_m + 1e-9
         assert is_end or apart_m == pytest.approx(reach_m, abs=1e-9)
     assert (found[1:, 0] > found[:-1, 1]).all()
+
+
+@settings(max_examples=100, deadline=None)
+@given(plans(), st.one_of(plans(), plans(element=WHOLE)), st.data())
+def test_where_pieces_reach_differently_each_covers_its_own_buffer(bore, line, data):
+    reaches_m = data.draw(hnp.arrays(float, len(bore) - 1, elements=st.floats(0.05, 3.0)))
+    stations = chainages_m(bore)
+    found = extents(stations, in_space(bore), in_space(line), reaches_m)
+    for k, reach_m in enumerate(reaches_m):
+        along = np.linspace(stations[k], stations[k + 1], 101)[1:-1]
+        piece = shapely.LineString(bore[k : k + 2])
+        apart_m = shapely.distance(
+            shapely.line_interpolate_point(piece, along - stations[k]), shapely.LineString(line)
+        )
+        inside = ((along[:, None] >= found[:, 0]) & (along[:, None] <= found[:, 1])).any(axis=1)
+        # Within a rounding of the very edge either answer is right.
+        sure = np.abs(apart_m - reach_m) > 1e-9
+        assert (inside == (apart_m <= reach_m))[sure].all()
 
 
 @settings(max_examples=100, deadline=None)

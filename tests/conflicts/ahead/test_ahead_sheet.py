@@ -181,7 +181,7 @@ def test_a_rod_that_was_kept_without_a_depth_is_no_reading_out_of_line(bore):
             3,
             "No dot is read since rod 6, over 3 rods: the head may have strayed 1 ft 7 in to either side "
             "meanwhile, and that dot itself may be 11 in off past what the job states; allowed is 2 ft 0 in, "
-            "the tolerance zone, past which no line is looked for.",
+            "the tolerance zone.",
         ),
     ],
 )

@@ -42,13 +42,13 @@ def sewer(bore):
     )
 
 
-def log_at(bore, after, east_m, north_m):
+def log_at(bore, after, east_m, north_m, error_m=0.1):
     """A rod of 20 m that ends at a dot, or without one at None, whatever is asked about it."""
     person, dot = factories.PersonFactory(), {}
     rod = {"bore": bore, "after": after, "length_m": 20.0, "pitch_ratio": 0.0, "depth_m": 2.0}
     if east_m is not None:
         longitude, latitude = factories.point(east_m, north_m).coords
-        dot = {"dot_longitude_deg": longitude, "dot_latitude_deg": latitude, "dot_error_m": 0.1}
+        dot = {"dot_longitude_deg": longitude, "dot_latitude_deg": latitude, "dot_error_m": error_m}
     try:
         return log_rod(DrilledRod(**rod, **dot), by=person)
     except RodAskedError as asked:
@@ -129,14 +129,32 @@ def test_an_entry_that_was_taken_back_names_nothing(bore, sewer):
 
 
 def test_of_a_line_that_is_recorded_as_it_was_the_readings_since_say_whether_the_hole_meets_it(bore, sewer):
-    """A rod without a dot goes on as it headed, through the sewer; the next dot shows that it turned back."""
+    """A rod without a dot goes on as it headed, through the sewer; the next dot shows that it turned back,
+    and farther from the sewer than the rod without a dot may be off.
+    """
     third = drill(bore, AWAY[:3])
     blind = log_at(bore, third, None, None)
     assert [one["mark_ref"] for one in blind.met] == ["SS9"]
-    drill(bore, [(85.0, 0.0)], after=blind)
+    drill(bore, [(94.0, 9.0)], after=blind)
     assert not any("SS9" in row.lies.mark_ref for row in table_of(bore).rows)
     # Once its record is another, nobody can say so any more.
     retire(sewer, by=factories.PersonFactory())
+    assert gone_of(bore) == [("SS9", "", 3)]
+
+
+def test_a_greater_steering_allowance_since_takes_no_line_away(bore):
+    """A dot off by 0.7 m, and a line 0.85 m beside: met for what 0.7 m are past the 0.3 m allowed then."""
+    factories.MarkFactory(
+        job=bore.job,
+        operator=bore.job.operators.get(),
+        ref="SS9",
+        geometry=factories.line((25.0, 0.85), (35.0, 0.85)),
+    )
+    rough = log_at(bore, log_at(bore, None, 20.0, 0.0), 40.0, 0.0, error_m=0.7)
+    assert [one["mark_ref"] for one in rough.met] == ["SS9"]
+    assert [row.lies.mark_ref for row in table_of(bore).rows if row.lies.is_drilled] == ["SS9"]
+    bore.job.bore_horizontal_m = 0.7
+    bore.job.save()
     assert gone_of(bore) == [("SS9", "", 3)]
 
 

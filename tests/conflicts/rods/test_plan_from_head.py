@@ -270,6 +270,30 @@ def test_beside_the_alignment_lines_are_kept_away_from_by_as_much_more(bore):
     assert off_it.demands.lines[0].obstacle.terms[1] >= max(on_it[1], 0.6)
 
 
+def test_a_line_that_only_the_way_from_the_head_comes_near_is_kept_away_from(bore):
+    """4 m beside the plan, with a line ahead at 4 m that is not read about the plan."""
+    mark = factories.MarkFactory(
+        job=bore.job,
+        operator=bore.job.operators.get(),
+        ref="W7",
+        facility_type="potable_water",
+        geometry=factories.line((60.0, 3.5), (60.0, 9.0)),
+    )
+    last = drilled(bore, *HIGH)
+    for number, away_m in enumerate((1.0, 2.5, 4.0), start=9):
+        dot = factories.point(number * 3.0, away_m)
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, length_m=ROD_M, pitch_ratio=0.0, depth_m=1.0,
+            dot_longitude_deg=dot.x, dot_latitude_deg=dot.y, dot_error_m=0.1,
+        )  # fmt: skip
+    data = read_to_plan(bore.pk)
+    assert str(mark.pk) not in {one.mark_id for one in data.carried_back.marks}
+    found = find_profile(bore.pk, ProfileWishes())
+    assert "W7" in {one.mark.ref for one in found.demands.lines}
+    # Its depth is not known, so no profile past it is found, and none is said to be clear of it.
+    assert found.rods is None
+
+
 def test_margins_past_the_bit_are_told_with_the_errors_of_the_head(bore):
     last = drilled(bore, *(-0.1,) * 3, *(0.0,) * 4)
     for number in range(8, 13):

@@ -114,7 +114,7 @@ def test_a_rough_dot_is_better_than_none_after_a_long_way_without_one(scene):
     blind = [rod(number) for number in range(1, 13)]
     dot = {"dot": beside(scene, 13 * RUN, 0.0), "dot_error_m": 0.75}
     assert asked(scene, *blind, rod(13, **dot)) == []
-    # One that may be farther off than lines are looked for is asked about all the same.
+    # One with which the head counts as lost is asked about all the same.
     assert asked(scene, *blind, rod(13, **{**dot, "dot_error_m": 1.0})) == ["rough_dot"]
     assert asked(scene, rod(1), rod(2, **{**dot, "dot": beside(scene, 2 * RUN, 0.0)})) == ["rough_dot"]
 
