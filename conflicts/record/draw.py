@@ -3,7 +3,6 @@
 No clock, no chance and no database: the same records give the same clearance record.
 """
 
-from dataclasses import replace
 from typing import Any
 
 from conflicts.checks import Assessed
@@ -25,7 +24,6 @@ from conflicts.record.sheet import (
     RecordBore,
     RecordCheck,
     RecordJob,
-    RecordSignature,
     RecordVerdict,
 )
 from conflicts.release import Standing
@@ -51,7 +49,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
             RecordCheck(check_title(one["code"]), one["holds"], one["sentence"]) for one in members["checks"]
         ),
         coverage_gaps_m=tuple((gap["from_m"], gap["to_m"]) for gap in members["coverage_gaps"]),
-        signatures=_with_standing(signed.signatures, kept.standing),
+        signatures=signed.signatures,
         plan=Picture(on_paper(plan.svg), plan.words),
         profile=Picture(on_paper(profile.svg), profile_words(members, profile.exaggeration)),
         drilled=drilled_of(assessed, beside),
@@ -69,18 +67,6 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         photos=signed.photos,
         chain=signed.chain,
     )
-
-
-def _with_standing(
-    signatures: tuple[RecordSignature, ...], standing: Standing | None
-) -> tuple[RecordSignature, ...]:
-    """The signatures with how the last release stands beside it; the ones before it it takes the place of."""
-    last = max((place for place, one in enumerate(signatures) if one.shift_until is not None), default=None)
-    if last is None or standing is None:
-        return signatures
-    state = standing.state.replace("_", " ").capitalize()
-    words = " ".join((f"{state} as of this record.", *standing.reasons))
-    return (*signatures[:last], replace(signatures[last], standing=words), *signatures[last + 1 :])
 
 
 def profile_words(members: dict[str, Any], exaggeration: int) -> str:

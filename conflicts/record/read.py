@@ -1,5 +1,6 @@
 """All that a bore's clearance record rests on, read from one state of the database in few queries."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -8,7 +9,7 @@ from uuid import UUID
 from django.db import connection, transaction
 
 from conflicts.answering_release import answering_releases
-from conflicts.assess import compute_bores, document
+from conflicts.assess import Computed, compute_bores, document
 from conflicts.checks import Assessed
 from conflicts.gather_rods import gather_rods
 from conflicts.ground_changes import changes_since
@@ -17,13 +18,16 @@ from conflicts.record.read_crossings import Lines, read_lines
 from conflicts.record.read_signed import Signed, read_signed
 from conflicts.record.read_tickets import read_tickets
 from conflicts.record.sheet import RecordTicket
-from conflicts.release import Standing, standing_at
+from conflicts.release import Standing, standing_at, standing_of
 from conflicts.rod_log import RodLog
 
 
 @dataclass(frozen=True)
 class KeptRecords:
-    """What the database held of a bore as of a moment. ``members`` are the assessment document's."""
+    """What the database held of a bore as of a moment. ``members`` are the assessment document's.
+
+    ``standing`` is that of the release that answers for the bore.
+    """
 
     at: datetime
     bore: Bore
@@ -34,6 +38,14 @@ class KeptRecords:
     tickets: tuple[RecordTicket, ...]
     standing: Standing | None
     rods: RodLog
+
+
+@dataclass(frozen=True)
+class _Standings:
+    """How the release that answers for a bore stands, None where none was ever signed, and others by id."""
+
+    answering: Standing | None
+    each: Mapping[UUID, Standing]
 
 
 def read_kept_records(bore_id: UUID, at: datetime | None = None) -> KeptRecords:
@@ -65,16 +77,18 @@ def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
     # First of all, so that nothing which the snapshot holds is later than it.
     at = at or _moment()
     bore = Bore.objects.select_related("job__organisation", "job__jurisdiction").get(pk=bore_id)
-    assessed = compute_bores([bore.pk], rods_until=at)[bore.pk].at(at)
+    computed = compute_bores([bore.pk], rods_until=at)[bore.pk]
+    assessed = computed.at(at)
+    standings = _standings(bore, at, computed if is_now else None)
     return KeptRecords(
         at=at,
         bore=bore,
         assessed=assessed,
         members=document(assessed),
         lines=read_lines(assessed),
-        signed=read_signed(bore, assessed, at),
+        signed=read_signed(bore, assessed, at, standings.each),
         tickets=read_tickets(bore.job, at),
-        standing=_standing(bore, at, is_now=is_now),
+        standing=standings.answering,
         rods=gather_rods([bore], until=at)[bore.pk],
     )
 
@@ -86,14 +100,24 @@ def _moment() -> datetime:
         return cursor.fetchone()[0]
 
 
-def _standing(bore: Bore, at: datetime, *, is_now: bool) -> Standing | None:
-    """How the release that answers for a bore stands at a moment; None where none was ever signed.
+def _standings(bore: Bore, at: datetime, now: Computed | None) -> _Standings:
+    """How the releases of a bore stand at a moment: the last signed, and each whose shift is not over.
 
-    Of this moment it is asked as every page asks it: by both clocks, and withdrawn once that is stored.
+    Of this moment, where ``now`` is what was computed of it, they are asked as every page asks them: by both
+    clocks, and withdrawn once that is stored.
     """
-    if is_now:
-        _, standing = answering_releases([bore.pk]).get(bore.pk, (None, None))
-        return standing
     releases = Release.objects.filter(bore=bore, signed_at__lte=at).with_course().newest_first()
-    told = [standing_at(one, at, changes_since(one.bore, one.last_event_id)) for one in releases]
-    return next((one for one in told if one.is_underway), told[0] if told else None)
+    asked = {one.pk: one for one in (*releases[:1], *releases.filter(shift_until__gt=at))}
+    if now is None:
+        each = {
+            key: standing_at(one, at, changes_since(one.bore, one.last_event_id))
+            for key, one in asked.items()
+        }
+        told = list(each.values())
+        return _Standings(next((one for one in told if one.is_underway), told[0] if told else None), each)
+    each = {key: standing_of(one, now) for key, one in asked.items()}
+    answering = answering_releases([bore.pk], {bore.pk: now}).get(bore.pk)
+    if answering is None:
+        return _Standings(None, each)
+    release, standing = answering
+    return _Standings(standing, each | {release.pk: standing})

@@ -36,6 +36,7 @@ from conflicts.record.sheet import (
 )
 from conflicts.record.signatures import signatures_of
 from conflicts.record.variances import variances_of
+from conflicts.release import Standing
 from conflicts.to_watch import crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import CrossingPlace
 from conflicts.watch_table import CrossingWatched, WatchTable, watch_table
@@ -77,8 +78,17 @@ class _Rows:
     holes: list[TestHole]
 
 
-def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
-    """Everything signed about a bore until a moment, in a fixed number of queries."""
+def read_signed(bore: Bore, assessed: Assessed, at: datetime, standings: Mapping[UUID, Standing]) -> Signed:
+    """Everything signed about a bore until a moment, in a fixed number of queries.
+
+    Parameters
+    ----------
+    bore : Bore
+    assessed : Assessed
+    at : datetime
+    standings : mapping of UUID to Standing
+        How releases stand, by id: the last one, and each whose shift is not over.
+    """
     rows = _rows(bore, assessed, at)
     photos = read_photos(bore.job, _subjects(bore, assessed, rows))
     table = watch_table(assessed, bore.pilot_diameter_m)
@@ -90,7 +100,7 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime) -> Signed:
         if close_out.remarks:
             closed = f"{closed} {close_out.remarks}"
     return Signed(
-        signatures=signatures_of(rows.releases, rows.variances, close_out, at),
+        signatures=signatures_of(rows.releases, standings, rows.variances, close_out, at),
         closed_out=closed,
         by_crossing=at_crossings,
         gone=tuple(_unplanned(row, at_crossings[row.place]) for row in table.gone),

@@ -1,18 +1,27 @@
 """The signatures on the cover of a clearance record, in the order in which they were made."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
+from uuid import UUID
 
 from conflicts.models import CloseOut, Release, Variance
 from conflicts.record.sheet import RecordSignature
 from conflicts.record.variances import subject_words
+from conflicts.release import Standing
 
 
 def signatures_of(
-    releases: Iterable[Release], variances: Iterable[Variance], close_out: CloseOut | None, at: datetime
+    releases: Iterable[Release],
+    standings: Mapping[UUID, Standing],
+    variances: Iterable[Variance],
+    close_out: CloseOut | None,
+    at: datetime,
 ) -> tuple[RecordSignature, ...]:
-    """Releases, variances, what ended them, and the close-out, until a moment."""
-    found = [one for release in releases for one in _of_release(release)]
+    """Releases, variances, what ended them, and the close-out, until a moment.
+
+    ``standings`` are by the ids of releases; one that has none there is over or was taken back.
+    """
+    found = [one for release in releases for one in _of_release(release, standings.get(release.pk))]
     found += [one for variance in variances for one in _of_variance(variance)]
     if close_out is not None:
         says = (close_out.remarks,) if close_out.remarks else ()
@@ -24,7 +33,7 @@ def signatures_of(
     )
 
 
-def _of_release(release: Release) -> list[RecordSignature]:
+def _of_release(release: Release, standing: Standing | None) -> list[RecordSignature]:
     count = len(release.document.get("crossings", ()))
     held = [one["code"] for one in release.document.get("checks", ()) if one.get("holds")]
     says = (
@@ -40,7 +49,7 @@ def _of_release(release: Release) -> list[RecordSignature]:
             release.signed_at,
             says,
             release.grounds_digest,
-            "",
+            _standing_words(standing),
             shift_from=release.shift_from,
             shift_until=release.shift_until,
         )
@@ -58,6 +67,13 @@ def _of_release(release: Release) -> list[RecordSignature]:
             )
         )
     return found
+
+
+def _standing_words(standing: Standing | None) -> str:
+    if standing is None:
+        return ""
+    state = standing.state.replace("_", " ").capitalize()
+    return " ".join((f"{state} as of this record.", *standing.reasons))
 
 
 def _settled(release: Release) -> list[str]:
