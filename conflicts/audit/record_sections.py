@@ -222,6 +222,13 @@ def _edited(event: Any) -> str:
     return f"a whole record of {held} values: the file has them"
 
 
+def _of_line(event: Any) -> str:
+    """The line of an edit; where the edit gave it another name, or the hole to another line, both."""
+    if event.action != RecordAction.UPDATE or event.mark_ref_before == event.mark_ref:
+        return event.mark_ref
+    return f"{event.mark_ref_before} -> {event.mark_ref}"
+
+
 EDITS = Section(
     code="edits",
     title="Edited after release",
@@ -232,7 +239,7 @@ EDITS = Section(
     empty_words="No mark and no test hole was edited after a release.",
     columns=(
         Column("record", "What", lambda one: f"{EDITED_TABLES[one.table_name]} {one.ref}"),
-        Column("mark", "Of the line", lambda one: one.mark_ref),
+        Column("mark", "Of the line", _of_line),
         Column("job", "Job", lambda one: one.job_name),
         Column("happened_at", "When", lambda one: one.happened_at, Shown.MOMENT),
         Column("person", "Who", lambda one: one.person_name or None),

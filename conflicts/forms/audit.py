@@ -32,7 +32,7 @@ class AuditForm(forms.Form):
 
     job = _part("Job", "Any part of its name.")
     bore = _part("Bore", "Any part of its name.")
-    mark_ref = _part("Crossing", "Reference of its mark, such as G-1, whole.")
+    mark_ref = _part("Crossing", "Reference that its mark has or once had, such as G-1, whole.")
     person = _part("Person", "Any part of the name that was signed.")
     day_from = _day("From")
     day_to = _day("Until")

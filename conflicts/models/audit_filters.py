@@ -8,6 +8,8 @@ from uuid import UUID
 from django.db.models import DateField, F, Func, Q, QuerySet, Subquery
 from django.db.models.functions import Cast
 
+from locates.models import Job, Mark, RecordEvent
+
 
 @dataclass(frozen=True)
 class AuditFilters:
@@ -37,9 +39,33 @@ def of_bore(filters: AuditFilters, bore: str) -> Q:
     return Q(**{f"{bore}__name__icontains": filters.bore}) if filters.bore else Q()
 
 
-def of_mark(filters: AuditFilters, ref: str) -> Q:
-    """Records whose mark's reference, at a path, is the one looked for."""
-    return Q(**{f"{ref}__iexact": filters.mark_ref}) if filters.mark_ref else Q()
+def of_mark(filters: AuditFilters, mark: str) -> Q:
+    """Records whose mark's key, at a path, is of a line that has or ever had the reference looked for."""
+    if not filters.mark_ref:
+        return Q()
+    once = Q(**{f"{mark}__in": once_called(filters).values("record_id")})
+    return once | Q(**{f"{mark}__in": marks_called(filters).values("pk")})
+
+
+def marks_called(filters: AuditFilters) -> QuerySet[Mark]:
+    """Marks of the company that have the reference looked for, or had it once.
+
+    A signed record names its line as it was called then; whoever knows one of the names is to find all.
+    """
+    once = Q(pk__in=once_called(filters).values("record_id"))
+    return Mark.with_retired.filter(
+        once | Q(ref__iexact=filters.mark_ref), job__organisation_id=filters.company
+    )
+
+
+def once_called(filters: AuditFilters) -> QuerySet[RecordEvent]:
+    """Changes of marks of the company's jobs with the reference looked for on either side."""
+    jobs = Job.with_retired.filter(organisation_id=filters.company)
+    return RecordEvent.objects.order_by().filter(
+        Q(before__ref__iexact=filters.mark_ref) | Q(after__ref__iexact=filters.mark_ref),
+        job_id__in=jobs.values("pk"),
+        table_name=Mark._meta.db_table,
+    )
 
 
 def by_person(filters: AuditFilters, *names: str) -> Q:

@@ -90,7 +90,7 @@ def variances(filters: AuditFilters) -> QuerySet[Variance]:
     found = Variance.objects.with_course().filter(
         of_company(filters, "bore__job"),
         of_bore(filters, "bore"),
-        of_mark(filters, "mark__ref"),
+        of_mark(filters, "mark_id"),
         by_person(filters, "requested_by_name", "signature__signed_by_name", "end__ended_by_name"),
     )
     return within_days(found, filters, "requested_at")
@@ -103,11 +103,12 @@ def edits(filters: AuditFilters) -> QuerySet[RecordEvent]:
         of_bore(filters, "bore"), bore__job_id=OuterRef("job_id"), last_event_id__lt=OuterRef("pk")
     )
     owned = Job.with_retired.filter(organisation_id=filters.company, name__icontains=filters.job)
-    own_ref = Coalesce(KT("after__ref"), KT("before__ref"))
-    mark_key = Cast(Coalesce(KT("after__mark_id"), KT("before__mark_id")), UUIDField())
+    lines = {"line_before": _line("before"), "line_after": _line("after")}
     found = (
-        RecordEvent.objects.alias(mark_key=mark_key)
+        RecordEvent.objects.alias(**lines, line=Coalesce("line_after", "line_before"))
         .filter(
+            # A hole that is given to another line is taken from one and given to one.
+            of_mark(filters, "line_before") | of_mark(filters, "line_after"),
             Exists(released),
             by_person(filters, "person_name"),
             job_id__in=owned.values("pk"),
@@ -117,17 +118,25 @@ def edits(filters: AuditFilters) -> QuerySet[RecordEvent]:
             job_name=Subquery(jobs.values("name")),
             job_time_zone=Subquery(jobs.values("time_zone")),
             job_show_units=Subquery(jobs.values("show_units")),
-            ref=own_ref,
-            # Of a mark its own reference, of a test hole that of the line it was dug for.
-            mark_ref=Coalesce(
-                Subquery(Mark.with_retired.filter(pk=OuterRef("mark_key")).values("ref")),
-                Case(When(table_name=Mark._meta.db_table, then=own_ref), default=Value("", TextField())),
-                output_field=TextField(),
-            ),
+            ref=Coalesce(KT("after__ref"), KT("before__ref")),
+            mark_ref=_ref("after", "line"),
+            mark_ref_before=_ref("before", "line_before"),
         )
-        .filter(of_mark(filters, "mark_ref"))
     )
     return within_days(found, filters, "happened_at", "job_time_zone")
+
+
+def _line(side: str) -> Case:
+    """The key of the line that a change is of, on one of its sides: a mark itself, or what a hole is for."""
+    own = When(table_name=Mark._meta.db_table, then=F("record_id"))
+    return Case(own, default=Cast(KT(f"{side}__mark_id"), UUIDField()))
+
+
+def _ref(side: str, line: str) -> Coalesce:
+    """Of a mark its own reference on that side, or on the other; of a test hole that of its line."""
+    own = When(table_name=Mark._meta.db_table, then=Coalesce(KT(f"{side}__ref"), "ref"))
+    dug_for = Subquery(Mark.with_retired.filter(pk=OuterRef(line)).values("ref"))
+    return Coalesce(Case(own, default=dug_for, output_field=TextField()), Value(""), output_field=TextField())
 
 
 def damage(filters: AuditFilters) -> QuerySet[DamageReport]:
@@ -135,7 +144,7 @@ def damage(filters: AuditFilters) -> QuerySet[DamageReport]:
     found = DamageReport.objects.select_related("job", "bore", "mark").filter(
         of_company(filters, "job"),
         of_bore(filters, "bore"),
-        of_mark(filters, "mark__ref"),
+        of_mark(filters, "mark_id"),
         by_person(filters, "reported_by_name"),
     )
     return within_days(found, filters, "happened_at", "job__time_zone")
