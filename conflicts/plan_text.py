@@ -25,6 +25,11 @@ STEEPEST_RATIO = 1.0
 LONGEST_ROD_M, FARTHEST_M = 30.0, 10_000.0
 SHORTEST_LAST_M = 0.05
 
+NO_RODS = (
+    "The bore is planned by depths or elevations, so it has no rods: there are no pitches to change by hand, "
+    "and no rods to compare. Look for a profile rod by rod first, or enter the rods of the bore's plan."
+)
+
 _PARTS = re.compile(r"(-?\d{1,12})~(-?\d{1,12})~([\dx.]{1,4000})~([-\d.]{1,4000})", re.ASCII)
 _LENGTH = re.compile(r"(\d{1,9})(?:x(\d{1,3}))?", re.ASCII)
 _PITCH = re.compile(r"-?\d{1,8}", re.ASCII)
@@ -40,11 +45,11 @@ class PlanTextError(PathError):
         super().__init__(f"{what}: found '{shown}'; accepted is {accepted}")
 
 
-class NoPlanError(PlanTextError):
-    """An address that names no profile, of a bore that has no rods either."""
+class NoPlanError(PathError):
+    """No profile is named, and the bore's own is planned by depths or elevations: it has no rods."""
 
     def __init__(self) -> None:
-        super().__init__("profile", "nothing", "one that was looked for, or rods that the bore has")
+        super().__init__(NO_RODS)
 
 
 @dataclass(frozen=True)

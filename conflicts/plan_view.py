@@ -110,6 +110,8 @@ def by_hand(ground: PlanGround, text: str, edits_text: str, rod: str = "", perce
 
     Raises
     ------
+    NoPlanError
+        No text, and a bore without rods of its own.
     PlanTextError
         Texts that stand for no profile or no change, or a pitch that is none.
     EngineError
@@ -180,6 +182,8 @@ def compared(ground: PlanGround, asked: Mapping[str, Any], words: FacilityWords)
 
     Raises
     ------
+    NoPlanError
+        No text, and a bore without rods of its own.
     PlanTextError
         Texts that stand for no profile.
     """

@@ -46,6 +46,11 @@ def _status(error: EngineError) -> int:
     return 200 if isinstance(error, NoPlanError) else 400
 
 
+def _refused(error: EngineError) -> dict:
+    """What a page without a profile tells, and whether it is that the bore has no rods."""
+    return {"refusal": sentence(error), "has_no_rods": isinstance(error, NoPlanError)}
+
+
 @may_view
 @never_cache
 @require_safe
@@ -99,7 +104,7 @@ def profile_by_hand(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     try:
         plan = by_hand(plan_ground(bore.pk), sent.get("plan", ""), sent.get("edits", ""))
     except EngineError as error:
-        context = _context(bore) | {"refusal": sentence(error)}
+        context = _context(bore) | _refused(error)
         return render(request, "conflicts/profile_by_hand.html", context, status=_status(error))
     return hand_page(request, bore, plan)
 
@@ -197,6 +202,6 @@ def profile_compare(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     try:
         context |= compared(plan_ground(bore.pk), request.GET, FACILITY_WORDS)
     except EngineError as error:
-        context["refusal"] = sentence(error)
+        context |= _refused(error)
         return render(request, "conflicts/profile_compare.html", context, status=_status(error))
     return render(request, "conflicts/profile_compare.html", context)

@@ -246,7 +246,7 @@ class TestByHand:
 
     @pytest.mark.parametrize("name", ["profile-by-hand", "profile-compare"])
     def test_with_no_profile_named_the_bores_own_rods_are_taken_or_asked_for(self, page, bore, plan, name):
-        assert "one that was looked for" in page(name).content.decode()
+        assert "it has no rods" in page(name).content.decode()
         plan_by_rods(bore, read_plan(plan))
         bore.save()
         assert page(name).context["plan"].text == plan
