@@ -45,6 +45,24 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     ]
 
 
+def bore_faults(table: WatchTable, assessed: Assessed) -> list[str]:
+    """Those of `close_out_faults` that are not of one pass of one crossing: of the bore, stops and lines.
+
+    Parameters
+    ----------
+    table : WatchTable
+        Of the same assessment.
+    assessed : Assessed
+    """
+    return [
+        *_release_faults(assessed),
+        *([NO_PULLBACK] if assessed.site.passes.lacks_pullback else []),
+        *_stop_faults(table, assessed),
+        *camera_faults(table, assessed),
+        *drilled_faults(assessed),
+    ]
+
+
 def stood_check(assessed: Assessed) -> Check:
     """Whether a release ever stood for the bore, as a variance for that is held against it.
 

@@ -55,6 +55,7 @@ PURE_ROOMS = (
     "conflicts.watched_before",
     "conflicts.to_watch",
     "conflicts.closing_faults",
+    "conflicts.closing_sheet",
     "conflicts.camera_faults",
     "conflicts.found_since",
     "conflicts.found_inputs",

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from conflicts.checks import Assessed
 from conflicts.closing_faults import close_out_faults
+from conflicts.closing_sheet import closing_sheet
 from conflicts.desk.close_out import close_out as sign_close_out
 from conflicts.desk.record_watch import of_crossing, record_camera, record_watch
 from conflicts.desk.watch_records import cameras_of
@@ -209,6 +210,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "job": bore.job,
         "table": table,
         "missing": close_out_faults(table, state.assessed),
+        "closing": closing_sheet(table, state.assessed),
         "there": CloseOut.objects.filter(bore=bore).first(),
         "form": form,
         "new_id": uuid4() if request.method != "POST" else form.instance.pk,

@@ -50,6 +50,11 @@ def page(client, name, bore):
     return client.get(reverse(f"conflicts:{name}", args=[bore.pk])).content.decode()
 
 
+def lacks(client, bore):
+    """What the close-out lacks, in the sentences of a refused signature."""
+    return " ".join(client.get(reverse("conflicts:close-out", args=[bore.pk])).context["missing"])
+
+
 def enter(client, bore, pass_made, gap="2 ft", **values):
     filled = {"seen": "yes", "gap_m": gap, **values}
     address = reverse("conflicts:watch", args=[bore.pk, 0, pass_made])
@@ -96,7 +101,8 @@ def test_a_later_watch_that_saw_nothing_settles_no_stop(foreman, bore):
     for name in ("watches", "bore"):
         assert "Do not enlarge the hole past this line." in page(foreman, name, bore).split("When to stop")[0]
     text = page(foreman, "close-out", bore)
-    assert "The pilot was not seen to pass: " in text
+    assert "Not seen to pass." in text
+    assert "The pilot was not seen to pass: " in lacks(foreman, bore)
     assert "The gap measured in the test hole is less than required." in text
 
 
@@ -217,7 +223,8 @@ def test_what_a_close_out_lacks_is_one_line_a_reason_with_the_places_of_its_cros
         ("No watch of the pullback", 3),
     ]
     told = close(foreman, bore).content.decode()
-    assert [told.count(words) for words in missing] == [2, 2, 2]
+    # A refused signature tells them so; the page tells them by crossing.
+    assert [told.count(words) for words in missing] == [1, 1, 1]
 
 
 def test_a_wrong_password_closes_nothing(foreman, bore):
@@ -263,7 +270,8 @@ def test_a_variance_for_a_watch_stands_for_what_was_not_seen(foreman, bore):
     variance = ask(bore, "pullback")
     sign(ask(bore, "pilot"), timezone.now())
     sign(ask(bore, ""), timezone.now())
-    assert "No watch of the pullback at: " in page(foreman, "close-out", bore)
+    assert "No watch of the pullback at: " in lacks(foreman, bore)
+    assert "Not watched." in page(foreman, "close-out", bore)
     sign(variance, timezone.now())
     assert "What is missing" not in page(foreman, "close-out", bore)
 
