@@ -21,11 +21,21 @@ SLACK_M = 2e-4
 
 @dataclass(frozen=True, eq=False)
 class Ahead:
-    """The head, what the rig can do, and where the way ahead turns in plan."""
+    """The head, what the rig can do, where the way ahead turns in plan, and what is to be held to spare.
+
+    Attributes
+    ----------
+    head : Head
+    rig : Rig
+    level_turns : tuple of LevelTurn
+    spare_m : float
+        Run past the bit, and past the rods that the pitch is held for, after which steering begins.
+    """
 
     head: Head
     rig: Rig
     level_turns: tuple[LevelTurn, ...] = ()
+    spare_m: float = 0.0
 
     @property
     def rod_run_m(self) -> float:
@@ -34,7 +44,7 @@ class Ahead:
 
     def steered_from_m(self, held_rods: int) -> float:
         """The run at which steering begins once the pitch is held for some rods; with none, at the bit."""
-        return bit_run_m(self.head, self.rig) + held_rods * self.rod_run_m
+        return bit_run_m(self.head, self.rig) + held_rods * self.rod_run_m + self.spare_m
 
     @property
     def angles_rad(self) -> tuple[float, ...]:

@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -211,11 +211,13 @@ def _steering(ahead: Ahead, passings: Sequence[Passing]) -> Together | None:
     if not can_pass_all(ahead, passings):
         return None
     rods = range(1, int(np.ceil(end_m / ahead.rod_run_m)) + 2)
-    passes = [True, *_held(ahead, passings, rods, [-SURE_M] * len(passings))]
+    # What is told goes on a lead too long, as a turn begun at the bit is read (`beginning`).
+    spared = replace(ahead, spare_m=ahead.rig.bit_lead_m)
+    passes = [True, *_held(spared, passings, rods, [-SURE_M] * len(passings))]
     if all(passes):
         return Together(sides, None)
     held = passes.index(False) - 1
-    clash = clash_of(ahead, passings, held + 1, SURE_M)
+    clash = clash_of(spared, passings, held + 1, SURE_M)
     held_by = () if clash is None else clash.places
     while True:
         angle_rad = pitch_for_rod(ahead, passings, held)

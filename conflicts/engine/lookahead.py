@@ -239,8 +239,12 @@ def beginning(joint: Joint, rig: Rig, side: Side) -> Beginning:
 
     Notes
     -----
-    The later the steering begins, the nearer its way is to the line, so the rods that can be held are counted
-    up from none until one is too many.
+    The later the steering begins, the nearer its way is to the line, so the rods that can be held are
+    counted up from none until one is too many. A turn begun at the bit is read at the antenna only once that
+    has come as far, and until then the hole ahead counts as straight. So the rods told leave one lead to
+    spare: whoever begins with the last of them and steers with all there is has turned, at any run x from
+    where the antenna was then, as far as from the bit on; each later reading asks for no more than x less two
+    leads leaves.
     """
     head, line = joint.head, joint.line
     if not line.depth_is_known:
@@ -249,20 +253,24 @@ def beginning(joint: Joint, rig: Rig, side: Side) -> Beginning:
     if line.is_passed(steered(head, rig, 0, angle_off_rad=off_rad), side):
         return Beginning(side, True, None)
     rod_run_m = rig.rod_length_m * float(np.cos(head.angle_rad))
-    rods = 0
-    while line.is_passed(
-        steered(
+
+    def is_passed(straight_m: float) -> bool:
+        way = steered(
             head,
             rig,
             side.upward,
-            straight_m=rods * rod_run_m,
+            straight_m=straight_m,
             angle_off_rad=off_rad,
             level_turns=joint.level_turns,
-        ),
-        side,
-    ):
+        )
+        return line.is_passed(way, side)
+
+    if not is_passed(0.0):
+        return Beginning(side, False, None)
+    rods = 0
+    while is_passed((rods + 1) * rod_run_m + rig.bit_lead_m):
         rods += 1
-    return Beginning(side, True, rods - 1) if rods else Beginning(side, False, None)
+    return Beginning(side, True, rods)
 
 
 def _outlook(joint: Joint, rig: Rig) -> Outlook:

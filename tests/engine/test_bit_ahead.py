@@ -130,6 +130,41 @@ def test_no_steering_from_the_bit_passes_where_none_is_said_to(angle, lead_m, st
         assert can_pass_all(Ahead(head, rig), [one])
 
 
+@settings(max_examples=100, deadline=None)
+@given(angles, leads, st.floats(6.0, 25.0), st.floats(0.02, 1.5), st.sampled_from(Side), st.booleans())
+def test_a_crew_that_begins_with_the_last_rod_told_is_stopped_by_no_later_reading(
+    angle, lead_m, run_m, off_m, side, has_error
+):
+    """The hole turns from where the bit was as that rod began: the antenna reads less of it at first."""
+    rig, error_rad = with_lead(lead_m), 0.005 if has_error else 0.0
+    edge_m = -3.0 + run_m * np.tan(angle) + side.upward * off_m
+
+    def seen_at(drilled_m, straight_m):
+        turned_m = max(0.0, drilled_m - straight_m)
+        pieces = ((drilled_m - turned_m, 0.0, 0.0), (turned_m, float(side.upward), 0.0))
+        steering = Steering(tuple(one for one in pieces if one[0] > 0.0))
+        if not steering.pieces:
+            return Head(-3.0, angle, error_rad), run_m
+        runs, heights, _plan = laid(-3.0, angle, RADIUS_M, steering)
+        pitch = angle + side.upward * turned_m / RADIUS_M
+        return Head(float(heights[-1]), pitch, error_rad), run_m - runs[-1]
+
+    line = passing(run_m, edge_m, side).line
+    held = beginning(Joint(Head(-3.0, angle, error_rad), line), rig, side).straight_rods
+    # With none left to hold, the head may be past the last rod that would have been told.
+    assume(held is not None and held > 0)
+    straight_m, rods = held * ROD_M + lead_m, 0
+    while True:
+        head, left_m = seen_at(rods * ROD_M, straight_m)
+        if left_m <= 0.6 or abs(head.angle_rad) > 0.7:
+            break
+        one = passing(left_m, edge_m, side)
+        found = beginning(Joint(head, one.line), rig, side)
+        assert found.can_be_met, rods
+        assert can_pass_all(Ahead(head, rig), [one]), rods
+        rods += 1
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     angles,
