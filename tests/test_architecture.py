@@ -87,6 +87,7 @@ PURE_ROOMS = (
     "conflicts.assessment_text",
     "conflicts.drawing",
     "conflicts.record.sheet",
+    "conflicts.record.chain_sheet",
     "conflicts.record.drilled_sheet",
     "conflicts.strike.advice",
     "conflicts.walk_days",

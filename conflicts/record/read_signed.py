@@ -20,12 +20,13 @@ from conflicts.models import (
     Variance,
     VariancePaper,
 )
+from conflicts.record.chain_sheet import RecordChain
 from conflicts.record.read_crossings import AtCrossing
 from conflicts.record.read_ledger import read_chain
+from conflicts.record.read_logged import read_logged
 from conflicts.record.read_photos import Photos, read_photos
 from conflicts.record.sheet import (
     RecordCamera,
-    RecordChain,
     RecordDamage,
     RecordPhoto,
     RecordSignature,
@@ -110,7 +111,7 @@ def read_signed(bore: Bore, assessed: Assessed, at: datetime, standings: Mapping
         lost_watches=tuple(_watch(one) for one in rows.watches if _place_of(one, assessed) is None),
         damage=tuple(_damage(one, photos) for one in rows.damage),
         photos=photos.of(bore.pk),
-        chain=read_chain(_entered(rows) | photos.ids),
+        chain=read_chain(_entered(rows) | photos.ids, read_logged(bore, at)),
     )
 
 
@@ -152,7 +153,7 @@ def _rows(bore: Bore, assessed: Assessed, at: datetime) -> _Rows:
 
 
 def _entered(rows: _Rows) -> set[UUID]:
-    """Ids of all that may have an entry of its own."""
+    """Ids of what was signed and may have an entry of its own; what was logged has its own reader."""
     signed = [*rows.releases, *rows.variances, *rows.walks, *rows.watches, *rows.cameras, *rows.damage]
     ids = {one.pk for one in signed}
     ids |= {paper.pk for one in rows.variances for paper in one.papers.all()}

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
+from conflicts.record.chain_sheet import RecordChain
 from conflicts.record.drilled_sheet import RecordDrilled
 from conflicts.record.passes import RecordPasses
 from conflicts.worked import Worked
@@ -13,7 +14,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 15
+RECORD_VERSION = 16
 
 MOST_HOLES_WRITTEN_LARGE = 2
 
@@ -258,28 +259,6 @@ class RecordDamage:
     reported_by: str
     entered_at: datetime
     photos: tuple[RecordPhoto, ...]
-
-
-@dataclass(frozen=True)
-class RecordEntry:
-    """An entry of the ledger."""
-
-    sequence: int
-    kind: str
-    record_id: str
-    entered_at: datetime
-    entered_by: str
-    content_sha256: str
-    entry_sha256: str
-
-
-@dataclass(frozen=True)
-class RecordChain:
-    """The head of the ledger's chain, and the entries of this bore."""
-
-    head_sequence: int
-    head_sha256: str
-    entries: tuple[RecordEntry, ...]
 
 
 @dataclass(frozen=True)
