@@ -13,8 +13,8 @@ from conflicts.as_drilled import AsDrilled, as_drilled
 from conflicts.crossings import FoundCrossing
 from conflicts.engine.verdict import Verdict
 from conflicts.faults import Fault, said
-from conflicts.found_inputs import last_camera
-from conflicts.inputs import MarkInput, TestHoleInput
+from conflicts.inputs import TestHoleInput
+from conflicts.looks_before import look_before
 from conflicts.profile_check import profile_faults
 from conflicts.rests_on import mark_fault, plan_fault, record_key
 from conflicts.rod_log import RodLog
@@ -285,24 +285,25 @@ def _duty_check(assessed: Assessed) -> Check:
     if rule.every_line_must_be_exposed and unexposed:
         refs = ", ".join(dict.fromkeys(one.mark.ref for one in unexposed))
         faults.append(f"{rule.code} asks that every line in the path is exposed: {refs} ({rule.citation}).")
-    sewers = dict.fromkeys(
-        one.mark.ref
-        for one in unexposed
-        if one.mark.facility_type == "sewer_drain" and not _was_looked_into(assessed, one.mark)
-    )
-    if rule.sewer_camera_required and sewers:
-        faults.append(
-            f"Gravity sewer not exposed: {', '.join(sewers)}. {rule.code} asks for that, or for a camera "
+    looks = {}
+    if rule.sewer_camera_required:
+        looks = {
+            one.mark.ref: look_before(assessed.site.cameras, one.mark, assessed.at, inputs.job.time_zone)
+            for one in unexposed
+            if one.mark.facility_type == "sewer_drain"
+        }
+    told = said(faults)
+    not_seen = {ref: look for ref, look in looks.items() if not look.counts}
+    if not_seen:
+        asked = (
+            f"Gravity sewer not exposed: {', '.join(not_seen)}. {rule.code} asks for that, or for a camera "
             "inspection before the bore."
         )
+        # How long ago a look was grows by itself, and makes it no other fault.
+        key = " ".join((asked, *(look.key for look in not_seen.values() if look.key)))
+        told.append(Fault(key, " ".join((asked, *(look.words for look in not_seen.values() if look.words)))))
     known = f"The duties on record for {rule.code} are met; the law in force there decides."
-    return _check("duties", faults, known)
-
-
-def _was_looked_into(assessed: Assessed, mark: MarkInput) -> bool:
-    """Whether the last camera inspection of a line before the bore found no damage."""
-    look = last_camera(assessed.site.cameras, mark.mark_id, "before", assessed.at)
-    return look is not None and look.result == "no_damage"
+    return _faulty("duties", told, " ".join((known, *(look.words for look in looks.values()))))
 
 
 def _check(code: str, faults: list[str], passed: str) -> Check:

@@ -1,6 +1,7 @@
 """The crossings of a bore: figures from the engine, what is required, the verdict and its sentence."""
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import numpy as np
 
@@ -237,10 +238,23 @@ def _judged(scene: Scene, one: SceneLine, clearance: Clearance, exposed: Exposur
 
 def _stale_because(mark: MarkInput, holes: tuple[TestHoleInput, ...], time_zone: str) -> str | None:
     """Why what the holes exposed no longer counts, or None: the mark is gone, or was renewed since."""
+    return stale_since(mark, max((hole.measured_at for hole in holes), default=None), time_zone)
+
+
+def stale_since(mark: MarkInput, seen_at: datetime | None, time_zone: str) -> str | None:
+    """Why what was seen of a line at a moment no longer counts, or None.
+
+    Parameters
+    ----------
+    mark : MarkInput
+    seen_at : datetime or None
+        None where nothing was seen.
+    time_zone : str
+        IANA name.
+    """
     if mark.is_intact is False:
         return "its mark is reported gone"
-    newest = max((hole.measured_at for hole in holes), default=None)
-    if mark.re_marked_at is not None and newest is not None and mark.re_marked_at > newest:
+    if mark.re_marked_at is not None and seen_at is not None and mark.re_marked_at > seen_at:
         return f"the line was re-marked since ({format_moment(mark.re_marked_at, time_zone)})"
     return None
 

@@ -41,6 +41,7 @@ PURE_ROOMS = (
     "conflicts.drilled_told",
     "conflicts.drilled_faults",
     "conflicts.logged_since",
+    "conflicts.looks_before",
     "conflicts.met_lines",
     "conflicts.rod_oddities",
     "conflicts.evidence",
