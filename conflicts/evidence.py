@@ -7,6 +7,7 @@ from datetime import datetime
 from locates.canonical import canonical_text, digest_of
 
 PHOTO, PAPER = "photo", "paper"
+NONE_ATTACHED = "no evidence attached"
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,11 @@ class EvidenceSheet:
     def digest(self) -> str:
         """By which what a signer was shown is held against what stands at the signing."""
         return evidence_digest(self.covered)
+
+    @property
+    def is_none_attached(self) -> bool:
+        """Whether the signature covers no photo and no paper, or would cover none: words alone."""
+        return self.is_named and not (self.covered or self.missing)
 
     def groups(self) -> list[tuple[str, tuple[Evidence, ...]]]:
         """What is told of each part, with the part; those without evidence left out."""

@@ -116,6 +116,7 @@ def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:
                 verdict=one.signature.verdict or "",
                 worst_case_m=one.signature.worst_case_m,
                 required_m=one.signature.required_m,
+                is_none_attached=one.signature.covered == [],
             )
         )
     return found

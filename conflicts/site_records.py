@@ -55,6 +55,8 @@ class VarianceInput:
     verdict: str = ""
     worst_case_m: float | None = None
     required_m: float | None = None
+    is_none_attached: bool = False
+    """Whether it was signed on words alone, without a photo or a paper."""
 
     def is_in_force(self, at: datetime) -> bool:
         """Whether it excuses anything at a moment."""

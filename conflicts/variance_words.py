@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from conflicts.evidence import NONE_ATTACHED
 from conflicts.faults import Fault
 from conflicts.site_records import VarianceInput
 from locates.canonical import canonical_text, digest_of
@@ -39,7 +40,8 @@ def variance_words(variance: VarianceInput, time_zone: str) -> str:
         IANA name.
     """
     until = format_moment(variance.until, time_zone)
-    return f"Under a variance signed by {variance.signed_by}, until {until}: {variance.reason.rstrip('. ')}."
+    told = f"Under a variance signed by {variance.signed_by}, until {until}: {variance.reason.rstrip('. ')}."
+    return f"{told} {NONE_ATTACHED.capitalize()}: words alone." if variance.is_none_attached else told
 
 
 OF_GONE = "A stop that is set off later, or a crossing that comes back, holds."

@@ -14,6 +14,7 @@ from conflicts.audit.places import Readers, aware
 from conflicts.audit.sections import Section
 from conflicts.desk.variance_evidence import evidence_of_each, sheet_of
 from conflicts.edit_words import all_changes, changed_fields
+from conflicts.evidence import NONE_ATTACHED
 from conflicts.models import audit_records
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_records import EDITED_TABLES
@@ -160,14 +161,15 @@ def _asked_for(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) 
     found = list(page_after(audit_records.variances(filters), VARIANCE_ORDER, after, most))
     evidence = evidence_of_each(found)
     for one in found:
-        one.evidence_groups = sheet_of(one, evidence[one.pk]).groups()
+        sheet = sheet_of(one, evidence[one.pk])
+        one.evidence_groups, one.is_none_attached = sheet.groups(), sheet.is_none_attached
     return found
 
 
 def _evidence(one: Any, *, with_digests: bool) -> str:
     """Photos and papers by what the signature says of them, and the words of who asked."""
     is_signed = hasattr(one, "signature")
-    told = []
+    told = [NONE_ATTACHED] if one.is_none_attached else []
     for words, part in one.evidence_groups:
         names = [f"{file.file_name} {file.sha256}" if with_digests else file.file_name for file in part]
         told.append(f"{words if is_signed else 'not signed for'}: {', '.join(names)}")

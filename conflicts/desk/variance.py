@@ -20,6 +20,11 @@ from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError
 
+WHY_NONE = (
+    "No evidence is attached. Add a photo or a paper that shows it, or write in the remarks why there is "
+    "none and sign again: it is then signed on words alone, and says so wherever it counts."
+)
+
 LONGEST_VARIANCE = timedelta(days=90)
 """Common practice, no source: longer than a bore is planned ahead, shorter than what people forget."""
 
@@ -72,10 +77,11 @@ def sign_variance(
     """Sign a variance that somebody else asked for; it excuses from ``valid_from`` to ``valid_until``.
 
     It is bound to what stands at its signing, and covers the photos and papers that stand then. ``shown`` and
-    ``shown_evidence`` are the digests of what the signer was shown of both.
+    ``shown_evidence`` are the digests of what the signer was shown of both. Who was shown that there is no
+    evidence writes in the remarks why.
 
     Raises `VarianceError` where the signer asked for it, where it is signed or ended, where its time is past
-    or too long, or where what was shown has changed.
+    or too long, where what was shown has changed, or where there is no evidence and nobody says why.
     """
     variance = signature.variance
     with transaction.atomic():
@@ -112,6 +118,8 @@ def sign_variance(
                 "Its evidence has changed since this page was shown: look at what stands below now, and sign "
                 "again."
             )
+        if shown_evidence is not None and not evidence and not signature.remarks.strip():
+            raise VarianceError(WHY_NONE)
         signature.bind(now.facts)
         signature.covered = sorted(one.named for one in evidence)
         _store(signature, by)

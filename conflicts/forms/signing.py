@@ -193,7 +193,7 @@ def _choices(assessed: Assessed, lying: Sequence[ToWatch]) -> Sequence[tuple[str
     ]
     groups = (
         ("A stop at a crossing that is not there any more", stops),
-        ("A crossing that was released and is not there any more", gone),
+        ("A crossing that was released or drilled past, and is not there any more", gone),
         ("The hole as it was drilled past a line", of_holes),
         ("The clearance of a crossing", of_crossings),
         ("A check", checks),
@@ -212,7 +212,10 @@ class VarianceSignatureForm(PasswordAgainMixin, SignedForm):
         fields = ("valid_from", "valid_until", "remarks")
         field_classes: ClassVar = {"valid_from": MomentField, "valid_until": MomentField}
         labels: ClassVar = {"valid_from": "From", "valid_until": "Until"}
-        help_texts: ClassVar = {"valid_until": "90 days at most. After it the check holds again by itself."}
+        help_texts: ClassVar = {
+            "valid_until": "90 days at most. After it the check holds again by itself.",
+            "remarks": "Where no photo and no paper is attached: why there is none.",
+        }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

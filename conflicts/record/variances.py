@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from conflicts.checks import Assessed
 from conflicts.desk.variance_evidence import evidence_of_each, sheet_of
 from conflicts.desk.variance_subject import subject_of
-from conflicts.evidence import Evidence
+from conflicts.evidence import NONE_ATTACHED, Evidence, EvidenceSheet
 from conflicts.models import Variance
 from conflicts.record.read_photos import Photos
 from conflicts.record.sheet import RecordEvidence, RecordVariance
@@ -33,11 +33,11 @@ def subject_words(variance: Variance) -> str:
 def _variance(
     variance: Variance, assessed: Assessed, photos: Photos, found: Sequence[Evidence]
 ) -> RecordVariance:
-    signature = getattr(variance, "signature", None)
+    signature, sheet = getattr(variance, "signature", None), sheet_of(variance, found)
     return RecordVariance(
         subject=subject_words(variance),
         reason=variance.reason,
-        evidence=variance.evidence,
+        evidence=_in_words(variance, sheet),
         requested_by=variance.requested_by_name,
         requested_at=variance.requested_at,
         signed_by="" if signature is None else signature.signed_by_name,
@@ -46,12 +46,21 @@ def _variance(
         valid_until=None if signature is None else signature.valid_until,
         bound_to="" if signature is None else variance.bound_words(),
         standing=_standing(variance, assessed),
-        files=_files(variance, found),
+        files=_files(variance, sheet),
         photos=photos.of(variance.pk),
     )
 
 
-def _files(variance: Variance, found: Sequence[Evidence]) -> tuple[RecordEvidence, ...]:
+def _in_words(variance: Variance, sheet: EvidenceSheet) -> str:
+    """What is said of its evidence by who asked, and that none is attached, with the signer's why."""
+    told = [variance.evidence]
+    if sheet.is_none_attached:
+        why = variance.signature.remarks if hasattr(variance, "signature") else ""
+        told.append(": ".join(part for part in (NONE_ATTACHED, why) if part))
+    return "; ".join(part.strip() for part in told if part.strip())
+
+
+def _files(variance: Variance, sheet: EvidenceSheet) -> tuple[RecordEvidence, ...]:
     is_signed = hasattr(variance, "signature")
     return tuple(
         RecordEvidence(
@@ -62,7 +71,7 @@ def _files(variance: Variance, found: Sequence[Evidence]) -> tuple[RecordEvidenc
             kept_by=one.kept_by,
             standing=words if is_signed else "not signed for",
         )
-        for words, part in sheet_of(variance, found).groups()
+        for words, part in sheet.groups()
         for one in part
     )
 

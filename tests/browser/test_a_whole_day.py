@@ -226,7 +226,9 @@ def safety_manager_signs_it(crew: Crew) -> None:
     page.goto(crew.url + reverse("conflicts:home"))
     page.get_by_role("main").get_by_role("link", name="S-1").first.click()
     page.get_by_label("Until").fill(local(timezone.now() + timedelta(days=2), crew.zone))
-    page.get_by_role("region", name="Sign it").get_by_label("Your password again").fill(PASSWORD)
+    sign = page.get_by_role("region", name="Sign it")
+    sign.get_by_label("Remarks").fill("No photo: the hole is filled.")
+    sign.get_by_label("Your password again").fill(PASSWORD)
     page.get_by_role("button", name="Sign the variance").click()
     expect(page.locator(".messages")).to_contain_text("Signed.")
 

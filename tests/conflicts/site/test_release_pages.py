@@ -183,7 +183,13 @@ def ask(client, bore, what, **values):
 
 def sign_it(client, variance, **values):
     until = write_local(timezone.now() + timedelta(days=2), ZONE)
-    filled = {"do": "sign", "sign-valid_until": until, "sign-password": PASSWORD, **values}
+    filled = {
+        "do": "sign",
+        "sign-valid_until": until,
+        "sign-password": PASSWORD,
+        "sign-remarks": "No photo: it rains.",
+        **values,
+    }
     filled = {**dict(SHOWN.findall(page(client, "variance", variance.pk))), **filled}
     return client.post(reverse("conflicts:variance", args=[variance.pk]), filled, follow=True)
 

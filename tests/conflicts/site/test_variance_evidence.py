@@ -89,9 +89,10 @@ def page(client, name, key):
     return " ".join(client.get(reverse(f"conflicts:{name}", args=[key])).content.decode().split())
 
 
-def sign_as_shown(client, variance, shown):
+def sign_as_shown(client, variance, shown, remarks=""):
     until = write_local(timezone.now() + timedelta(days=2), ZONE)
     sent = {"do": "sign", "sign-valid_until": until, "sign-password": PASSWORD, **shown}
+    sent["sign-remarks"] = remarks
     response = client.post(reverse("conflicts:variance", args=[variance.pk]), sent, follow=True)
     return " ".join(response.content.decode().split())
 
