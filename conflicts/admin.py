@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from conflicts.forms.bore import BoreForm
-from conflicts.models import Assessment, Bore, Crossing, Pit, Reassessment
+from conflicts.models import Assessment, Bore, Crossing, DrilledAloneCrossing, Pit, Reassessment
 from conflicts.reassess import queue_again
 from locates.admin_changes import JobChangesMixin, OwnCompanyChoices
 from locates.forms.geometry import GEOMETRY_AS_TEXT
@@ -85,6 +85,27 @@ class CrossingAdmin(DerivedAdmin):
         "kind",
         "verdict",
         "separation_m",
+        "worst_case_m",
+        "required_m",
+    )
+    list_filter = ("verdict", "kind", "facility_type", ("bore__job", OwnOnly))
+    list_select_related = ("bore",)
+    search_fields = ("mark_ref", "operator", "bore__name")
+
+
+@admin.register(DrilledAloneCrossing)
+class DrilledAloneCrossingAdmin(DerivedAdmin):
+    """The lines that drilled holes alone meet, as last computed."""
+
+    list_display = (
+        "bore",
+        "station_m",
+        "mark_ref",
+        "operator",
+        "facility_type",
+        "kind",
+        "leg",
+        "verdict",
         "worst_case_m",
         "required_m",
     )

@@ -11,9 +11,10 @@ from django.utils import timezone
 
 from conflicts.checks import Assessed, Check, assessed_at, release_checks
 from conflicts.crossings import FoundCrossing, find_crossings
+from conflicts.drilled_alone import DrilledAlone, drilled_alone_now
 from conflicts.gather import gather
 from conflicts.inputs import BoreInputs
-from conflicts.models import Assessment, Bore, Crossing
+from conflicts.models import Assessment, Bore, Crossing, DrilledAloneCrossing
 from conflicts.scene import Scene, lay_out
 from conflicts.site_records import SiteRecords
 from locates.minus import plain_minus
@@ -133,7 +134,7 @@ def stored_figures(bore: Bore) -> StoredFigures | None:
 
 
 def store_assessment(bore_id: UUID) -> bool:
-    """Compute a bore and store its figures, unless those of the same inputs are stored already.
+    """Compute a bore and store its figures, and what its drilled hole alone meets, unless both are stored.
 
     Returns
     -------
@@ -147,29 +148,49 @@ def store_assessment(bore_id: UUID) -> bool:
         Records that no figure can be computed from.
     """
     inputs = gather([bore_id]).get(bore_id)
-    if inputs is None:
-        return False
-    if Assessment.objects.filter(bore=bore_id, inputs_digest=inputs.digest()).exists():
+    if inputs is None or _is_stored(bore_id, inputs):
         return False
     computed = compute(inputs)
+    alone = drilled_alone_now(computed.at(timezone.now()))
     with transaction.atomic():
         # Whoever changes or deletes a record touches its job's row first: held, it keeps them apart from us.
         jobs = Job.objects.select_for_update(of=("self",), no_key=True).filter(bores=bore_id)
         if not jobs.exists() or not Bore.objects.select_for_update().filter(pk=bore_id).exists():
             return False
-        if gather([bore_id])[bore_id].digest() != computed.inputs_digest:
+        now = gather([bore_id])[bore_id]
+        if (now.digest(), now.drilled_digest()) != (computed.inputs_digest, inputs.drilled_digest()):
             return False
-        Assessment.objects.filter(bore=bore_id).delete()
-        stored = Assessment.objects.create(
-            bore_id=bore_id,
-            inputs_digest=computed.inputs_digest,
-            length_m=computed.scene.path.length_m,
-            assessed_at=timezone.now(),
+        stored = _stored_plan(bore_id, computed)
+        DrilledAloneCrossing.objects.filter(bore=bore_id).delete()
+        DrilledAloneCrossing.objects.bulk_create(
+            _drilled_alone(stored, sequence, found) for sequence, found in enumerate(alone)
         )
-        Crossing.objects.bulk_create(
-            _crossing(stored, sequence, found) for sequence, found in enumerate(computed.crossings)
-        )
+        Assessment.objects.filter(pk=stored.pk).update(drilled_digest=inputs.drilled_digest())
     return True
+
+
+def _is_stored(bore_id: UUID, inputs: BoreInputs) -> bool:
+    return Assessment.objects.filter(
+        bore=bore_id, inputs_digest=inputs.digest(), drilled_digest=inputs.drilled_digest()
+    ).exists()
+
+
+def _stored_plan(bore_id: UUID, computed: Computed) -> Assessment:
+    """The stored figures of the plan, made anew unless they are of the same inputs."""
+    there = Assessment.objects.filter(bore=bore_id).first()
+    if there is not None and there.inputs_digest == computed.inputs_digest:
+        return there
+    Assessment.objects.filter(bore=bore_id).delete()
+    stored = Assessment.objects.create(
+        bore_id=bore_id,
+        inputs_digest=computed.inputs_digest,
+        length_m=computed.scene.path.length_m,
+        assessed_at=timezone.now(),
+    )
+    Crossing.objects.bulk_create(
+        _crossing(stored, sequence, found) for sequence, found in enumerate(computed.crossings)
+    )
+    return stored
 
 
 def _crossing(stored: Assessment, sequence: int, found: FoundCrossing) -> Crossing:
@@ -184,4 +205,28 @@ def _crossing(stored: Assessment, sequence: int, found: FoundCrossing) -> Crossi
         longitude_deg=found.longitude_deg,
         latitude_deg=found.latitude_deg,
         **members,
+    )
+
+
+def _drilled_alone(stored: Assessment, sequence: int, found: DrilledAlone) -> DrilledAloneCrossing:
+    lies = found.lies
+    return DrilledAloneCrossing(
+        assessment=stored,
+        bore_id=stored.bore_id,
+        sequence=sequence,
+        mark_id=UUID(lies.mark_id) if lies.mark_id else None,
+        mark_ref=lies.mark_ref,
+        operator=lies.operator,
+        facility_type=lies.facility_type,
+        kind=lies.kind,
+        leg=lies.leg,
+        is_gone=lies.is_gone,
+        from_m=lies.from_m,
+        to_m=lies.to_m,
+        station_m=lies.station_m,
+        worst_case_m=found.worst_case_m,
+        required_m=found.required_m,
+        verdict=lies.verdict,
+        drilled_at=found.rod.logged_at,
+        drilled_by_name=found.rod.logged_by,
     )

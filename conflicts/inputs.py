@@ -230,16 +230,24 @@ class BoreInputs:
 
     @cached_property
     def _digest(self) -> str:
-        grounds = [PROGRAM_VERSION, self]
-        text = json.dumps(
-            grounds,
-            default=_plain,
-            sort_keys=True,
-            separators=(",", ":"),
-            ensure_ascii=False,
-            allow_nan=False,
-        )
-        return hashlib.sha256(text.encode()).hexdigest()
+        return _digest_of([PROGRAM_VERSION, self])
+
+    def drilled_digest(self) -> str:
+        """The same of all that tells what the drilled hole meets; empty where no rod was ever logged."""
+        log = self.site.log
+        return "" if log is None else _digest_of([self.digest(), log, self.site.made, self.marks_beside])
+
+
+def _digest_of(grounds: list[Any]) -> str:
+    text = json.dumps(
+        grounds,
+        default=_plain,
+        sort_keys=True,
+        separators=(",", ":"),
+        ensure_ascii=False,
+        allow_nan=False,
+    )
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _plain(value: Any) -> Any:

@@ -14,7 +14,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
 from conflicts.assess import store_assessment
-from conflicts.models import Bore, RecordMaking
+from conflicts.models import Assessment, Bore, RecordMaking
 from locates.changes import job_changed
 from locates.company_gate import OF_NO_COMPANY, subject_of
 from locates.desk.bring_file import keep_file
@@ -135,6 +135,8 @@ def populated_job(organisation: Organisation, people: dict[str, AbstractUser], w
     retire(gone, by=people["Coordinator"])
     job_changed(job.pk)
     store_assessment(bore.pk)
+    stored = Assessment.objects.get(bore=bore)
+    factories.DrilledAloneCrossingFactory(assessment=stored, mark=mark, drilled_by_name=f"{word} Farrow")
     return job
 
 

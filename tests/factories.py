@@ -24,6 +24,7 @@ from conflicts.models import (
     Bore,
     Crossing,
     DailyWalk,
+    DrilledAloneCrossing,
     DrilledRod,
     HolePass,
     HolePassWithdrawal,
@@ -619,6 +620,32 @@ class CrossingFactory(DjangoModelFactory):
     required_m = 0.305
     verdict = "clear"
     sentence = "Clear: 0.395 m more than required in the worst case."
+
+
+class DrilledAloneCrossingFactory(DjangoModelFactory):
+    """A stored line that only the drilled hole meets, too near to it."""
+
+    class Meta:
+        model = DrilledAloneCrossing
+
+    assessment = factory.SubFactory(AssessmentFactory)
+    bore = factory.SelfAttribute("assessment.bore")
+    sequence = factory.LazyAttribute(lambda crossing: crossing.assessment.drilled_alone.count())
+    mark = factory.SubFactory(MarkFactory, job=factory.SelfAttribute("..bore.job"))
+    mark_ref = factory.SelfAttribute("mark.ref")
+    operator = factory.SelfAttribute("mark.operator.name")
+    facility_type = factory.SelfAttribute("mark.facility_type")
+    kind = "crossing"
+    leg = ""
+    is_gone = False
+    from_m = 69.0
+    to_m = 71.0
+    station_m = 70.0
+    worst_case_m = 0.1
+    required_m = 0.305
+    verdict = "short"
+    drilled_at = PLANNED_START_AT
+    drilled_by_name = "Odell Farrow"
 
 
 class DailyWalkFactory(DjangoModelFactory):

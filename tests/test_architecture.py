@@ -39,6 +39,7 @@ PURE_ROOMS = (
     "conflicts.drilled_plan",
     "conflicts.as_drilled",
     "conflicts.drilled_told",
+    "conflicts.drilled_alone",
     "conflicts.drilled_faults",
     "conflicts.logged_since",
     "conflicts.looks_before",

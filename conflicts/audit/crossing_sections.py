@@ -1,5 +1,6 @@
 """The parts of the audit that list single crossings: their margins, and those that nobody watched."""
 
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
@@ -15,7 +16,7 @@ from conflicts.models.audit_unwatched import count_unwatched, unwatched
 
 
 def _count_margins(filters: AuditFilters) -> int:
-    return sum(one.count for one in margin_figures(filters))
+    return margin_figures(filters).count
 
 
 def _look_of(row: Any) -> Look:
@@ -25,6 +26,30 @@ def _look_of(row: Any) -> Look:
 def _bore_page(row: Any) -> str:
     return reverse("conflicts:bore", args=[row.bore_id])
 
+
+def _found(row: Any) -> str:
+    return "as drilled" if row.is_drilled else "as planned"
+
+
+def _as_drilled_page(row: Any) -> str:
+    """Of a line that the plan does not meet the part of the bore's page that tells of it; else nothing."""
+    return f"{_bore_page(row)}#as-drilled" if row.is_drilled else ""
+
+
+def _watches_page(row: Any) -> str:
+    """Of such a line the bore's watches, which have those too that are not there any more; else nothing."""
+    return reverse("conflicts:watches", args=[row.bore_id]) if row.is_drilled else ""
+
+
+def _figure(row: Any) -> str:
+    if row.is_measured:
+        return f"gap on the {row.pass_made} pass"
+    return "worst case as drilled" if row.is_drilled else "worst case"
+
+
+# Whether the plan meets the line there, or the hole alone does; and the place to act.
+FOUND = Column("found", "Found", _found, link=_as_drilled_page)
+FOUND_UNSEEN = replace(FOUND, link=_watches_page)
 
 # On which of the days between nothing was drilled nobody wrote down.
 DAYS_OF_DRILLING = (
@@ -37,20 +62,18 @@ MARGINS = Section(
     title="Least margins",
     words=(
         "What was left above the required clearance, the least first and before it what is not known: the "
-        "worst case of each crossing when a release was signed, and the gap measured on each watch."
+        "worst case of each crossing when a release was signed, that of each line which the drilled hole "
+        "alone meets, when the rod past it was logged, and the gap measured on each watch."
     ),
     empty_words="No release was signed and no pass was seen yet.",
     columns=(
         Column("mark", "Crossing", lambda one: one.mark_ref),
         Column("kind", "Kind", lambda one: one.kind),
+        FOUND,
         Column("station_m", "Station", lambda one: one.station_m, Shown.STATION),
         Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
         Column("job", "Job", lambda one: one.job_name),
-        Column(
-            "measure",
-            "Figure",
-            lambda one: f"gap on the {one.pass_made} pass" if one.is_measured else "worst case",
-        ),
+        Column("measure", "Figure", _figure),
         Column("left_m", "Left", lambda one: one.left_m, Shown.CLEARANCE),
         Column("required_m", "Required", lambda one: one.required_m, Shown.REQUIRED),
         Column("margin_m", "Margin", lambda one: one.margin_m, Shown.MARGIN),
@@ -76,19 +99,21 @@ UNWATCHED = Section(
         "one of its kind was made again or rods were pulled back to drill the hole anew. Drilled is a "
         "bore with a close-out, a drilled rod or any watch, and one whose released shift is over, unless the "
         "release was taken back before. Its crossings are those that its close-out knew, else those last "
-        "computed, and those that its releases named and that are gone from the records since."
+        "computed, of the plan and of the hole as drilled, and those that its releases named, or its hole "
+        "met, and that are gone from the records since."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(
         Column("mark", "Crossing", lambda one: one.mark_ref),
         Column("kind", "Kind", lambda one: one.kind),
+        FOUND_UNSEEN,
         Column("station_m", "Station", lambda one: one.station_m, Shown.STATION),
         Column("operator", "Operator", lambda one: one.operator),
         Column("facility_type", "Type", lambda one: one.facility_type.replace("_", " ")),
         Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
         Column("job", "Job", lambda one: one.job_name),
         Column("passes_not_seen", "Not seen", lambda one: ", ".join(one.missing_passes)),
-        Column("verdict_at_release", "Verdict", lambda one: one.verdict),
+        Column("verdict_at_release", "Verdict", lambda one: one.verdict or None),
         Column("named_by_release", "In the release", lambda one: one.release_id is not None, Shown.YES_NO),
         Column("excused_by", "Variance signed by", lambda one: one.excused_by or ""),
         Column("closed_at", "Closed out", lambda one: one.closed_at, Shown.MOMENT, absent="not closed out"),
@@ -124,12 +149,13 @@ EXCUSED = Section(
     columns=(
         Column("mark", "Crossing", lambda one: one.mark_ref),
         Column("kind", "Kind", lambda one: one.kind),
+        FOUND,
         Column("station_m", "Station", lambda one: one.station_m, Shown.STATION),
         Column("operator", "Operator", lambda one: one.operator, Shown.FILE_ONLY),
         Column("facility_type", "Type", lambda one: one.facility_type.replace("_", " ")),
         Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
         Column("job", "Job", lambda one: one.job_name),
-        Column("verdict_at_release", "Verdict", lambda one: one.verdict),
+        Column("verdict_at_release", "Verdict", lambda one: one.verdict or None),
         Column(
             "excused",
             "Excused",

@@ -17,6 +17,30 @@ class MarginFigures:
 
 
 @dataclass(frozen=True)
+class EveryMargin:
+    """Figures of worst cases at signing, of gaps measured on watches, and of worst cases as drilled."""
+
+    releases: MarginFigures = MarginFigures()
+    watches: MarginFigures = MarginFigures()
+    holes: MarginFigures = MarginFigures()
+
+    @property
+    def every(self) -> tuple[MarginFigures, MarginFigures, MarginFigures]:
+        """All of them."""
+        return self.releases, self.watches, self.holes
+
+    @property
+    def count(self) -> int:
+        """How many margins there are, known or not."""
+        return sum(one.count for one in self.every)
+
+    @property
+    def unknown(self) -> int:
+        """How many of them have no known figure."""
+        return self.count - sum(one.known for one in self.every)
+
+
+@dataclass(frozen=True)
 class Figure:
     """A figure with its name, a note under it, and whether it is one to be heeded."""
 
@@ -26,16 +50,14 @@ class Figure:
     is_stop: bool = False
 
 
-def audit_figures(
-    counts: dict[str, int], at_signing: MarginFigures, on_watches: MarginFigures, show_units: str
-) -> list[Figure]:
+def audit_figures(counts: dict[str, int], margins: EveryMargin, show_units: str) -> list[Figure]:
     """The figures of all that is chosen.
 
     Parameters
     ----------
     counts : dict
         Code of a part to how many rows it has.
-    at_signing, on_watches : MarginFigures
+    margins : EveryMargin
     show_units : str
         ``feet`` or ``metric``.
 
@@ -52,7 +74,10 @@ def audit_figures(
         Figure("Variances asked for", str(counts["variances"])),
         Figure("Damage and near misses", str(counts["damage"]), is_stop=counts["damage"] > 0),
     ]
-    for name, found in (("worst case at signing", at_signing), ("gap on a watch", on_watches)):
+    named = [("worst case at signing", margins.releases), ("gap on a watch", margins.watches)]
+    if margins.holes.count:
+        named.append(("line the hole alone meets", margins.holes))
+    for name, found in named:
         least, median = (format_length(one, show_units, "down") for one in (found.least_m, found.median_m))
         notes = [f"median {median}"] if found.known else []
         notes.append(f"{found.known} known of {found.count}")

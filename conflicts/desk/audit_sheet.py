@@ -24,12 +24,11 @@ from locates.local_time import format_moment
 from locates.units import format_length
 
 ROWS_A_PAGE = 50
-LEGEND = (
-    (False, False, "worst case at signing"),
-    (True, False, "gap measured on a watch"),
-    (False, True, "worst case below what is required"),
-    (True, True, "gap below what is required"),
-)
+KINDS = {
+    "worst-case": ("worst case at signing", "worst case below what is required"),
+    "as-drilled": ("worst case as drilled", "worst case as drilled below what is required"),
+    "measured": ("gap measured on a watch", "gap below what is required"),
+}
 
 
 @dataclass(frozen=True)
@@ -86,9 +85,9 @@ def read_audit(filters: AuditFilters, code: str, after: str) -> AuditPage:
     section = BY_CODE.get(code, SECTIONS[0])
     found = section.rows(filters, read_place(after, section.readers), ROWS_A_PAGE + 1)
     rows = found[:ROWS_A_PAGE]
-    at_signing, on_watches = margin_figures(filters)
+    every = margin_figures(filters)
     # Counted with their figures: counting alone would read them all once more.
-    counts = {MARGINS.code: at_signing.count + on_watches.count}
+    counts = {MARGINS.code: every.count}
     counts |= {one.code: one.count(filters) for one in SECTIONS if one.code not in counts}
     parts = [Part(one, counts[one.code]) for one in SECTIONS]
     margins, total = plotted_margins(filters, MOST_COLUMNS)
@@ -96,9 +95,9 @@ def read_audit(filters: AuditFilters, code: str, after: str) -> AuditPage:
     return AuditPage(
         section=section,
         parts=parts,
-        figures=audit_figures(counts, at_signing, on_watches, units),
+        figures=audit_figures(counts, every, units),
         plot=_plot(margins, total, units, zone) if margins else None,
-        unknown_margins=sum(one.count - one.known for one in (at_signing, on_watches)),
+        unknown_margins=every.unknown,
         headings=[one.heading for one in page_columns(section.columns)],
         rows=[page_cells(section.columns, row, section.look_of(row)) for row in rows],
         next_place=write_place(section.place_of(rows[-1])) if len(found) > ROWS_A_PAGE else "",
@@ -114,7 +113,14 @@ def _look(margins: list[PlottedMargin]) -> tuple[str, str]:
 
 def _plot(margins: list[PlottedMargin], total: int, units: str, zone: str) -> Plot:
     points = [
-        MarginPoint(one.at, one.margin_m, one.is_measured, f"{one.bore_name}, {one.mark_ref}", one.greatest_m)
+        MarginPoint(
+            one.at,
+            one.margin_m,
+            one.is_measured,
+            f"{one.bore_name}, {one.mark_ref}",
+            one.greatest_m,
+            one.is_drilled,
+        )
         for one in margins
     ]
     drawn, narrow = draw_margins(points, units, zone), draw_margins(points, units, zone, NARROW)
@@ -124,8 +130,10 @@ def _plot(margins: list[PlottedMargin], total: int, units: str, zone: str) -> Pl
         points=drawn.points,
         total=total,
         legend=[
-            (mark_safe(legend_mark(is_measured=measured, is_short=short)), words)  # noqa: S308 - constants
-            for measured, short, words in LEGEND
+            (mark_safe(legend_mark(kind, is_short=is_short)), words)  # noqa: S308 - constants
+            for kind in KINDS
+            if kind != "as-drilled" or any(one.kind == kind for one in points)
+            for is_short, words in enumerate(KINDS[kind])
         ],
         rows=[_plot_row(one, units, zone) for one in drawn.points],
     )
@@ -135,10 +143,16 @@ def _plot_row(point: MarginPoint, units: str, zone: str) -> PlotRow:
     return PlotRow(
         name=point.name,
         when=format_moment(point.at, zone),
-        kind="gap measured" if point.is_measured else "worst case",
+        kind=_kind_words(point),
         margin=format_length(point.margin_m, units, "down"),
         is_stop=point.margin_m < 0.0,
     )
+
+
+def _kind_words(point: MarginPoint) -> str:
+    if point.is_measured:
+        return "gap measured, as drilled" if point.is_drilled else "gap measured"
+    return "worst case as drilled" if point.is_drilled else "worst case"
 
 
 def _not_narrowed(section: Section, filters: AuditFilters) -> list[str]:

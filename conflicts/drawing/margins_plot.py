@@ -1,5 +1,6 @@
-"""Margins over time as a picture: the worst cases of signed releases, and the gaps measured on watches."""
+"""Margins over time as a picture: worst cases of releases and of drilled holes, gaps seen on watches."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -49,15 +50,17 @@ class MarginPoint:
     Attributes
     ----------
     at : datetime
-        When it was signed or watched, with an offset.
+        When it was signed, watched or drilled, with an offset.
     margin_m : float
         Worst case or measured gap less the required clearance; negative is too near.
     is_measured : bool
-        Measured on a watch; otherwise the worst case that a release was signed on.
+        Measured on a watch; otherwise a worst case, that a release was signed on or of the hole as drilled.
     name : str
         Bore and mark, for the picture's words.
     greatest_m : float
         The greatest margin of those for which this one, the least, stands.
+    is_drilled : bool
+        Of a line that the drilled hole alone meets.
     """
 
     at: datetime
@@ -65,6 +68,14 @@ class MarginPoint:
     is_measured: bool
     name: str
     greatest_m: float
+    is_drilled: bool = False
+
+    @property
+    def kind(self) -> str:
+        """Which mark it has: of a measured gap, of the hole as drilled, or of a worst case at signing."""
+        if self.is_measured:
+            return "measured"
+        return "as-drilled" if self.is_drilled else "worst-case"
 
 
 @dataclass(frozen=True)
@@ -94,11 +105,12 @@ def draw_margins(
     Returns
     -------
     MarginsDrawing
-        Kind and sign are told by shape as well as by colour: a ring for a worst case, a diamond for a
-        measured gap, and a stroke through it where it is less than required. Of marks of one kind that would
+        Kind and sign are told by shape as well as by colour: a ring for a worst case, a square for one of
+        the hole as drilled, a diamond for a measured gap, and a stroke through it where it is less than
+        required. Of marks of one kind that would
         lie beside each other in less than their width the least is drawn, with a line up to the greatest.
     """
-    shown = sorted(points, key=lambda one: (one.at, one.is_measured, one.name, one.margin_m))
+    shown = sorted(points, key=lambda one: (one.at, one.is_measured, one.is_drilled, one.name, one.margin_m))
     begin, end, ticks = time_ticks(shown[0].at, shown[-1].at, time_zone, paper.most_ticks)
     scale = _scale(shown, begin, end, paper)
     parts = [*_heights(scale, show_units, paper), *_times(scale, ticks, begin, paper)]
@@ -124,20 +136,21 @@ def draw_margins(
     return MarginsDrawing(svg.text(), shown)
 
 
-def legend_mark(*, is_measured: bool, is_short: bool) -> str:
+def legend_mark(kind: str, *, is_short: bool) -> str:
     """One mark alone, for the key beside the picture.
 
     Parameters
     ----------
-    is_measured, is_short : bool
-        Of a measured gap; less than required.
+    kind : {"worst-case", "as-drilled", "measured"}
+    is_short : bool
+        Less than required.
 
     Returns
     -------
     str
         SVG markup, hidden from readers: the words of the key stand beside it.
     """
-    mark = _shape(12.0, 12.0, is_measured=is_measured, is_short=is_short)
+    mark = _shape(12.0, 12.0, kind, is_short=is_short)
     return element("svg", mark, class_="plot margins-key", viewbox="0 0 24 24", aria_hidden="true").text()
 
 
@@ -180,31 +193,34 @@ def _times(scale: Scale, ticks: list[TimeTick], begin: datetime, paper: Paper) -
 
 def _marks(shown: Sequence[MarginPoint], scale: Scale, begin: datetime) -> list[Element]:
     """The least of each stretch and kind, the lines up to the greatest under all of them."""
-    columns: dict[tuple[bool, int], list[MarginPoint]] = {}
+    columns: dict[tuple[str, int], list[MarginPoint]] = {}
     for one in shown:
         x = scale.x((one.at - begin).total_seconds())
-        columns.setdefault((one.is_measured, int(x // (2.0 * RADIUS_PX))), []).append(one)
+        columns.setdefault((one.kind, int(x // (2.0 * RADIUS_PX))), []).append(one)
     lines, marks = [], []
     for beside in columns.values():
         least = min(beside, key=lambda one: one.margin_m)
         x, y = scale.x((least.at - begin).total_seconds()), scale.y(least.margin_m)
         top = scale.y(max(one.greatest_m for one in beside))
         if y - top > RADIUS_PX:
-            kind = "measured" if least.is_measured else "worst-case"
-            lines.append(element("path", d=f"M{x:.1f} {y:.1f}V{top:.1f}m-3 0h6", class_=f"spread {kind}"))
-        mark = _shape(x, y, is_measured=least.is_measured, is_short=least.margin_m < 0.0)
+            lines.append(
+                element("path", d=f"M{x:.1f} {y:.1f}V{top:.1f}m-3 0h6", class_=f"spread {least.kind}")
+            )
+        mark = _shape(x, y, least.kind, is_short=least.margin_m < 0.0)
         marks.append((least.margin_m, mark))
     # The least are drawn last, so that none is hidden by a larger one.
     return [*lines, *(mark for _, mark in sorted(marks, key=lambda one: -one[0]))]
 
 
-def _shape(x: float, y: float, *, is_measured: bool, is_short: bool) -> Element:
+def _shape(x: float, y: float, kind: str, *, is_short: bool) -> Element:
     r = RADIUS_PX
-    if is_measured:
+    if kind == "measured":
         body = element("path", d=f"M{x:.1f} {y - r:.1f}l{r} {r}l{-r} {r}l{-r} {-r}z")
+    elif kind == "as-drilled":
+        half = r - 0.5
+        body = element("path", d=f"M{x - half:.1f} {y - half:.1f}h{2 * half}v{2 * half}h{-2 * half}z")
     else:
         body = element("circle", cx=x, cy=y, r=r)
-    kind = "measured" if is_measured else "worst-case"
     if not is_short:
         return element("g", body, class_=f"margin {kind}")
     far = r + 3.0
@@ -213,11 +229,14 @@ def _shape(x: float, y: float, *, is_measured: bool, is_short: bool) -> Element:
 
 
 def _description(shown: Sequence[MarginPoint]) -> str:
-    measured = sum(one.is_measured for one in shown)
+    count = Counter(one.kind for one in shown)
     short = sum(one.margin_m < 0.0 for one in shown)
     least = min(shown, key=lambda one: one.margin_m)
+    drilled = ""
+    if count["as-drilled"]:
+        drilled = f", {count['as-drilled']} worst cases as drilled of lines that the plan does not meet,"
     return (
-        f"{len(shown) - measured} worst cases at the signing of releases and {measured} gaps measured on "
-        f"watches, each less what is required; {short} of them below what is required. The least is of "
-        f"{least.name}. The table below has the figures."
+        f"{count['worst-case']} worst cases at the signing of releases{drilled} and {count['measured']} gaps "
+        f"measured on watches, each less what is required; {short} of them below what is required. The least "
+        f"is of {least.name}. The table below has the figures."
     )

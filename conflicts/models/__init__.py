@@ -8,6 +8,7 @@ from conflicts.models.crossing import Crossing, CrossingKind, Passes, Verdict
 from conflicts.models.crossing_watch import CrossingWatch, PassMade
 from conflicts.models.daily_walk import DailyWalk
 from conflicts.models.damage_report import DamageKind, DamageReport
+from conflicts.models.drilled_alone_crossing import DrilledAloneCrossing
 from conflicts.models.drilled_rod import DrilledRod
 from conflicts.models.hole_pass import HolePass, HolePassKind, PassDirection
 from conflicts.models.hole_pass_withdrawal import HolePassWithdrawal
@@ -38,6 +39,7 @@ __all__ = [
     "DailyWalk",
     "DamageKind",
     "DamageReport",
+    "DrilledAloneCrossing",
     "DrilledRod",
     "HolePass",
     "HolePassKind",

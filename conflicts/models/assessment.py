@@ -26,6 +26,12 @@ class Assessment(models.Model):
     id = models.UUIDField(primary_key=True, default=uuid4, editable=False)
     bore = models.OneToOneField(Bore, on_delete=models.CASCADE, related_name="assessment")
     inputs_digest = models.CharField("digest of the inputs", max_length=64)
+    drilled_digest = models.CharField(
+        "digest of what the drilled hole rests on",
+        max_length=64,
+        blank=True,
+        help_text="Empty until that is computed, and where no rod was logged.",
+    )
     length_m = models.FloatField("length of the bore (m)")
     assessed_at = models.DateTimeField()
 
@@ -35,6 +41,11 @@ class Assessment(models.Model):
         ordering = ("bore_id",)
         constraints = (
             digest_written("assessment"),
+            models.CheckConstraint(
+                condition=models.Q(drilled_digest="") | models.Q(drilled_digest__regex=DIGEST),
+                name="assessment_drilled_digest_sound",
+                violation_error_message="drilled_digest: accepted are 64 hexadecimal digits, or none.",
+            ),
             *positive("assessment", "length_m"),
         )
 

@@ -20,9 +20,17 @@ from conflicts.models.rod_withdrawal import WithdrawalKind
 # A rod that was pulled back was in the ground; one that was entered wrongly never was.
 ENTERED_RIGHTLY = Q(withdrawal__isnull=True) | ~Q(withdrawal__kind=WithdrawalKind.UNDO)
 
+# What the drilled hole is like past a line, as last computed; unknown while that waits to be done anew.
+FIGURES_OF_ALONE = """
+        CASE WHEN w.id IS NULL THEN h.verdict ELSE '' END AS verdict_now,
+        CASE WHEN w.id IS NULL THEN h.worst_case_m END AS worst_now_m,
+        CASE WHEN w.id IS NULL THEN h.required_m END AS required_now_m
+""".strip()
+
 # The crossings of a bore that is closed out are those of its close-out, with the passes that it knew; of any
-# other, and of lines that it did not name, those last computed. Besides these, the crossings that releases
-# name and that none of them is: gone from the records since (`crossings_to_watch`).
+# other, and of lines that it did not name, those last computed, of the plan and of the drilled hole alone.
+# Besides these, the crossings that releases name, or the hole met, and that none of them is: gone from the
+# records since (`crossings_to_watch`).
 DRILLED_CROSSINGS = f"""
 {DRILLED.strip()},
 {NAMED_CROSSINGS.strip()},
@@ -30,10 +38,20 @@ closed AS MATERIALIZED (
     SELECT o.bore_id, coalesce(nullif(c.crossing ->> 'mark_id', '')::uuid, mark.id) AS mark_id,
         c.crossing ->> 'mark_ref' AS mark_ref,
         c.crossing ->> 'kind' AS kind, (c.crossing ->> 'station_m')::float8 AS station_m,
-        c.crossing -> 'passes' AS passes
+        c.crossing -> 'passes' AS passes,
+        coalesce((c.crossing ->> 'is_drilled_alone')::boolean, false) AS is_drilled
     FROM conflicts_closeout o CROSS JOIN LATERAL jsonb_array_elements(o.grounds -> 'crossings') AS c(crossing)
     {MARK_THEN.format(of="o", at="closed_at", unless="true")}
     WHERE o.bore_id IN (SELECT id FROM drilled)
+),
+alone AS MATERIALIZED (
+    SELECT h.*, h.from_m - n.near_m AS reach_from_m, h.to_m + n.near_m AS reach_to_m,
+        {FIGURES_OF_ALONE}
+    FROM conflicts_drilledalonecrossing h JOIN near n ON n.bore_id = h.bore_id
+    LEFT JOIN conflicts_reassessment w ON w.bore_id = h.bore_id
+    WHERE NOT EXISTS (
+        SELECT 1 FROM closed o WHERE o.bore_id = h.bore_id AND o.kind = h.kind
+            AND coalesce(o.mark_id = h.mark_id, o.mark_ref = h.mark_ref))
 ),
 present AS MATERIALIZED (
     SELECT row_number() OVER () AS key, x.*
@@ -41,16 +59,22 @@ present AS MATERIALIZED (
         SELECT o.bore_id, o.mark_id, o.mark_ref, o.kind, o.station_m, o.station_m - n.near_m AS from_m,
             o.station_m + n.near_m AS to_m, NULL::float8 AS reach_from_m, NULL::float8 AS reach_to_m,
             p.name AS operator, m.facility_type, '' AS verdict, NULL::float8 AS worst_case_m,
-            NULL::float8 AS required_m, o.passes
+            NULL::float8 AS required_m, o.passes, o.is_drilled, '' AS leg
         FROM closed o JOIN near n ON n.bore_id = o.bore_id LEFT JOIN locates_mark m ON m.id = o.mark_id
         LEFT JOIN locates_facilityoperator p ON p.id = m.operator_id
         UNION ALL
         SELECT c.bore_id, c.mark_id, c.mark_ref, c.kind, c.station_m, c.from_m, c.to_m, c.from_m - n.near_m,
-            c.to_m + n.near_m, c.operator, c.facility_type, c.verdict, c.worst_case_m, c.required_m, NULL
+            c.to_m + n.near_m, c.operator, c.facility_type, c.verdict, c.worst_case_m, c.required_m, NULL,
+            false, ''
         FROM conflicts_crossing c JOIN near n ON n.bore_id = c.bore_id
         WHERE NOT EXISTS (
             SELECT 1 FROM closed o WHERE o.bore_id = c.bore_id AND o.kind = c.kind
                 AND coalesce(o.mark_id = c.mark_id, o.mark_ref = c.mark_ref))
+        UNION ALL
+        SELECT a.bore_id, a.mark_id, a.mark_ref, a.kind, a.station_m, a.from_m, a.to_m, a.reach_from_m,
+            a.reach_to_m, a.operator, a.facility_type, a.verdict_now, a.worst_now_m, a.required_now_m, NULL,
+            true, a.leg
+        FROM alone a WHERE NOT a.is_gone
     ) AS x
 ),
 pairs AS MATERIALIZED (
@@ -69,7 +93,7 @@ crossings AS MATERIALIZED (
             coalesce(r.verdict, p.verdict) AS verdict,
             CASE WHEN r.key IS NULL THEN p.worst_case_m ELSE r.worst_case_m END AS worst_case_m,
             CASE WHEN r.key IS NULL THEN p.required_m ELSE r.required_m END AS required_m,
-            r.release_id, p.passes, false AS is_gone
+            r.release_id, p.passes, false AS is_gone, p.is_drilled, p.leg
         FROM present p
         LEFT JOIN (
             SELECT DISTINCT ON (key) * FROM pairs ORDER BY key, signed_at DESC, apart_m, ordinal
@@ -77,9 +101,14 @@ crossings AS MATERIALIZED (
         UNION ALL
         SELECT r.bore_id, r.mark_id, r.mark_ref, r.kind, r.station_m, r.from_m, r.to_m, r.from_m - n.near_m,
             r.to_m + n.near_m, r.operator, r.facility_type, r.verdict, r.worst_case_m, r.required_m,
-            r.release_id, NULL, true
+            r.release_id, NULL, true, false, ''
         FROM released r JOIN near n ON n.bore_id = r.bore_id
         WHERE NOT EXISTS (SELECT 1 FROM pairs p WHERE p.release_id = r.release_id AND p.ordinal = r.ordinal)
+        UNION ALL
+        SELECT a.bore_id, a.mark_id, a.mark_ref, a.kind, a.station_m, a.from_m, a.to_m, a.reach_from_m,
+            a.reach_to_m, a.operator, a.facility_type, a.verdict_now, a.worst_now_m, a.required_now_m,
+            NULL::uuid, NULL, true, true, a.leg
+        FROM alone a WHERE a.is_gone
     ) AS x
 )
 """  # noqa: S608 - constants

@@ -24,8 +24,9 @@ signed AS (
     WHERE v.id IN (SELECT id FROM chosen) AND v.subject <> 'check'
 )
 SELECT v.id, b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.verdict, c.release_id,
-    v.subject, v.pass_made, v.reason, v.signed_by_name, v.signed_at, v.valid_from, v.valid_until, v.ended_at,
-    v.ended_by_name, v.valid_from <= now() AND now() < v.over_at, b.name, j.name, j.time_zone, j.show_units
+    c.is_drilled, v.subject, v.pass_made, v.reason, v.signed_by_name, v.signed_at, v.valid_from,
+    v.valid_until, v.ended_at, v.ended_by_name, v.valid_from <= now() AND now() < v.over_at,
+    b.name, j.name, j.time_zone, j.show_units
 FROM crossings c JOIN signed v ON v.bore_id = c.bore_id AND v.mark_id = c.mark_id AND v.kind = c.kind
     AND v.station_m BETWEEN c.from_m AND c.to_m
 JOIN drilling d ON d.bore_id = c.bore_id
@@ -63,6 +64,7 @@ class ExcusedCrossing:
     facility_type: str
     verdict: str
     release_id: UUID | None
+    is_drilled: bool
     subject: str
     pass_made: str
     reason: str

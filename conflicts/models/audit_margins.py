@@ -1,14 +1,14 @@
-"""Margins of released crossings and of watches together: the least first, or in order of time."""
+"""Margins of released crossings, of watches and of drilled holes together: the least first, or by time."""
 
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from conflicts.audit.figures import MarginFigures
-from conflicts.models.audit_crossings import rows_uncompiled
+from conflicts.audit.figures import EveryMargin, MarginFigures
+from conflicts.models.audit_crossings import FIGURES_OF_ALONE, rows_uncompiled
 from conflicts.models.audit_filters import AuditFilters
-from conflicts.models.audit_records import all_releases, all_watches
+from conflicts.models.audit_records import all_drilled_alone, all_releases, all_watches
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.named_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, NEAR
 
@@ -17,6 +17,7 @@ from conflicts.models.named_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, 
 # it, of those within whose reach it lies, and of none where two are equally near (`crossing_of_watch`).
 MARGINS = f"""
 WITH chosen_releases AS MATERIALIZED ({{releases}}), chosen_watches AS MATERIALIZED ({{watches}}),
+chosen_holes AS MATERIALIZED ({{holes}}),
 near AS MATERIALIZED ({NEAR}),
 watches AS MATERIALIZED (
     SELECT w.*, m.ref AS mark_ref, last.id AS release_id
@@ -57,16 +58,31 @@ watched AS (
     ) AS x WHERE x.place = 1 AND x.alike = 1
 ),
 margins AS (
-    SELECT r.id, r.ordinal, false AS is_measured, r.bore_id, r.mark_id, r.mark_ref, r.kind, '' AS pass_made,
+    SELECT r.id, r.ordinal, false AS is_measured, false AS is_drilled, r.bore_id, r.mark_id, r.mark_ref,
+        r.kind, '' AS pass_made,
         r.verdict, r.station_m, r.worst_case_m AS left_m, r.required_m,
         r.worst_case_m - r.required_m AS margin_m, r.signed_at AS at, r.signed_by_name AS person,
         r.from_m, r.to_m, r.excused_by
     FROM released r WHERE r.id IN (SELECT id FROM chosen_releases)
     UNION ALL
-    SELECT w.id, 0, true, w.bore_id, w.mark_id, w.mark_ref, w.kind, w.pass_made, coalesce(r.verdict, ''),
+    SELECT w.id, 0, true, r.watch_id IS NULL AND EXISTS (
+            SELECT FROM conflicts_drilledalonecrossing h JOIN near n ON n.bore_id = h.bore_id
+            WHERE h.bore_id = w.bore_id AND h.mark_id = w.mark_id AND h.kind = w.kind
+                AND w.station_m BETWEEN h.from_m - n.near_m AND h.to_m + n.near_m),
+        w.bore_id, w.mark_id, w.mark_ref, w.kind, w.pass_made, coalesce(r.verdict, ''),
         w.station_m, w.gap_m, w.required_m, w.gap_m - w.required_m, w.watched_at, w.watched_by_name,
         r.from_m, r.to_m, NULL
     FROM watches w LEFT JOIN watched r ON r.watch_id = w.id
+    UNION ALL
+    SELECT h.id, 0, false, true, h.bore_id, h.mark_id, h.mark_ref, h.kind, '',
+        h.verdict_now, h.station_m, h.worst_now_m, h.required_now_m, h.worst_now_m - h.required_now_m,
+        h.drilled_at, h.drilled_by_name, h.from_m, h.to_m, NULL
+    FROM (
+        SELECT h.*,
+        {FIGURES_OF_ALONE}
+        FROM conflicts_drilledalonecrossing h LEFT JOIN conflicts_reassessment w ON w.bore_id = h.bore_id
+        WHERE h.id IN (SELECT id FROM chosen_holes)
+    ) AS h
 ),
 narrowed AS (
     SELECT x.*, coalesce(x.margin_m, '-Infinity') AS place FROM margins x
@@ -77,13 +93,14 @@ narrowed AS (
 
 # A variance for the clearance is one of the crossing's mark, kind and verdict, signed for a place within it,
 # of no worse margin and in force then, as `variance_for_clearance` has it; a release says which it rests on,
-# but for those signed before that was kept. One for the watch excuses a gap that its signer was shown.
+# but for those signed before that was kept. One for the watch excuses a gap that its signer was shown. A hole
+# as drilled is excused by what is in force now, as `variance_for_drilled` has it.
 UNDER_VARIANCE = """
 SELECT 1 FROM conflicts_variance v
 JOIN conflicts_variancesignature s ON s.variance_id = v.id
 LEFT JOIN conflicts_varianceend e ON e.variance_id = v.id
 WHERE v.bore_id = x.bore_id AND v.mark_id = x.mark_id AND v.kind = x.kind AND (
-    v.subject = 'crossing' AND v.station_m BETWEEN x.from_m AND x.to_m AND CASE
+    NOT x.is_drilled AND v.subject = 'crossing' AND v.station_m BETWEEN x.from_m AND x.to_m AND CASE
         WHEN x.excused_by IS NOT NULL THEN x.excused_by ? v.id::text
         ELSE x.at >= s.valid_from AND x.at < least(s.valid_until, e.ended_at) AND s.verdict = x.verdict
             AND x.verdict NOT IN ('clear', 'overlap')
@@ -94,13 +111,19 @@ WHERE v.bore_id = x.bore_id AND v.mark_id = x.mark_id AND v.kind = x.kind AND (
     OR x.is_measured AND v.subject = 'watch' AND v.pass_made = x.pass_made
         AND s.valid_from < least(s.valid_until, e.ended_at) AND EXISTS (
             SELECT 1 FROM jsonb_array_elements(CASE jsonb_typeof(s.faults) WHEN 'array' THEN s.faults END)
-                AS f(fault) WHERE f.fault ->> 0 = x.id::text))
+                AS f(fault) WHERE f.fault ->> 0 = x.id::text)
+    OR x.is_drilled AND NOT x.is_measured AND v.station_m BETWEEN x.from_m AND x.to_m
+        AND (v.subject = 'drilled' OR v.subject = 'crossing' AND x.verdict <> 'overlap')
+        AND x.verdict <> 'clear' AND s.verdict = x.verdict
+        AND now() >= s.valid_from AND now() < least(s.valid_until, e.ended_at) AND coalesce(
+            x.margin_m >= s.worst_case_m - s.required_m - 1e-6,
+            x.margin_m IS NULL AND s.worst_case_m IS NULL AND x.required_m <= s.required_m + 1e-6))
 """
 
 ROWS = f"""
-SELECT x.id, x.ordinal, x.is_measured, x.mark_ref, x.kind, x.pass_made, x.verdict, x.station_m, x.left_m,
-    x.required_m, x.margin_m, x.at, x.person, EXISTS ({UNDER_VARIANCE}), b.id, b.name, j.name, j.time_zone,
-    j.show_units
+SELECT x.id, x.ordinal, x.is_measured, x.is_drilled, x.mark_ref, x.kind, x.pass_made, x.verdict, x.station_m,
+    x.left_m, x.required_m, x.margin_m, x.at, x.person, EXISTS ({UNDER_VARIANCE}), b.id, b.name, j.name,
+    j.time_zone, j.show_units
 FROM ({{listed}}) AS x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
 ORDER BY {{order}}
 """  # noqa: S608 - constants
@@ -116,13 +139,14 @@ ORDER BY x.place, x.at, x.id, x.ordinal LIMIT %(most)s
 
 # Of each stretch of time and each kind the least, and the greatest of the others; where there are few, all.
 PLOTTED = """
-SELECT p.at, p.margin_m, p.is_measured, b.name, p.mark_ref, j.time_zone, j.show_units,
+SELECT p.at, p.margin_m, p.is_measured, p.is_drilled, b.name, p.mark_ref, j.time_zone, j.show_units,
     CASE WHEN p.total > 2 * %(columns)s THEN p.greatest_m ELSE p.margin_m END, p.total
 FROM (
     SELECT x.*, count(*) OVER () AS total,
-        max(x.margin_m) OVER (PARTITION BY x.is_measured, x.stretch) AS greatest_m,
+        max(x.margin_m) OVER (PARTITION BY x.is_measured, x.is_drilled, x.stretch) AS greatest_m,
         row_number() OVER (
-            PARTITION BY x.is_measured, x.stretch ORDER BY x.margin_m, x.at, x.id, x.ordinal) AS rank
+            PARTITION BY x.is_measured, x.is_drilled, x.stretch
+            ORDER BY x.margin_m, x.at, x.id, x.ordinal) AS rank
     FROM (
         SELECT n.*, width_bucket(
             extract(epoch FROM n.at)::float8, span.first, span.last + 1, %(columns)s) AS stretch
@@ -134,25 +158,30 @@ FROM (
     ) AS x
 ) AS p JOIN conflicts_bore b ON b.id = p.bore_id JOIN locates_job j ON j.id = b.job_id
 WHERE p.rank = 1 OR p.total <= 2 * %(columns)s
-ORDER BY p.at, p.is_measured, b.name, p.mark_ref, p.margin_m
+ORDER BY p.at, p.is_measured, p.is_drilled, b.name, p.mark_ref, p.margin_m
 """
 
 LEAST_ROWS = ROWS.format(listed=LEAST_FIRST, order="x.place, x.at, x.id, x.ordinal")
 
 FIGURES = """
-SELECT x.is_measured, count(*), count(x.margin_m), min(x.margin_m),
+SELECT CASE WHEN x.is_measured THEN 'watches' WHEN x.is_drilled THEN 'holes' ELSE 'releases' END,
+    count(*), count(x.margin_m), min(x.margin_m),
     percentile_cont(0.5) WITHIN GROUP (ORDER BY x.margin_m), count(*) FILTER (WHERE x.margin_m < 0)
-FROM narrowed x GROUP BY x.is_measured
+FROM narrowed x GROUP BY 1
 """
 
 
 @dataclass(frozen=True)
 class MarginRow:
-    """One margin: what was left when a release was signed, or on a watch, less what is required."""
+    """One margin: what was left when a release was signed, on a watch, or as drilled, less what is required.
+
+    ``is_drilled`` is of a line that the drilled hole alone meets.
+    """
 
     id: UUID
     ordinal: int
     is_measured: bool
+    is_drilled: bool
     mark_ref: str
     kind: str
     pass_made: str
@@ -184,6 +213,7 @@ class PlottedMargin:
     at: datetime
     margin_m: float
     is_measured: bool
+    is_drilled: bool
     bore_name: str
     mark_ref: str
     time_zone: str
@@ -207,16 +237,16 @@ def plotted_margins(filters: AuditFilters, columns: int) -> tuple[list[PlottedMa
     return [PlottedMargin(*one[:-1]) for one in found], found[0][-1] if found else 0
 
 
-def margin_figures(filters: AuditFilters) -> tuple[MarginFigures, MarginFigures]:
-    """Figures of worst cases at signing, and of gaps measured on watches."""
-    found = {is_measured: MarginFigures(*rest) for is_measured, *rest in _asked(filters, FIGURES, {})}
-    return found.get(False, MarginFigures()), found.get(True, MarginFigures())
+def margin_figures(filters: AuditFilters) -> EveryMargin:
+    """Figures of all margins, by what they are of."""
+    return EveryMargin(**{name: MarginFigures(*rest) for name, *rest in _asked(filters, FIGURES, {})})
 
 
 def _asked(filters: AuditFilters, question: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
     releases, release_values = chosen_sql(all_releases(filters), "release")
     watches, watch_values = chosen_sql(all_watches(filters), "watch")
+    holes, hole_values = chosen_sql(all_drilled_alone(filters), "hole")
     # Only names of tables and columns are put in; every value goes as a parameter.
-    sql = MARGINS.replace("{releases}", releases).replace("{watches}", watches) + question
+    chosen = MARGINS.replace("{releases}", releases).replace("{watches}", watches).replace("{holes}", holes)
     asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **release_values, **watch_values}
-    return rows_uncompiled(sql, {**asked, **values})
+    return rows_uncompiled(chosen + question, {**asked, **hole_values, **values})

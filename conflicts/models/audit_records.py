@@ -30,6 +30,7 @@ from conflicts.models.audit_filters import (
 )
 from conflicts.models.crossing_watch import CrossingWatch
 from conflicts.models.damage_report import DamageReport
+from conflicts.models.drilled_alone_crossing import DrilledAloneCrossing
 from conflicts.models.release import Release
 from conflicts.models.variance import Variance
 from locates.models import Job, Mark, RecordEvent, TestHole
@@ -83,6 +84,14 @@ def all_watches(filters: AuditFilters) -> QuerySet[CrossingWatch]:
         seen=True,
     )
     return within_days(found, filters, "watched_at")
+
+
+def all_drilled_alone(filters: AuditFilters) -> QuerySet[DrilledAloneCrossing]:
+    """Crossings of drilled holes alone, narrowed by all but what is said of single crossings."""
+    found = DrilledAloneCrossing.objects.filter(
+        of_company(filters, "bore__job"), of_bore(filters, "bore"), by_person(filters, "drilled_by_name")
+    )
+    return within_days(found, filters, "drilled_at")
 
 
 def variances(filters: AuditFilters) -> QuerySet[Variance]:

@@ -25,7 +25,7 @@ last_watches AS (
         WHERE h.bore_id = c.bore_id AND h.kind = x.pass_made AND u.id IS NULL AND h.made_at > x.watched_at
             AND coalesce(h.from_station_m <= c.to_m, true) AND coalesce(h.to_station_m >= c.from_m, true)
     ) AND NOT EXISTS (
-        SELECT FROM {PULLED_BACK} WHERE p.bore_id = c.bore_id AND p.from_m <= c.reach_to_m
+        SELECT FROM {PULLED_BACK} WHERE p.bore_id = c.bore_id AND c.leg = '' AND p.from_m <= c.reach_to_m
             AND coalesce(x.watched_at <= p.anew_from, true)
     )
 ),
@@ -45,7 +45,10 @@ missing AS (
     SELECT c.key, array_agg(needed.pass_made ORDER BY needed.place) AS passes
     FROM crossings c JOIN conflicts_bore b ON b.id = c.bore_id
     JOIN (VALUES (1, 'pilot'), (2, 'reaming'), (3, 'pullback')) AS needed(place, pass_made)
-        ON CASE WHEN c.passes IS NULL
+        ON CASE WHEN c.leg <> '' AND needed.pass_made <> 'pilot'
+            -- No later pass goes where the pilot was pulled back, unless somebody saw one there.
+            AND NOT EXISTS (SELECT FROM watched l WHERE l.key = c.key AND l.pass_made <> 'pilot') THEN false
+        WHEN c.passes IS NULL
             -- A hole that is not reamed has no such pass; of an unknown pilot it is taken to have one, and
             -- one that a release was signed for to be reamed has it.
             THEN needed.pass_made <> 'reaming' OR b.pilot_diameter_m IS DISTINCT FROM b.final_diameter_m
@@ -67,7 +70,7 @@ missing AS (
     GROUP BY c.key
 )
 SELECT b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.verdict, c.release_id, x.passes,
-    e.signed_by_name, b.name, j.name, j.time_zone, j.show_units, o.closed_at, o.closed_by_name
+    c.is_drilled, e.signed_by_name, b.name, j.name, j.time_zone, j.show_units, o.closed_at, o.closed_by_name
 FROM missing x JOIN crossings c ON c.key = x.key
 JOIN conflicts_bore b ON b.id = c.bore_id JOIN locates_job j ON j.id = b.job_id
 LEFT JOIN conflicts_closeout o ON o.bore_id = b.id LEFT JOIN excused e ON e.key = c.key
@@ -97,6 +100,7 @@ class UnwatchedCrossing:
     verdict: str
     release_id: UUID | None
     missing_passes: list[str]
+    is_drilled: bool
     excused_by: str | None
     bore_name: str
     job_name: str

@@ -7,6 +7,7 @@ from django.db import connection, models, transaction
 from django.db.models.functions import Now
 
 from conflicts.models.bore import Bore
+from conflicts.models.drilled_rod import DrilledRod
 
 MOST_ATTEMPTS = 3
 """A bore that ends its worker, or meets a fault, this often is given up until a record changes."""
@@ -86,8 +87,15 @@ class ReassessmentQuerySet(models.QuerySet["Reassessment"]):
         return _ids(NEW_ONES, [bore_ids]) if bore_ids else []
 
     def queue_never_assessed(self, most: int) -> list[int]:
-        """Queue bores of which nothing is stored and nothing is here; gives the ids of the rows."""
-        forgotten = Bore.objects.filter(assessment__isnull=True, reassessment__isnull=True)
+        """Queue bores of which nothing is stored and nothing is here; gives the ids of the rows.
+
+        So of one with a rod of which nobody computed yet what its hole meets.
+        """
+        rods = DrilledRod.objects.filter(bore=models.OuterRef("pk"))
+        missing = models.Q(assessment__isnull=True) | models.Q(
+            models.Exists(rods), assessment__drilled_digest=""
+        )
+        forgotten = Bore.objects.filter(missing, reassessment__isnull=True)
         return self.queue_new(list(forgotten.order_by("pk").values_list("pk", flat=True)[:most]))
 
     def call_out_forgotten(self, most: int) -> list[int]:

@@ -307,7 +307,8 @@ def test_every_pass_of_every_crossing_of_the_finished_job_was_watched_with_more_
     chosen = AuditFilters(finished.organisation_id)
     assert CrossingWatch.objects.filter(bore__job=finished).count() == 18
     assert unwatched(chosen, None, 9) == []
-    at_signing, on_watches = margin_figures(chosen)
+    found = margin_figures(chosen)
+    at_signing, on_watches = found.releases, found.watches
     assert (at_signing.count, on_watches.count) == (6, 18)
     assert min(at_signing.least_m, on_watches.least_m) > 0.0
 

@@ -25,7 +25,7 @@ RECORDS = {
         "linework",
         "vectorimport",
     ],
-    "conflicts": ["bore", "pit", "assessment", "crossing"],
+    "conflicts": ["bore", "pit", "assessment", "crossing", "drilledalonecrossing"],
 }
 WRITTEN = {
     COORDINATOR: {

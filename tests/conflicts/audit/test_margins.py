@@ -42,7 +42,8 @@ def test_an_unknown_margin_stands_before_the_least_and_is_not_counted_as_known()
     release(bore, [crossing("G-1", worst_m=None, verdict="unexposed"), crossing("W-1", worst_m=0.1)])
     assert [row.margin_m for row in listed(bore.job)] == [None, pytest.approx(-0.2)]
     filters = AuditFilters(bore.job.organisation_id)
-    at_signing, on_watches = margin_figures(filters)
+    found = margin_figures(filters)
+    at_signing, on_watches = found.releases, found.watches
     assert (at_signing.count, at_signing.known, at_signing.short) == (2, 1, 1)
     assert (on_watches.count, on_watches.least_m) == (0, None)
     assert [row.margin_m for row in plotted_margins(filters, 9)[0]] == [pytest.approx(-0.2)]
@@ -178,7 +179,7 @@ def test_the_figures_are_the_least_the_median_and_what_is_short():
     bore, _ = bore_with_mark()
     margins = (0.4, -0.1, 0.2)
     release(bore, [crossing(f"W-{at}", worst_m=0.3 + one) for at, one in enumerate(margins)])
-    figures, _ = margin_figures(AuditFilters(bore.job.organisation_id))
+    figures = margin_figures(AuditFilters(bore.job.organisation_id)).releases
     assert (figures.count, figures.known, figures.short) == (3, 3, 1)
     assert (figures.least_m, figures.median_m) == (pytest.approx(-0.1), pytest.approx(0.2))
 
@@ -251,4 +252,4 @@ def test_nothing_of_another_company_is_listed_or_counted_and_nobody_without_one_
     watch(bore, mark)
     for other in (OrganisationFactory().pk, Subquery(Organisation.objects.none().values("pk"))):
         assert least_margins(AuditFilters(other), None, 9) == []
-        assert {figures.count for figures in margin_figures(AuditFilters(other))} == {0}
+        assert margin_figures(AuditFilters(other)).count == 0

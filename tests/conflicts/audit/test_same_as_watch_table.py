@@ -45,9 +45,6 @@ def tabled(bore):
     table = watch_table(state.assessed, bore.pilot_diameter_m)
     missing = {}
     for row in table.rows:
-        if row.lies.is_drilled:
-            # The audit is of what was planned and released.
-            continue
         unseen = [
             one.pass_made
             for one in row.passes
@@ -182,6 +179,60 @@ def test_what_was_watched_before_a_pass_or_the_hole_was_made_anew_is_missing_in_
     drill_and_watch(bore, draw)
     store_assessment(bore.pk)
     missing, _ = tabled(bore)
+    assert audited(bore) == missing
+
+
+def drill_off_plan(bore, draw):
+    """Rods past lines beside the plan, some pulled back and drilled along it, with watches between them."""
+    at, after = timezone.now() - timedelta(hours=5), None
+    aside_m = draw.choice([5.0, 8.0])
+    for number in range(1, 5):
+        at += timedelta(minutes=5)
+        off_m = -aside_m if number > 1 else 0.0
+        longitude, latitude = factories.point(20.0 * number, off_m).coords
+        after = factories.DrilledRodFactory(
+            bore=bore, after=after, length_m=20.0, depth_m=2.0, logged_at=at,
+            dot_longitude_deg=longitude, dot_latitude_deg=latitude,
+        )  # fmt: skip
+    store_assessment(bore.pk)
+    watch_drilled(bore, draw, at)
+    if draw.random() < 0.6:
+        at += timedelta(minutes=5)
+        first = bore.drilled_rods.get(number=draw.choice([2, 3]))
+        factories.RodWithdrawalFactory(rod=first, kind="pull_back", withdrawn_at=at)
+        head = first.after
+        for _ in range(2):
+            at += timedelta(minutes=5)
+            head = factories.DrilledRodFactory(
+                bore=bore, after=head, length_m=20.0, depth_m=2.0, logged_at=at
+            )
+        store_assessment(bore.pk)
+        watch_drilled(bore, draw, at)
+    return at
+
+
+def watch_drilled(bore, draw, at):
+    """Watches on some of the lines that the hole alone meets."""
+    for place in bore.drilled_alone.select_related("mark"):
+        for passed in ALL_PASSES:
+            if draw.random() < 0.4:
+                station_m = place.station_m + draw.choice([0.0, 0.8])
+                shown = {"kind": place.kind, "station_m": station_m, "gap_m": 0.6}
+                watch(bore, place.mark, passed=passed, at=at + timedelta(minutes=1), **shown)
+
+
+@pytest.mark.parametrize("seed", range(40, 52))
+def test_what_the_drilled_hole_alone_meets_is_missing_in_both(seed):
+    draw = Random(seed)  # noqa: S311 - places, not secrets
+    bore = bore_of_lines()
+    [gas, *_] = Mark.objects.filter(job=bore.job)
+    for east in (30.0, 52.0, 70.0):
+        ends = ((east, -12.0), (east, draw.choice([-2.6, -4.0])))
+        factories.MarkFactory(job=bore.job, operator=gas.operator, geometry=factories.line(*ends))
+    drill_off_plan(bore, draw)
+    store_assessment(bore.pk)
+    missing, _ = tabled(bore)
+    assert bore.drilled_alone.exists()
     assert audited(bore) == missing
 
 

@@ -26,6 +26,7 @@ FACTORIES = {
     "route_joint": factories.RouteJointFactory,
     "assessment": factories.AssessmentFactory,
     "crossing": factories.CrossingFactory,
+    "drilled_alone": factories.DrilledAloneCrossingFactory,
 }
 NO_PROFILE = {"profile_by": "", "profile_stations_m": [], "profile_values_m": []}
 NO_RODS = {
@@ -115,6 +116,7 @@ REFUSED = [
     ("route_joint_how_known", "route_joint", {"how": "magic"}),
     ("route_joint_of_two_bores", "route_joint", {"second_bore": F("first_bore")}),
     ("assessment_inputs_digest_sound", "assessment", {"inputs_digest": "0123"}),
+    ("assessment_drilled_digest_sound", "assessment", {"drilled_digest": "0123"}),
     ("assessment_length_m_positive", "assessment", {"length_m": 0.0}),
     ("crossing_inputs_digest_sound", "crossing", {"inputs_digest": "X" * 64}),
     ("crossing_mark_ref_written", "crossing", {"mark_ref": ""}),
@@ -140,6 +142,19 @@ REFUSED = [
     ("crossing_clear_is_known", "crossing", {"exposed": False}),
     ("crossing_clear_is_known", "crossing", {"worst_case_m": None}),
     ("crossing_clear_is_known", "crossing", {"required_m": None}),
+    ("drilled_alone_mark_ref_written", "drilled_alone", {"mark_ref": ""}),
+    ("drilled_alone_operator_written", "drilled_alone", {"operator": ""}),
+    ("drilled_alone_drilled_by_name_written", "drilled_alone", {"drilled_by_name": " "}),
+    ("drilled_alone_facility_type_known", "drilled_alone", {"facility_type": "pneumatic"}),
+    ("drilled_alone_kind_known", "drilled_alone", {"kind": "near"}),
+    ("drilled_alone_verdict_known", "drilled_alone", {"verdict": ""}),
+    ("drilled_alone_from_m_not_negative", "drilled_alone", {"from_m": -0.1}),
+    ("drilled_alone_to_m_not_negative", "drilled_alone", {"to_m": inf}),
+    ("drilled_alone_station_m_not_negative", "drilled_alone", {"station_m": -0.1}),
+    ("drilled_alone_required_m_not_negative", "drilled_alone", {"required_m": -0.1}),
+    ("drilled_alone_worst_case_m_finite", "drilled_alone", {"worst_case_m": nan}),
+    ("drilled_alone_from_m_not_after_to_m", "drilled_alone", {"from_m": 72.0}),
+    ("drilled_alone_clear_is_known", "drilled_alone", {"verdict": "clear", "worst_case_m": None}),
 ]
 
 # Constraint, record, what its double shares with it.
@@ -149,6 +164,7 @@ DOUBLED = [
     ("route_joint_once", "route_joint", ("first_bore", "first_end", "second_bore", "second_end")),
     ("conflicts_assessment_bore_id_key", "assessment", ("bore",)),
     ("crossing_sequence_once", "crossing", ("assessment", "sequence")),
+    ("drilled_alone_sequence_once", "drilled_alone", ("assessment", "sequence")),
 ]
 
 

@@ -6,7 +6,7 @@ from conflicts.models import Reassessment
 from conflicts.models.reassessment import LOCK_SPACE
 from conflicts.reassess import MOST_A_SWEEP, queue_job, sweep
 from tests.database_sessions import held_advisory_lock
-from tests.factories import AssessmentFactory, BoreFactory
+from tests.factories import AssessmentFactory, BoreFactory, DrilledRodFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -63,6 +63,12 @@ def test_a_bore_that_was_never_assessed_is_queued(bore, messages):
 def test_a_bore_with_figures_is_not_queued_by_the_sweep(db):
     AssessmentFactory()
     assert sweep() == 0
+
+
+@pytest.mark.parametrize(("digest", "queued"), [("", 1), ("a" * 64, 0)])
+def test_a_bore_with_a_rod_of_which_nobody_computed_what_its_hole_meets_is_queued(db, digest, queued):
+    DrilledRodFactory(bore=AssessmentFactory(drilled_digest=digest).bore)
+    assert sweep() == queued
 
 
 def test_a_sweep_takes_a_bounded_number_of_rows_those_called_least_lately_first(bore):

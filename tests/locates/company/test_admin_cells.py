@@ -19,6 +19,7 @@ ONLY_LOOKED_AT = {
     "locates.membership": "whoever keeps the accounts says who belongs where",
     "conflicts.assessment": "computed",
     "conflicts.crossing": "computed",
+    "conflicts.drilledalonecrossing": "computed",
     "conflicts.reassessment": "computed",
 }
 """Kind of record to why nobody in a role writes it in the admin, whatever may be written elsewhere."""
