@@ -13,8 +13,7 @@ from conflicts.engine.frame import FloatArray, chainages_m
 from conflicts.engine.path import Ground, Rods, path_of_rods
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_conflict import smallest_conflict
-from conflicts.engine.profile_limits import Range
-from conflicts.engine.profile_search import Search, in_any_time, margin_bound_m, search_profile
+from conflicts.engine.profile_search import in_any_time
 from conflicts.gather_plan import ToPlan, gather_to_plan
 from conflicts.head_start import HeadStart, as_located, demands_from_head, head_start
 from conflicts.inputs import BoreInputs, JobInput, RigInput
@@ -22,12 +21,11 @@ from conflicts.planned_profile import PlannedProfile
 from conflicts.profile_check import profile_faults
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, ProfileWishes, demands_of
 from conflicts.profile_relax import Relaxation, relaxations
+from conflicts.profile_stretches import bound_m, search_stretch
 from conflicts.scene import Scene, lay_out
 
 # How far behind the recorded entry lines are read: as far as the rig may be moved back, and a stretch of it.
 BEHIND_M = 2.0 * FARTHEST_BACK_M
-# How often the stretch that must be covered is taken from the profile found before.
-COVER_ROUNDS = 3
 
 
 def read_to_plan(bore_id: UUID) -> ToPlan:
@@ -80,10 +78,11 @@ def find_profile(
         located_job = as_located(planned, head)
         located = replace(data.carried_back, job=located_job)
         demands = demands_from_head(planned, lay_out(located), data.behind_m, wishes, head)
-    demands, search = _searched(demands, keep_time)
+    whole = demands
+    demands, search = search_stretch(whole, keep_time)
     ground = demands.limits.ground
     if search.found is None:
-        relaxed, is_cut_short = _relaxed(demands, keep_time)
+        relaxed, is_cut_short = _relaxed(whole, keep_time)
         return PlannedProfile(
             inputs=data.recorded,
             demands=demands,
@@ -99,8 +98,8 @@ def find_profile(
     given = measured_profile(data, carried_back, rods, head, located_job)
     # From the bit the errors searched with are those of the head, and a bound would be one on other margins.
     asks = with_bound and head is None
-    bound_m = margin_bound_m(demands.limits, demands.obstacles, search.found.margin_m) if asks else None
-    return replace(given, demands=demands, no_margin_above_m=bound_m)
+    out_of_reach_m = bound_m(whole, search.found.margin_m) if asks else None
+    return replace(given, demands=demands, no_margin_above_m=out_of_reach_m)
 
 
 def _with_rig(recorded: BoreInputs, rig: RigInput) -> BoreInputs:
@@ -183,34 +182,6 @@ def _relaxed(demands: Demands, keep_time: Callable[[], None]) -> tuple[tuple[Rel
     except OutOfTimeError:
         return tuple(found), True
     return tuple(found), False
-
-
-def _searched(demands: Demands, keep_time: Callable[[], None]) -> tuple[Demands, Search]:
-    """The search, its cover asked wherever the profile found lies between having it first and last."""
-    for _ in range(COVER_ROUNDS):
-        search = search_profile(demands.limits, demands.obstacles, keep_time)
-        if search.found is None:
-            break
-        covered = _covered(demands, search.found.rods)
-        if covered == demands.limits.covered_m:
-            break
-        demands = replace(demands, limits=replace(demands.limits, covered_m=covered))
-    return demands, search
-
-
-def _covered(demands: Demands, rods: RodProfile) -> Range:
-    """The stretch to be covered, widened where a profile had the cover before or after and lost it again."""
-    limits = demands.limits
-    stations = np.arange(rods.entry_station_m, limits.length_m, 0.1)
-    cover_m = limits.ground.at(stations) - rods.at(stations).elevations_m - limits.hole_radius_m
-    has_it = cover_m >= limits.minimum_cover_m - 1e-3
-    reached = np.flatnonzero(has_it)
-    if len(reached) == 0 or has_it[reached[0] : reached[-1] + 1].all():
-        return limits.covered_m
-    return Range(
-        min(limits.covered_m.least, float(stations[reached[0]])),
-        max(limits.covered_m.greatest, float(stations[reached[-1]])),
-    )
 
 
 def drawn(carried_back: Scene, behind_m: float, rods: RodProfile) -> Scene:

@@ -171,7 +171,8 @@ def demands_from_head(
         covered_m=Range(covered_m, max(covered_m, limits.covered_m.greatest)),
         plan_bends=(*_turned_back(recorded, head, limits), *bends),
     )
-    return Demands(limits, _ahead_of(demands, bit.station_m), begins_at_bit=True)
+    lines = tuple(one.begun_in(HERE) for one in _ahead_of(demands, bit.station_m))
+    return Demands(limits, lines, begins_at_bit=True)
 
 
 def _covered_from_m(limits: ProfileLimits, head: HeadStart) -> float:

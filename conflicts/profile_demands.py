@@ -4,10 +4,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from conflicts.crossings import find_crossings
+from conflicts.crossings import FoundCrossing, find_crossings
 from conflicts.engine.clearance import Allowances
 from conflicts.engine.errors import SearchError
 from conflicts.engine.frame import FloatArray, chainages_m
+from conflicts.engine.meeting import plan_meeting
 from conflicts.engine.path import Ground
 from conflicts.engine.profile_limits import ENOUGH_MARGIN_M, FAR_M, Obstacle, ProfileLimits, Range
 from conflicts.engine.profile_lines import BLOCKED_M, KeptAway, UnknownDepth, error_terms, without_gaps
@@ -25,6 +26,8 @@ LONGEST_RUN_RATIO = 1.0 / 3.0
 
 # The farthest that the rig can be put behind the recorded entry, m.
 FARTHEST_BACK_M = 30.0
+# Places nearer than this are one, m.
+SAME_PLACE_M = 1e-6
 # The rig at the recorded entry.
 HERE = Range(0.0, 0.0)
 
@@ -77,6 +80,11 @@ class LineAhead:
         Of the crossing point and the extent; 0 is the recorded entry.
     required_m : float
     depth_is_known : bool
+    last_met_m : float or None
+        Where the centre lines meet in plan for the last time: a bore that begins past it lies alongside. None
+        where they do not meet.
+    as_crossing_m, as_alongside_m : float
+        What is required in the one case and in the other.
     """
 
     obstacle: Obstacle
@@ -87,11 +95,27 @@ class LineAhead:
     to_m: float
     required_m: float
     depth_is_known: bool
+    last_met_m: float | None
+    as_crossing_m: float
+    as_alongside_m: float
 
     @property
     def name(self) -> str:
         """What people call it."""
         return line_name(self.mark.operator, self.mark.ref)
+
+    def begun_in(self, stretch: Range) -> "LineAhead":
+        """The same for a bore that begins in a stretch, all before the last meeting or all past it."""
+        is_met = self.last_met_m is not None and self.last_met_m >= stretch.greatest - SAME_PLACE_M
+        required_m = self.as_crossing_m if is_met else self.as_alongside_m
+        obstacle = self.obstacle
+        if isinstance(obstacle, KeptAway):
+            obstacle = replace(obstacle, required_m=required_m)
+        elif isinstance(obstacle, UnknownDepth) and obstacle.down_to_m < BLOCKED_M:
+            down_to_m = obstacle.down_to_m + required_m - self.required_m
+            obstacle = replace(obstacle, down_to_m=down_to_m)
+        kind = "crossing" if is_met else "alongside"
+        return replace(self, obstacle=obstacle, kind=kind, required_m=required_m)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,6 +134,17 @@ class Demands:
     def obstacles(self) -> list[Obstacle]:
         """What the search keeps away from."""
         return [one.obstacle for one in self.lines]
+
+    def begun_in(self, stretch: Range) -> "Demands":
+        """The same with the rig in another stretch, within which no line's last meeting lies."""
+        limits = self.limits
+        moved_m = stretch.greatest - limits.entry_station_m.greatest
+        covered = Range(limits.covered_m.least + moved_m, limits.covered_m.greatest)
+        return replace(
+            self,
+            limits=replace(limits, entry_station_m=stretch, covered_m=covered),
+            lines=tuple(one.begun_in(stretch) for one in self.lines),
+        )
 
     def without(self, mark_id: str) -> "Demands":
         """The same but for one line."""
@@ -238,14 +273,12 @@ def _lines_ahead(
     """Every line in whose tolerance zone, or so much farther, the alignment comes, by station."""
     job, found = scene.inputs.job, []
     for crossing in find_crossings(scene, farther_m=farther_m):
-        figures, mark = crossing.clearance, crossing.mark
-        required_m = crossing.required_m
-        if figures.from_m - behind_m < wishes.rig_station_m.greatest:
-            # Where the rig stands decides whether it is a crossing: the larger figure counts.
-            required_m = max(
-                asked_separation(job.requirements, mark.operator, mark.facility_type, kind).required_m
-                for kind in ("crossing", "alongside")
-            )
+        figures, mark, required_m = crossing.clearance, crossing.mark, crossing.required_m
+        as_crossing_m, as_alongside_m = (
+            asked_separation(job.requirements, mark.operator, mark.facility_type, kind).required_m
+            for kind in ("crossing", "alongside")
+        )
+        met_m = _last_met_m(scene, crossing)
         low, high = figures.from_m - behind_m, figures.to_m - behind_m
         whole = _obstacle(scene, crossing.line, ground, (low, high), behind_m, required_m, wishes)
         for first, last in without_gaps(whole):
@@ -259,9 +292,27 @@ def _lines_ahead(
                     to_m=last,
                     required_m=required_m,
                     depth_is_known=crossing.line.line.depth_is_known,
+                    last_met_m=None if met_m is None else met_m - behind_m,
+                    as_crossing_m=as_crossing_m,
+                    as_alongside_m=as_alongside_m,
                 )
             )
     return tuple(found)
+
+
+def _last_met_m(scene: Scene, crossing: FoundCrossing) -> float | None:
+    """The last station at which the centre lines meet in plan, to a micrometre; None where they do not."""
+    figures = crossing.clearance
+    if figures.kind != "crossing":
+        return None
+    met_m, past_m = figures.station_m, figures.to_m
+    while past_m - met_m > SAME_PLACE_M:
+        middle_m = 0.5 * (met_m + past_m)
+        is_met = plan_meeting(
+            scene.path.stations_m, scene.path.points_m, crossing.line.line.points_m, middle_m, figures.to_m
+        )[0]
+        met_m, past_m = (middle_m, past_m) if is_met else (met_m, middle_m)
+    return met_m
 
 
 def _obstacle(

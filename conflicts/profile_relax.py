@@ -6,11 +6,14 @@ from enum import StrEnum
 
 from conflicts.engine.profile_limits import Range
 from conflicts.engine.profile_lines import BLOCKED_M, UnknownDepth
-from conflicts.engine.profile_search import in_any_time, search_profile
+from conflicts.engine.profile_search import in_any_time
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, LineAhead
+from conflicts.profile_stretches import is_possible
 
 # To what the rig's move back is told, m.
 BACK_STEP_M = 0.1
+# So far from the edge of a zone a place is past it, m.
+EDGE_M = 1e-3
 # How much narrower a bend is tried, and to what part of its radius it is told.
 NARROWEST_RATIO = 0.4
 BEND_STEP_RATIO = 0.005
@@ -66,21 +69,19 @@ def relaxations(demands: Demands, keep_time: Callable[[], None] = in_any_time) -
     but all unknown ones together are, they are told as one.
     """
 
-    def is_possible(one: Demands) -> bool:
-        return search_profile(one.limits, one.obstacles, keep_time).found is not None
+    def is_enough(one: Demands) -> bool:
+        return is_possible(one, keep_time)
 
     if any(_blocks(one) for one in demands.lines):
-        yield from _exposed(demands, is_possible)
+        yield from _exposed(demands, is_enough)
         return
-    back_m = None
-    if not demands.begins_at_bit:
-        back_m = _least(lambda far: is_possible(_rig_back(demands, far)), 0.0, FARTHEST_BACK_M, BACK_STEP_M)
+    back_m = None if demands.begins_at_bit else _rig_back_m(demands, is_enough)
     if back_m is not None:
         yield Relaxation(Relaxed.RIG_BACK, back_m=back_m)
-    yield from _exposed(demands, is_possible)
+    yield from _exposed(demands, is_enough)
     radius_m = demands.limits.bend_radius_m
     narrower = _least(
-        lambda part: is_possible(_bent(demands, 1.0 - part)), 0.0, 1.0 - NARROWEST_RATIO, BEND_STEP_RATIO
+        lambda part: is_enough(_bent(demands, 1.0 - part)), 0.0, 1.0 - NARROWEST_RATIO, BEND_STEP_RATIO
     )
     if narrower is not None:
         yield Relaxation(Relaxed.MORE_PITCH, bend_radius_m=radius_m * (1.0 - narrower))
@@ -91,12 +92,27 @@ def _blocks(line: LineAhead) -> bool:
     return isinstance(line.obstacle, UnknownDepth) and line.obstacle.down_to_m >= BLOCKED_M
 
 
-def _rig_back(demands: Demands, far_m: float) -> Demands:
-    """The same with the rig so much farther back."""
-    limits = demands.limits
-    at = limits.entry_station_m.least - far_m
-    covered = Range(limits.covered_m.least - far_m, limits.covered_m.greatest)
-    return replace(demands, limits=replace(limits, entry_station_m=Range(at, at), covered_m=covered))
+def _rig_back_m(demands: Demands, is_enough: Callable[[Demands], bool]) -> float | None:
+    """How far the rig moves back at least, from the rearmost place that it may have; None where none helps.
+
+    Between the zones of the lines behind, and within each, a place farther back is taken to be no worse; past
+    the edge of a zone everything may be otherwise, so each stretch between two edges is looked at for itself.
+    """
+    rear_m = demands.limits.entry_station_m.least
+    edges_m = {rear_m - edge for one in demands.lines for edge in (one.from_m, one.to_m)}
+    inner = sorted(one for one in edges_m if 0.0 < one < FARTHEST_BACK_M)
+    near_m = 0.0
+    for far_m in (*inner, FARTHEST_BACK_M):
+        back_m = _least(
+            lambda far: is_enough(demands.begun_in(Range(rear_m - far, rear_m - far))),
+            near_m,
+            max(near_m, far_m - EDGE_M),
+            BACK_STEP_M,
+        )
+        if back_m is not None:
+            return back_m
+        near_m = far_m
+    return None
 
 
 def _bent(demands: Demands, ratio: float) -> Demands:
@@ -121,12 +137,12 @@ def _least(is_enough: Callable[[float], bool], nothing: float, most: float, step
     return high
 
 
-def _exposed(demands: Demands, is_possible: Callable[[Demands], bool]) -> Iterator[Relaxation]:
+def _exposed(demands: Demands, is_possible_without: Callable[[Demands], bool]) -> Iterator[Relaxation]:
     """Each line of unknown depth without which a profile is found, or all of them where no one is enough."""
     unknown = {one.mark.mark_id: one for one in demands.lines if not one.depth_is_known}
     is_enough = False
     for mark_id, line in unknown.items():
-        if is_possible(demands.without(mark_id)):
+        if is_possible_without(demands.without(mark_id)):
             is_enough = True
             yield Relaxation(Relaxed.EXPOSE, lines=(line,))
     if is_enough or len(unknown) < 2:
@@ -134,5 +150,5 @@ def _exposed(demands: Demands, is_possible: Callable[[Demands], bool]) -> Iterat
     without = demands
     for mark_id in unknown:
         without = without.without(mark_id)
-    if is_possible(without):
+    if is_possible_without(without):
         yield Relaxation(Relaxed.EXPOSE, lines=tuple(unknown.values()))

@@ -49,7 +49,9 @@ def relaxation_sentence(demands: Demands, relaxation: Relaxation, show_units: st
     """
     if relaxation.kind is Relaxed.RIG_BACK:
         far = format_length(relaxation.back_m, show_units, "up")
-        return f"Move the rig back {far}, in line with the first stretch of the alignment."
+        stretch = demands.limits.entry_station_m
+        rearmost = "" if stretch.least == stretch.greatest else " from the rearmost place that it may have"
+        return f"Move the rig back {far}{rearmost}, in line with the first stretch of the alignment."
     if relaxation.kind is Relaxed.MORE_PITCH and relaxation.bend_radius_m is not None:
         limits = demands.limits
         radius_m = relaxation.bend_radius_m / (1.0 + WIDER_RATIO)

@@ -26,6 +26,8 @@ DECIDING_M = 2e-2
 STRETCHES = (1.0, 1.06, 1.12)
 # Where the rig may stand anywhere in a stretch, so many places of it are tried at most, evenly.
 MOST_PLACES = 7
+# So far past an obstacle nothing of it is met, m.
+PAST_OBSTACLE_M = 1e-6
 # Margins nearer than this are the same, and the shorter profile is the better one, m.
 AS_GOOD_M = 1e-3
 # A profile is refined from a second beginning where ways have more margin by this, m.
@@ -88,7 +90,7 @@ def search_profile(
     nearest: Measured | None = None
     if limits.too_sharp is None:
         told_at = telling(limits, obstacles)
-        for place in _places_m(limits):
+        for place in _places_m(limits, obstacles):
             keep_time()
             best = _AtPlace(limits, obstacles, told_at, place).best(keep_time)
             if best is not None and (nearest is None or is_better(best, nearest, limits.enough_margin_m)):
@@ -137,11 +139,17 @@ def is_better(one: Measured, other: Measured, enough_m: float) -> bool:
     return one.rods.length_m < other.rods.length_m
 
 
-def _places_m(limits: ProfileLimits) -> list[float]:
-    """Where the rig is first put: a rod apart or less, both ends of its stretch among them."""
+def _places_m(limits: ProfileLimits, obstacles: Sequence[Obstacle]) -> list[float]:
+    """Where the rig is first put: a rod apart or less, both ends of its stretch among them.
+
+    Also just past each obstacle in the stretch, which a bore that begins there has behind it: no step of the
+    refinement leads through an obstacle to there.
+    """
     stretch = limits.entry_station_m
     count = int(np.ceil((stretch.greatest - stretch.least) / limits.rod_length_m)) + 1
-    return [float(one) for one in np.linspace(stretch.least, stretch.greatest, min(count, MOST_PLACES))]
+    places = set(np.linspace(stretch.least, stretch.greatest, min(count, MOST_PLACES)).tolist())
+    past = (one.to_m + PAST_OBSTACLE_M for one in obstacles)
+    return sorted(places | {one for one in past if stretch.least < one < stretch.greatest})
 
 
 class _AtPlace:

@@ -48,7 +48,19 @@ def demands():
         steepest_pitch_ratio=steep,
     )
     band = ForbiddenBand("Alder Water W-1", 8.0, 9.0, -1.4, -0.2)
-    line = LineAhead(band, MARK, "crossing", 8.5, 8.0, 9.0, 0.305, depth_is_known=True)
+    line = LineAhead(
+        obstacle=band,
+        mark=MARK,
+        kind="crossing",
+        station_m=8.5,
+        from_m=8.0,
+        to_m=9.0,
+        required_m=0.305,
+        depth_is_known=True,
+        last_met_m=8.5,
+        as_crossing_m=0.305,
+        as_alongside_m=0.61,
+    )
     return Demands(limits, (line,))
 
 
