@@ -88,7 +88,7 @@ MARGINS = Section(
     count=_count_margins,
     place_of=lambda one: one.place,
     readers=(float, aware, UUID, int),
-    days="A day chooses what was signed or measured on it.",
+    days="A day chooses what was signed, measured or drilled on it.",
 )
 
 UNWATCHED = Section(

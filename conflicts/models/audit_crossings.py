@@ -4,10 +4,10 @@ from typing import Any
 
 from django.db import connection, transaction
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
-from django.db.models.functions import Now
+from django.db.models.functions import Greatest, Now
 
 from conflicts.models.audit_drilling import DRILLED, days_of
-from conflicts.models.audit_filters import AuditFilters, by_person, of_company
+from conflicts.models.audit_filters import AuditFilters, by_person, called_sql, of_company
 from conflicts.models.bore import Bore
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.crossing_watch import CrossingWatch
@@ -32,6 +32,7 @@ FIGURES_OF_ALONE = """
 # Besides these, the crossings that releases name, or the hole met, and that none of them is: gone from the
 # records since (`crossings_to_watch`).
 DRILLED_CROSSINGS = f"""
+called AS MATERIALIZED ({{called}}),
 {DRILLED.strip()},
 {NAMED_CROSSINGS.strip()},
 closed AS MATERIALIZED (
@@ -140,13 +141,15 @@ def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
     """Bores with a watch, a rod, a pass after it or a close-out, and those of which a released shift is over.
 
     Whether these were drilled in it nobody wrote down, and an unknown is never taken for the good. On which
-    days they were drilled a statement asks with `DRILLED`.
+    days they were drilled a statement asks with `DRILLED`. A person is who released one, under a release that
+    stood, or watched, logged or closed it out.
     """
     watches = CrossingWatch.objects.filter(bore=OuterRef("pk"))
     rods = DrilledRod.objects.filter(ENTERED_RIGHTLY, bore=OuterRef("pk"))
     passes = HolePass.objects.filter(withdrawal__isnull=True, bore=OuterRef("pk"))
     stood = Q(withdrawal__isnull=True) | Q(withdrawal__withdrawn_at__gte=F("shift_until"))
-    over = Release.objects.filter(stood, bore=OuterRef("pk"), shift_until__lte=Now())
+    releases = Release.objects.filter(bore=OuterRef("pk"))
+    over = releases.filter(stood, shift_until__lte=Now())
     found = Bore.with_retired.filter(
         Q(close_out__isnull=False) | Exists(watches) | Exists(rods) | Exists(passes) | Exists(over),
         of_company(filters, "job"),
@@ -156,7 +159,10 @@ def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
         signed = Exists(watches.filter(by_person(filters, "watched_by_name")))
         signed |= Exists(rods.filter(by_person(filters, "logged_by_name")))
         signed |= Exists(passes.filter(by_person(filters, "logged_by_name")))
-        signed |= Exists(over.filter(by_person(filters, "signed_by_name")))
+        might_be_drilled = Q(withdrawal__isnull=True) | Q(
+            withdrawal__withdrawn_at__gte=Greatest("signed_at", "shift_from")
+        )
+        signed |= Exists(releases.filter(might_be_drilled, by_person(filters, "signed_by_name")))
         found = found.filter(by_person(filters, "close_out__closed_by_name") | signed)
     return found
 
@@ -164,10 +170,10 @@ def drilled_bores(filters: AuditFilters) -> QuerySet[Bore]:
 def ask_of_drilled(filters: AuditFilters, question: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
     """The rows of a statement about the crossings of the drilled bores that filters choose."""
     bores, bore_values = chosen_sql(drilled_bores(filters), "bore")
-    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **days_of(filters), **bore_values}
-    asked |= values
+    called, called_values = called_sql(filters)
+    asked = {"verdict": filters.verdict, **called_values, **days_of(filters), **bore_values, **values}
     # Only the select of the bores is put in, with names of parameters; every value goes as one of these.
-    return rows_uncompiled(question.replace("{bores}", bores), asked)
+    return rows_uncompiled(question.replace("{bores}", bores).replace("{called}", called), asked)
 
 
 def rows_uncompiled(sql: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from conflicts.models.audit_crossings import DRILLED_CROSSINGS, ask_of_drilled
-from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_filters import OF_LINE, AuditFilters
 from conflicts.models.audit_records import variances
 from conflicts.models.chosen_rows import chosen_sql
 
@@ -38,7 +38,7 @@ WHERE v.valid_from < v.over_at
         OR v.signed_verdict = c.verdict AND coalesce(
         c.worst_case_m - c.required_m >= v.signed_worst_m - v.signed_required_m - 1e-6,
         c.worst_case_m IS NULL AND v.signed_worst_m IS NULL AND c.required_m <= v.signed_required_m + 1e-6))
-    AND (%(mark_ref)s = '' OR lower(c.mark_ref) = lower(%(mark_ref)s))
+    AND {OF_LINE.format(one="c")}
     AND (%(verdict)s = '' OR c.verdict = %(verdict)s)
 """  # noqa: S608 - constants
 

@@ -8,7 +8,13 @@ from uuid import UUID
 from django.db.models import DateField, F, Func, Q, QuerySet, Subquery
 from django.db.models.functions import Cast
 
+from conflicts.models.chosen_rows import NOBODY, chosen_sql
 from locates.models import Job, Mark, RecordEvent
+
+# Whether what is named {one} is of the line looked for: by what it was called then, or by what its mark is or
+# was called.
+OF_LINE = """(%(mark_ref)s = '' OR lower({one}.mark_ref) = lower(%(mark_ref)s)
+    OR {one}.mark_id IN (SELECT id FROM called))"""
 
 
 @dataclass(frozen=True)
@@ -56,6 +62,12 @@ def marks_called(filters: AuditFilters) -> QuerySet[Mark]:
     return Mark.with_retired.filter(
         once | Q(ref__iexact=filters.mark_ref), job__organisation_id=filters.company
     )
+
+
+def called_sql(filters: AuditFilters) -> tuple[str, dict[str, Any]]:
+    """The select of those marks that a statement with `OF_LINE` needs as ``called``, and its parameters."""
+    found, values = chosen_sql(marks_called(filters), "called") if filters.mark_ref else (NOBODY, {})
+    return found, {"mark_ref": filters.mark_ref, **values}
 
 
 def once_called(filters: AuditFilters) -> QuerySet[RecordEvent]:

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from conflicts.audit.figures import EveryMargin, MarginFigures
 from conflicts.models.audit_crossings import FIGURES_OF_ALONE, rows_uncompiled
-from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_filters import OF_LINE, AuditFilters, called_sql
 from conflicts.models.audit_records import all_drilled_alone, all_releases, all_watches
 from conflicts.models.chosen_rows import chosen_sql
 from conflicts.models.named_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, NEAR
@@ -16,7 +16,8 @@ from conflicts.models.named_crossings import MARK_OF_RELEASE, MARK_OF_RELEASED, 
 # changed since. A watch is of the crossing of its mark and kind nearest in station in the last release before
 # it, of those within whose reach it lies, and of none where two are equally near (`crossing_of_watch`).
 MARGINS = f"""
-WITH chosen_releases AS MATERIALIZED ({{releases}}), chosen_watches AS MATERIALIZED ({{watches}}),
+WITH called AS MATERIALIZED ({{called}}),
+chosen_releases AS MATERIALIZED ({{releases}}), chosen_watches AS MATERIALIZED ({{watches}}),
 chosen_holes AS MATERIALIZED ({{holes}}),
 near AS MATERIALIZED ({NEAR}),
 watches AS MATERIALIZED (
@@ -86,7 +87,7 @@ margins AS (
 ),
 narrowed AS (
     SELECT x.*, coalesce(x.margin_m, '-Infinity') AS place FROM margins x
-    WHERE (%(mark_ref)s = '' OR lower(x.mark_ref) = lower(%(mark_ref)s))
+    WHERE {OF_LINE.format(one="x")}
         AND (%(verdict)s = '' OR x.verdict = %(verdict)s)
 )
 """  # noqa: S608 - constants
@@ -246,7 +247,8 @@ def _asked(filters: AuditFilters, question: str, values: dict[str, Any]) -> list
     releases, release_values = chosen_sql(all_releases(filters), "release")
     watches, watch_values = chosen_sql(all_watches(filters), "watch")
     holes, hole_values = chosen_sql(all_drilled_alone(filters), "hole")
+    called, called_values = called_sql(filters)
     # Only names of tables and columns are put in; every value goes as a parameter.
     chosen = MARGINS.replace("{releases}", releases).replace("{watches}", watches).replace("{holes}", holes)
-    asked = {"mark_ref": filters.mark_ref, "verdict": filters.verdict, **release_values, **watch_values}
-    return rows_uncompiled(chosen + question, {**asked, **hole_values, **values})
+    asked = {**called_values, "verdict": filters.verdict, **release_values, **watch_values, **hole_values}
+    return rows_uncompiled(chosen.replace("{called}", called) + question, {**asked, **values})

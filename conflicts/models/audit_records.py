@@ -23,6 +23,7 @@ from django.db.models.functions import Cast, Coalesce
 from conflicts.models.audit_filters import (
     AuditFilters,
     by_person,
+    marks_called,
     of_bore,
     of_company,
     of_mark,
@@ -39,38 +40,53 @@ EDITED_TABLES = {Mark._meta.db_table: "mark", TestHole._meta.db_table: "test hol
 
 
 class HasCrossing(Func):
-    """Whether the document of a release has a crossing of a mark and of a verdict; an empty one is any."""
+    """Whether the document of a release has a crossing of a line and of a verdict; an empty one is any."""
 
     output_field = BooleanField()
 
-    def __init__(self, document: Any, mark_ref: Any, verdict: Any) -> None:
-        super().__init__(document, mark_ref, verdict)
+    def __init__(self, filters: AuditFilters) -> None:
+        called = Subquery(marks_called(filters).values("pk"))
+        super().__init__(
+            "document", "crossing_marks", called, Value(filters.mark_ref), Value(filters.verdict)
+        )
 
     def as_sql(self, compiler: Any, connection: Any, **extra: Any) -> tuple[str, list[Any]]:
         """One look through the crossings of the document."""
-        document, ref, verdict = (compiler.compile(one) for one in self.get_source_expressions())
+        document, marks, called, ref, verdict = (
+            compiler.compile(one) for one in self.get_source_expressions()
+        )
         sql = (
-            f"EXISTS (SELECT 1 FROM jsonb_array_elements({document[0]} -> 'crossings') AS c(crossing)"  # noqa: S608
-            f" WHERE ({ref[0]} = '' OR lower(c.crossing ->> 'mark_ref') = lower({ref[0]}))"
+            f"EXISTS (SELECT 1 FROM jsonb_array_elements({document[0]} -> 'crossings')"  # noqa: S608
+            " WITH ORDINALITY AS c(crossing, ordinal)"
+            f" WHERE ({ref[0]} = '' OR lower(c.crossing ->> 'mark_ref') = lower({ref[0]})"
+            f" OR ({marks[0]} ->> (c.ordinal - 1)::integer)::uuid IN {called[0]})"
             f" AND ({verdict[0]} = '' OR c.crossing ->> 'verdict' = {verdict[0]}))"
         )
-        return sql, [*document[1], *ref[1], *ref[1], *verdict[1], *verdict[1]]
+        values = [*document[1], *ref[1], *ref[1], *marks[1], *called[1]]
+        return sql, [*values, *verdict[1], *verdict[1]]
 
 
 def releases(filters: AuditFilters) -> QuerySet[Release]:
-    """Releases with their bore, job and withdrawal, and the signed variances of their bore."""
+    """Releases with their bore, job and withdrawal, and the signed variances of their bore.
+
+    A person is who signed one or took it back.
+    """
     signed = Variance.objects.filter(signature__isnull=False).with_course()
-    found = all_releases(filters).with_course().prefetch_related(Prefetch("bore__variances", signed))
+    found = _releases(filters, "signed_by_name", "withdrawal__withdrawn_by_name")
+    found = found.with_course().prefetch_related(Prefetch("bore__variances", signed))
     if filters.mark_ref or filters.verdict:
-        fits = HasCrossing(F("document"), Value(filters.mark_ref), Value(filters.verdict))
-        found = found.alias(has_crossing=fits).filter(has_crossing=True)
+        found = found.alias(has_crossing=HasCrossing(filters)).filter(has_crossing=True)
     return found
 
 
 def all_releases(filters: AuditFilters) -> QuerySet[Release]:
-    """Releases, narrowed by all but what is said of single crossings."""
+    """Releases, narrowed by all but what is said of single crossings; a person is who signed one."""
+    return _releases(filters, "signed_by_name")
+
+
+def _releases(filters: AuditFilters, *people: str) -> QuerySet[Release]:
     found = Release.objects.filter(
-        of_company(filters, "bore__job"), of_bore(filters, "bore"), by_person(filters, "signed_by_name")
+        of_company(filters, "bore__job"), of_bore(filters, "bore"), by_person(filters, *people)
     )
     return within_days(found, filters, "signed_at")
 

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from conflicts.models.audit_crossings import DRILLED_CROSSINGS, WATCHED, ask_of_drilled
-from conflicts.models.audit_filters import AuditFilters
+from conflicts.models.audit_filters import OF_LINE, AuditFilters
 from conflicts.models.audit_pulled_back import PULLED_BACK, pulled_back_json
 from conflicts.models.named_crossings import REAMED_THEN, STOOD
 
@@ -74,7 +74,7 @@ SELECT b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.ver
 FROM missing x JOIN crossings c ON c.key = x.key
 JOIN conflicts_bore b ON b.id = c.bore_id JOIN locates_job j ON j.id = b.job_id
 LEFT JOIN conflicts_closeout o ON o.bore_id = b.id LEFT JOIN excused e ON e.key = c.key
-WHERE (%(mark_ref)s = '' OR lower(c.mark_ref) = lower(%(mark_ref)s))
+WHERE {OF_LINE.format(one="c")}
     AND (%(verdict)s = '' OR c.verdict = %(verdict)s)
 """  # noqa: S608 - constants
 
