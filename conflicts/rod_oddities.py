@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 from enum import StrEnum
-from math import atan, cos, degrees, hypot
+from math import atan, cos, degrees, hypot, pi
 
 import numpy as np
 
-from conflicts.drilled import Drilled
+from conflicts.drilled import Drilled, DrilledJoint
 from conflicts.head_errors import (
     HEADING_READ_RAD,
     PITCH_READ_RATIO,
@@ -16,6 +16,7 @@ from conflicts.head_errors import (
     reading_errors,
 )
 from conflicts.oddity import Oddity
+from conflicts.profile_check import entry_pitches_ratio
 from conflicts.rod_log import NO_DEPTH, RodInput, RodLog
 from conflicts.scene import Scene
 from locates.angles import format_heading
@@ -32,6 +33,9 @@ class OddityCode(StrEnum):
 
     DEPTH_AGAINST_PITCH = "depth_against_pitch"
     BEND = "bend"
+    FIRST_HEADING = "first_heading"
+    FIRST_PITCH = "first_pitch"
+    ABOVE_GROUND = "above_ground"
     DOT = "dot"
     ROUGH_DOT = "rough_dot"
     LENGTH = "length"
@@ -58,13 +62,15 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
     -----
     A depth is held against where pitch and length lead from the rod before, less what both readings may be
     off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
-    may be off by; a dot against the reach of the rod, its own error included. A dot that is less sure than
-    the place without it is asked about too, for the path is drawn through it, and so is one with which the
-    head counts as lost; and so is a second rod on without a depth.
+    may be off by, and the first rod's attitude so against the alignment and the pitches at which the rig
+    enters; a dot against the reach of the rod, its own error included. A dot that is less sure than the place
+    without it is asked about too, for the path is drawn through it, and so is one with which the head counts
+    as lost; and so is a second rod on without a depth, and a pitch that leads out of the ground.
     """
     found = [
         _length(scene, after.head.rod),
-        _bend(scene, before, after),
+        *(_first(scene, after.head) if before is None else (_bend(scene, before, after),)),
+        _above_ground(scene, after.head),
         _depth(scene, log, before, after),
         _dot(scene, log, before, after),
         _rough_dot(scene, log, after),
@@ -83,11 +89,53 @@ def _length(scene: Scene, rod: RodInput) -> Oddity | None:
     )
 
 
-def _bend(scene: Scene, before: Drilled | None, after: Drilled) -> Oddity | None:
+def _first(scene: Scene, head: DrilledJoint) -> list[Oddity]:
+    """The first rod, beside the heading of the alignment and the pitches at which the rig enters."""
+    rod, rig, found = head.rod, scene.inputs.rig, []
+    bends_rad = 0.0 if rig.bend_radius_m is None else rod.length_m / rig.bend_radius_m
+    east, north = scene.plan_m[1] - scene.plan_m[0]
+    begins_rad = float(np.arctan2(east, north)) % (2.0 * pi)
+    if rod.heading_rad is not None:
+        off_rad = abs((rod.heading_rad - begins_rad + pi) % (2.0 * pi) - pi)
+        if off_rad > bends_rad + 2.0 * HEADING_READ_RAD:
+            found.append(
+                Oddity(
+                    OddityCode.FIRST_HEADING,
+                    f"The first rod heads {format_heading(rod.heading_rad)}, and the bore begins at "
+                    f"{format_heading(begins_rad)}.",
+                )
+            )
+    low, high = entry_pitches_ratio(rig)
+    if low is not None and high is not None:
+        angle_rad, more_rad = atan(rod.pitch_ratio), bends_rad + PITCH_READ_RATIO
+        if not atan(low) - more_rad <= angle_rad <= atan(high) + more_rad:
+            found.append(
+                Oddity(
+                    OddityCode.FIRST_PITCH,
+                    f"The first rod is at {format_grade(rod.pitch_ratio)}, and the rig enters at "
+                    f"{format_grade(low)} to {format_grade(high)}.",
+                )
+            )
+    return found
+
+
+def _above_ground(scene: Scene, head: DrilledJoint) -> Oddity | None:
+    """A head that its pitch leads out of the ground, before anybody reads a depth there."""
+    units = scene.inputs.job.show_units
+    above_m = float(head.point_m[2]) - float(scene.ground.at(head.station_m))
+    if head.rod.depth_m is not None or above_m <= head.vertical_error_m:
+        return None
+    return Oddity(
+        OddityCode.ABOVE_GROUND,
+        f"Pitch {format_grade(head.rod.pitch_ratio)} leads {format_length(above_m, units)} above the ground.",
+    )
+
+
+def _bend(scene: Scene, before: Drilled, after: Drilled) -> Oddity | None:
     """The turn in three dimensions, which neither pitch nor heading alone shows."""
     radius_m, units = scene.inputs.rig.bend_radius_m, scene.inputs.job.show_units
     head = after.head
-    if before is None or radius_m is None:
+    if radius_m is None:
         return None
     read_rad = 2.0 * (PITCH_READ_RATIO if head.rod.heading_rad is None else HEADING_READ_RAD)
     allowed_rad = head.rod.length_m / radius_m + read_rad

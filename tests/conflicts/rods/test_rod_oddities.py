@@ -1,7 +1,7 @@
 """What is asked before a rod is kept, and what is not."""
 
 from dataclasses import replace
-from math import atan, cos, radians, sin
+from math import atan, cos, pi, radians, sin
 
 import pytest
 
@@ -48,6 +48,17 @@ def test_rods_that_go_on_as_they_lead_are_not_asked_about(scene):
     assert asked(scene, rod(1)) == []
     assert asked(scene, rod(1), rod(2), rod(3, pitch_ratio=-0.05, depth_m=3 * DOWN - 0.05)) == []
     assert asked(scene, rod(1), rod(2, depth_m=None)) == []
+
+
+def test_the_first_rod_is_held_against_the_alignment_the_entry_and_the_ground(scene):
+    # The bore runs east, and the rig enters at 5 to 30 % down.
+    east_rad = 0.5 * pi
+    assert asked(scene, rod(1, heading_rad=east_rad)) == []
+    assert asked(scene, rod(1, heading_rad=east_rad + 0.1)) == []
+    for heading_rad in (0.0, pi, 3.0 * east_rad):
+        assert asked(scene, rod(1, heading_rad=heading_rad)) == ["first_heading"]
+    assert asked(scene, rod(1, pitch_ratio=-0.9, depth_m=None)) == ["first_pitch"]
+    assert asked(scene, rod(1, pitch_ratio=0.5, depth_m=None)) == ["first_pitch", "above_ground"]
 
 
 def test_a_depth_that_does_not_go_with_the_pitch_is_asked_about(scene):
