@@ -31,6 +31,7 @@ class PassQuestion(StrEnum):
     WIDER = "wider"
     AFTER_PULLBACK = "after_pullback"
     NOT_REAMED = "not_reamed"
+    WIDTH_UNKNOWN = "width_unknown"
     BUNDLE_TOO_WIDE = "bundle_too_wide"
     TIGHT = "tight"
     NOT_CLEAR = "not_clear"
@@ -108,6 +109,9 @@ def _of_pullback(scene: Scene, pilot_m: float | None, log: PassLog, one: PassInp
                 "as long as none is.",
             )
         ]
+    unknown = unknown_width(scene, pilot_m, log)
+    if unknown:
+        return [Oddity(PassQuestion.WIDTH_UNKNOWN, unknown)]
     narrowest_m, where = narrowest_hole(scene, pilot_m, log)
     hole = format_length(narrowest_m, units, "down")
     if one.diameter_m >= narrowest_m:
@@ -144,7 +148,49 @@ def hole_pulled_through(scene: Scene, pilot_m: float | None) -> PulledThrough:
         return PulledThrough(planned_m, planned_m, is_reamed=False)
     least_m, _ = narrowest_hole(scene, pilot_m, log)
     most_m = max(least_m, *(one.diameter_m for one in log.reamings))
-    return PulledThrough(least_m, most_m, is_reamed=True)
+    return PulledThrough(least_m, most_m, is_reamed=True, unknown=unknown_width(scene, pilot_m, log))
+
+
+def unknown_width(scene: Scene, pilot_m: float | None, log: PassLog) -> str:
+    """Where nobody knows how wide the hole is, in a sentence: no reamer went, and the pilot has no size.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    pilot_m : float or None
+        Of the pilot, metres.
+    log : PassLog
+
+    Returns
+    -------
+    str
+        Empty where it is known along the whole bore, and where no reamer is logged anywhere.
+    """
+    if pilot_m is not None or not log.reamings:
+        return ""
+    units = scene.inputs.job.show_units
+    bare = [
+        " to ".join(format_station(at_m, units) for at_m in (low_m, high_m))
+        for low_m, high_m, reamed_m in _stretches(scene, log)
+        if reamed_m is None
+    ]
+    if not bare:
+        return ""
+    return (
+        f"No reamer went from station {', nor from '.join(bare)}, and the size of the pilot is not recorded: "
+        "how wide the hole is there is not known. Enter the pilot's size with the bore."
+    )
+
+
+def _stretches(scene: Scene, log: PassLog) -> list[tuple[float, float, float | None]]:
+    """The bore between the ends of its reamings: from, to, and the largest reamer there, if any went."""
+    length_m = scene.path.length_m
+    ends = {end for one in log.reamings for end in one.reach_m if 0.0 < end < length_m}
+    middles = [
+        (low_m, high_m, 0.5 * (low_m + high_m)) for low_m, high_m in pairwise([0.0, *sorted(ends), length_m])
+    ]
+    return [(low_m, high_m, log.reamed_m(at_m, at_m)) for low_m, high_m, at_m in middles]
 
 
 def narrowest_hole(scene: Scene, pilot_m: float | None, log: PassLog) -> tuple[float, str]:
@@ -161,18 +207,16 @@ def narrowest_hole(scene: Scene, pilot_m: float | None, log: PassLog) -> tuple[f
     Returns
     -------
     (float, str)
-        Where no reamer went it is the pilot's, or what is planned where that is unknown, metres. No words
-        where it is the same along the whole bore.
+        Where no reamer went it is the pilot's, metres; where that is unknown the stretch does not count, and
+        `unknown_width` says so. No words where it is the same along the whole bore.
     """
-    length_m, units = scene.path.length_m, scene.inputs.job.show_units
-    ends = {end for one in log.reamings for end in one.reach_m if 0.0 < end < length_m}
-    edges = [0.0, *sorted(ends), length_m]
-    unreamed_m = scene.inputs.final_diameter_m if pilot_m is None else pilot_m
-    found = []
-    for low_m, high_m in pairwise(edges):
-        middle_m = 0.5 * (low_m + high_m)
-        reamed_m = log.reamed_m(middle_m, middle_m)
-        found.append((unreamed_m if reamed_m is None else max(reamed_m, pilot_m or 0.0), low_m, high_m))
+    units, found = scene.inputs.job.show_units, []
+    for low_m, high_m, reamed_m in _stretches(scene, log):
+        known = [one for one in (reamed_m, pilot_m) if one is not None]
+        if known:
+            found.append((max(known), low_m, high_m))
+    if not found:
+        return scene.inputs.final_diameter_m, ""
     least_m, low_m, high_m = min(found)
     if all(diameter_m == least_m for diameter_m, _, _ in found):
         return least_m, ""

@@ -9,7 +9,6 @@ from django.urls import reverse
 from conflicts.audit.columns import Column, Look, Shown
 from conflicts.audit.places import aware
 from conflicts.audit.sections import Section
-from conflicts.bore_address import bore_address
 from conflicts.models.audit_excused import count_excused, excused
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_margins import least_margins, margin_figures
@@ -25,7 +24,7 @@ def _look_of(row: Any) -> Look:
 
 
 def _bore_page(row: Any) -> str:
-    return bore_address(row.bore_id, row.bore_retired_at)
+    return reverse("conflicts:bore", args=[row.bore_id])
 
 
 def _found(row: Any) -> str:

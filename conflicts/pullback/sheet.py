@@ -63,12 +63,14 @@ def way_of(path: BorePath, above_ground_m: float) -> PullPath:
 class PulledThrough:
     """The hole that conduits are pulled through, where it is narrowest and widest, metres.
 
-    The narrowest decides what goes in, the widest how much fluid the bundle drives out.
+    The narrowest decides what goes in, the widest how much fluid the bundle drives out. ``unknown`` says
+    where nobody knows how wide it is; empty where that is known everywhere.
     """
 
     narrowest_m: float
     widest_m: float
     is_reamed: bool
+    unknown: str = ""
 
 
 def planned_bends(path: BorePath) -> float:
@@ -126,6 +128,8 @@ def pull_sheet(pull: Pull, path: BorePath, hole: PulledThrough, units: str) -> P
         )
     )
     faults, answer = held_against(pull, pull_n, hole.narrowest_m, units)
+    if hole.unknown:
+        return PullSheet(pull_n, figures, [hole.unknown, *faults])
     return PullSheet(pull_n, figures, faults, answer)
 
 

@@ -212,6 +212,22 @@ def test_the_hole_that_is_pulled_through_is_what_was_reamed_and_as_planned_befor
     assert hole() == PulledThrough(0.12, 0.3, is_reamed=True)
 
 
+@pytest.mark.django_db
+def test_a_hole_reamed_in_part_with_a_pilot_of_no_size_is_of_unknown_width_and_no_yes():
+    bore = small_job(show_units="metric").bores.get()
+    HolePassFactory(bore=bore, diameter_m=0.3, from_station_m=0.0, to_station_m=20.0)
+    scene = compute_bores([bore.pk])[bore.pk].scene
+    hole = hole_pulled_through(scene, None)
+    assert "No reamer went from station 0+020.0 to 0+100.0" in hole.unknown
+    sheet = pull_sheet(pull(), scene.path, hole, "metric")
+    assert sheet.faults[0] == hole.unknown
+    assert not sheet.answer
+    known = pull_sheet(pull(), scene.path, hole_pulled_through(scene, 0.3), "metric")
+    assert known.answer
+    HolePassFactory(bore=bore, diameter_m=0.3, from_station_m=20.0, to_station_m=scene.path.length_m)
+    assert not hole_pulled_through(compute_bores([bore.pk])[bore.pk].scene, None).unknown
+
+
 def test_a_hole_reamed_too_small_takes_no_bundle_and_a_wide_one_holds_back_more_fluid():
     path = path_of_profile(
         np.array([[0.0, 0.0], [80.0, 0.0]]), [0.0, 20.0, 60.0, 80.0], [10.0, 6.0, 6.0, 10.0]
