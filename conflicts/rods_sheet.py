@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from conflicts.bit_ahead import Bit, bit_ahead
-from conflicts.checks import Assessed
+from conflicts.checks import Assessed, crossing_now
 from conflicts.crossings import FoundCrossing
 from conflicts.drilled import Drilled, DrilledCrossing, DrilledJoint
 from conflicts.drilled_beside import DrilledBeside, Leg, abandoned_legs
 from conflicts.engine.errors import PathError
 from conflicts.head_errors import checks_of_day
 from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
+from conflicts.to_watch import is_same_place, same_place_m
 from conflicts.walk_days import local_day
 
 # So many rods of the log are shown without being asked for.
@@ -88,16 +89,17 @@ def rods_sheet(assessed: Assessed, log: RodLog) -> RodsSheet:
         raise PathError(made.problem)
     drilled, passed = made.path, list(made.crossings)
     head_m = 0.0 if drilled is None else drilled.head.station_m
-    met = {one.crossing.mark.mark_id for one in passed}
-    rest = [one for one in assessed.crossings if one.mark.mark_id not in met]
+    ahead = [one for one in assessed.crossings if one.clearance.to_m > head_m]
+    behind = [one for one in assessed.crossings if one.clearance.to_m <= head_m]
+    near_m = same_place_m(assessed)
     zone = scene.inputs.job.time_zone
     return RodsSheet(
         log=log,
         drilled=drilled,
         joints=() if drilled is None else drilled.joints[::-1],
         passed=passed,
-        ahead=[one for one in rest if one.clearance.to_m > head_m],
-        missed=[one for one in rest if one.clearance.to_m <= head_m],
+        ahead=[one for one in ahead if not _is_met(assessed, one, passed, 0.0)],
+        missed=[one for one in behind if not _is_met(assessed, one, passed, near_m)],
         legs=abandoned_legs(scene, log),
         checks_today=checks_of_day(log.checks, local_day(at, zone), zone),
         checks_at_head=()
@@ -105,3 +107,11 @@ def rods_sheet(assessed: Assessed, log: RodLog) -> RodsSheet:
         else checks_of_day(log.checks, local_day(drilled.head.rod.logged_at, zone), zone),
         bit=None if drilled is None else bit_ahead(scene, drilled.head),
     )
+
+
+def _is_met(
+    assessed: Assessed, planned: FoundCrossing, passed: Sequence[DrilledCrossing], near_m: float
+) -> bool:
+    """Whether a crossing of the drilled path is this one of the plan: a line may be met more than once."""
+    lies = crossing_now(assessed, planned)
+    return any(is_same_place(one.lies, lies, near_m) for one in passed)

@@ -9,6 +9,7 @@ from django.urls import reverse
 from conflicts.audit.columns import Column, Look, Shown
 from conflicts.audit.places import aware
 from conflicts.audit.sections import Section
+from conflicts.bore_address import bore_address
 from conflicts.models.audit_excused import count_excused, excused
 from conflicts.models.audit_filters import AuditFilters
 from conflicts.models.audit_margins import least_margins, margin_figures
@@ -24,7 +25,7 @@ def _look_of(row: Any) -> Look:
 
 
 def _bore_page(row: Any) -> str:
-    return reverse("conflicts:bore", args=[row.bore_id])
+    return bore_address(row.bore_id, row.bore_retired_at)
 
 
 def _found(row: Any) -> str:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from conflicts.audit.columns import Column, Look, Shown
 from conflicts.audit.places import Readers, aware
 from conflicts.audit.sections import Section
+from conflicts.bore_address import bore_address
 from conflicts.desk.variance_evidence import evidence_of_each, sheet_of
 from conflicts.edit_words import all_changes, changed_fields
 from conflicts.evidence import NONE_ATTACHED
@@ -41,7 +42,7 @@ def _look_of_job(job: Any) -> Look:
 
 
 def _bore_page(bore: Any) -> str:
-    return "" if bore is None or bore.retired_at else reverse("conflicts:bore", args=[bore.pk])
+    return "" if bore is None else bore_address(bore.pk, bore.retired_at)
 
 
 def _checks(release: Any, *, holds: bool) -> str:

@@ -26,7 +26,7 @@ signed AS (
 SELECT v.id, b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.verdict, c.release_id,
     c.is_drilled, v.subject, v.pass_made, v.reason, v.signed_by_name, v.signed_at, v.valid_from,
     v.valid_until, v.ended_at, v.ended_by_name, v.valid_from <= now() AND now() < v.over_at,
-    b.name, j.name, j.time_zone, j.show_units
+    b.name, j.name, j.time_zone, j.show_units, b.retired_at
 FROM crossings c JOIN signed v ON v.bore_id = c.bore_id AND v.mark_id = c.mark_id AND v.kind = c.kind
     AND v.station_m BETWEEN c.from_m AND c.to_m
 JOIN drilling d ON d.bore_id = c.bore_id
@@ -79,6 +79,7 @@ class ExcusedCrossing:
     job_name: str
     time_zone: str
     show_units: str
+    bore_retired_at: datetime | None
 
     @property
     def place(self) -> tuple[UUID, float, str, str, UUID]:

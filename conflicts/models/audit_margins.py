@@ -123,8 +123,8 @@ WHERE v.bore_id = x.bore_id AND v.mark_id = x.mark_id AND v.kind = x.kind AND (
 
 ROWS = f"""
 SELECT x.id, x.ordinal, x.is_measured, x.is_drilled, x.mark_ref, x.kind, x.pass_made, x.verdict, x.station_m,
-    x.left_m, x.required_m, x.margin_m, x.at, x.person, EXISTS ({UNDER_VARIANCE}), b.id, b.name, j.name,
-    j.time_zone, j.show_units
+    x.left_m, x.required_m, x.margin_m, x.at, x.person, EXISTS ({UNDER_VARIANCE}), b.id, b.retired_at,
+    b.name, j.name, j.time_zone, j.show_units
 FROM ({{listed}}) AS x JOIN conflicts_bore b ON b.id = x.bore_id JOIN locates_job j ON j.id = b.job_id
 ORDER BY {{order}}
 """  # noqa: S608 - constants
@@ -195,6 +195,7 @@ class MarginRow:
     person: str
     is_under_variance: bool
     bore_id: UUID
+    bore_retired_at: datetime | None
     bore_name: str
     job_name: str
     time_zone: str

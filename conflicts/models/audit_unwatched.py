@@ -70,7 +70,8 @@ missing AS (
     GROUP BY c.key
 )
 SELECT b.id, c.station_m, c.mark_ref, c.kind, c.operator, c.facility_type, c.verdict, c.release_id, x.passes,
-    c.is_drilled, e.signed_by_name, b.name, j.name, j.time_zone, j.show_units, o.closed_at, o.closed_by_name
+    c.is_drilled, e.signed_by_name, b.name, j.name, j.time_zone, j.show_units, o.closed_at, o.closed_by_name,
+    b.retired_at
 FROM missing x JOIN crossings c ON c.key = x.key
 JOIN conflicts_bore b ON b.id = c.bore_id JOIN locates_job j ON j.id = b.job_id
 LEFT JOIN conflicts_closeout o ON o.bore_id = b.id LEFT JOIN excused e ON e.key = c.key
@@ -108,6 +109,7 @@ class UnwatchedCrossing:
     show_units: str
     closed_at: datetime | None
     closed_by_name: str | None
+    bore_retired_at: datetime | None
 
     @property
     def place(self) -> tuple[UUID, float, str, str, str]:

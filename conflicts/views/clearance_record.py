@@ -13,9 +13,11 @@ from django.utils.text import slugify
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from conflicts.bore_address import bore_address
 from conflicts.models import Bore, RecordMaking
 from conflicts.record.ask import ask_for_record
 from conflicts.record.progress import progress_of
+from locates.errors import RetiredMeanwhileError
 from locates.forms.permission import ask_to_write
 
 may_read = permission_required(
@@ -24,8 +26,9 @@ may_read = permission_required(
 
 
 def _bore_or_404(bore_id: UUID) -> Bore:
+    """The bore, a retired one too: what was made of it stays to be read."""
     return get_object_or_404(
-        Bore.objects.select_related("job__organisation", "job__jurisdiction"), id=bore_id
+        Bore.with_retired.select_related("job__organisation", "job__jurisdiction"), id=bore_id
     )
 
 
@@ -33,23 +36,29 @@ def _bore_or_404(bore_id: UUID) -> Bore:
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def records(request: HttpRequest, bore_id: UUID) -> HttpResponse:
-    """List the records of a bore and how far the one is that is being made; ask for one."""
-    bore = _bore_or_404(bore_id)
+    """List the records of a bore and how far the one is that is being made; ask for one of a live bore."""
+    bore, refusal = _bore_or_404(bore_id), ""
     if request.method == "POST":
         ask_to_write(request, RecordMaking, "add")
-        ask_for_record(bore, _request_id(request), by=request.user)
-        return redirect("conflicts:clearance-record", bore.pk)
+        try:
+            ask_for_record(bore, _request_id(request), by=request.user)
+        except RetiredMeanwhileError as error:
+            refusal = str(error)
+        else:
+            return redirect("conflicts:clearance-record", bore.pk)
     latest = RecordMaking.objects.latest_of(bore.pk)
     context: dict[str, Any] = {
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
+        "bore_address": bore_address(bore.pk, bore.retired_at),
+        "refusal": refusal,
         "latest": latest,
         "progress": progress_of(latest),
         "made": list(RecordMaking.objects.made_of(bore.pk)),
         "request_id": uuid4(),
     }
-    return render(request, "conflicts/clearance_records.html", context)
+    return render(request, "conflicts/clearance_records.html", context, status=409 if refusal else 200)
 
 
 def _request_id(request: HttpRequest) -> UUID:

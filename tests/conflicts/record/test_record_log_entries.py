@@ -72,7 +72,7 @@ def test_the_page_of_the_ledger_has_each_with_who_entered_it(drilled):
     part = record_html(read_clearance_record(drilled.pk)).partition("<h2>The ledger</h2>")[2]
     [row] = [row for row in part.split("<tr>") if "Withdrawal from rod 3 on" in row]
     entry = LedgerEntry.objects.get(record_id=RodWithdrawal.objects.get(kind="pull_back").pk)
-    assert "by Wren Ashgrove" in row
+    assert "<td>Wren Ashgrove</td>" in row
     assert entry.entry_sha256 in row
 
 
