@@ -33,7 +33,7 @@ from conflicts.surface_check import dated_later, surface_faults
 from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
 from conflicts.variance_reasons import not_excused_check, not_excused_crossing
 from conflicts.variance_words import variance_words
-from conflicts.walk_days import local_day, not_so
+from conflicts.walk_days import counts_at, local_day, not_so
 from locates.local_time import format_day, format_moment
 from locates.units import format_station
 
@@ -209,15 +209,16 @@ def _profile_check(assessed: Assessed) -> Check:
 def _day_check(assessed: Assessed) -> Check:
     zone = assessed.scene.inputs.job.time_zone
     today = local_day(assessed.at, zone)
-    walks = [
-        one
-        for one in assessed.site.walks
-        if one.walked_at <= assessed.at and local_day(one.walked_at, zone) == today
-    ]
-    if not walks:
+    # The last of all: that an earlier one is of today by its own zone does not make up for a later one.
+    last = next((one for one in reversed(assessed.site.walks) if one.walked_at <= assessed.at), None)
+    if last is None or not counts_at(last, assessed.at, zone, assessed.site.rezoned_at):
         missing = f"No walk of {format_day(today)} is signed. Walk the bore, and check the locating device."
+        if last is not None and local_day(last.walked_at, zone) == today:
+            missing = (
+                f"The job's time zone was changed since the walk of {format_moment(last.walked_at, zone)}, "
+                f"and the day for which that was signed is over. {missing}"
+            )
         return _faulty(DAY, [Fault(f"{NOBODY_WALKED}{today.isoformat()}", missing)], "")
-    last = walks[-1]
     when = f"{format_moment(last.walked_at, zone)} by {last.walked_by}"
     wrong = not_so(last)
     faults = [f"On the walk of {when} {', '.join(wrong)}. Settle it, and walk again."] if wrong else []

@@ -30,6 +30,7 @@ from conflicts.site_records import (
     WatchInput,
 )
 from conflicts.watch_oddities import WatchOddity
+from locates.models import RecordEvent
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,7 @@ def gather_site(bores: Sequence[Bore], rods_until: datetime | None = None) -> Ma
     """
     walks, variances, cameras, watches = _walks(bores), _variances(bores), _cameras(bores), _watches(bores)
     course, named = _course(bores)
+    rezoned = _rezoned(bores, walks)
     damage, passes = DamageReport.objects.of_bores(bores), gather_passes(bores)
     logs = drilled_logs(bores, rods_until)
     return {
@@ -70,6 +72,7 @@ def gather_site(bores: Sequence[Bore], rods_until: datetime | None = None) -> Ma
             made=_made(bore, passes[bore.pk]),
             pulled_back=course[bore.pk].pulled_back,
             log=logs.get(bore.pk),
+            rezoned_at=tuple(rezoned.get(bore.job_id, ())),
         )
         for bore in bores
     }
@@ -85,9 +88,22 @@ def _walks(bores: Sequence[Bore]) -> Mapping[UUID, list[WalkInput]]:
     found: dict[UUID, list[WalkInput]] = defaultdict(list)
     for one in DailyWalk.objects.filter(bore__in=bores).newest_first().reverse():
         found[one.bore_id].append(
-            WalkInput(one.walked_at, one.walked_by_name, one.marks_intact, one.device_checked, one.holes_open)
+            WalkInput(
+                one.walked_at,
+                one.walked_by_name,
+                one.marks_intact,
+                one.device_checked,
+                one.holes_open,
+                one.time_zone or "",
+            )
         )
     return found
+
+
+def _rezoned(bores: Sequence[Bore], walks: Mapping[UUID, list[WalkInput]]) -> Mapping[UUID, list[datetime]]:
+    """When the time zones were changed of the jobs whose walks do not keep theirs, by job."""
+    jobs = {bore.job_id for bore in bores if any(not one.time_zone for one in walks[bore.pk])}
+    return RecordEvent.objects.zone_changes(jobs) if jobs else {}
 
 
 def _variances(bores: Sequence[Bore]) -> Mapping[UUID, list[VarianceInput]]:

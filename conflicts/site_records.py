@@ -24,6 +24,8 @@ class WalkInput:
     marks_intact: bool
     device_checked: bool
     holes_open: bool
+    time_zone: str = ""
+    """The job's zone when it was signed; nothing where that was not kept yet."""
 
 
 @dataclass(frozen=True)
@@ -143,7 +145,8 @@ class SiteRecords:
     releases name, the last named first. ``passes`` are those of reamers and of the pullback, ``made`` is how
     wide they leave the hole as it was drilled, None without one; what is wider than planned is an input
     besides (`BoreInputs.wider`). ``pulled_back`` are the times that rods were pulled back to steer anew.
-    ``log`` is of the rods, None where none was ever logged.
+    ``log`` is of the rods, None where none was ever logged. ``rezoned_at`` is when the job's time zone was
+    changed, read where a walk does not keep the zone in which it was signed.
     """
 
     walks: tuple[WalkInput, ...] = ()
@@ -161,6 +164,7 @@ class SiteRecords:
     made: HoleSize | None = None
     pulled_back: tuple[PulledBack, ...] = ()
     log: RodLog | None = None
+    rezoned_at: tuple[datetime, ...] = ()
 
 
 # The check of the crossings is excused crossing by crossing, never as a whole.

@@ -15,6 +15,10 @@ class Answers(Protocol):
         """When it was made."""
 
     @property
+    def time_zone(self) -> str:
+        """The job's zone when it was signed; nothing where that was not kept yet."""
+
+    @property
     def marks_intact(self) -> bool:
         """Whether all marks were seen intact."""
 
@@ -72,6 +76,34 @@ def local_day(moment: datetime, time_zone: str) -> date:
     return moment.astimezone(ZoneInfo(time_zone)).date()
 
 
+def counts_at(walk: Answers, at: datetime, time_zone: str, rezoned_at: Iterable[datetime] = ()) -> bool:
+    """Whether the day of a walk is the present one: in the zone in which it was signed, and in the job's now.
+
+    A change of the job's zone never makes the walk of a day that is over one of today. A walk that does not
+    keep its zone counts for the job's, and not any more once that was changed.
+
+    Parameters
+    ----------
+    walk : a walk
+        Made at or before ``at``.
+    at : datetime
+        With an offset.
+    time_zone : str
+        IANA name of the job's zone now.
+    rezoned_at : iterable of datetime
+        When the job's zone was changed.
+
+    Returns
+    -------
+    bool
+        Whatever the walk answers.
+    """
+    if not walk.time_zone and any(walk.walked_at < moment <= at for moment in rezoned_at):
+        return False
+    zones = (walk.time_zone or time_zone, time_zone)
+    return all(local_day(walk.walked_at, zone) == local_day(at, zone) for zone in zones)
+
+
 def by_day(walks: Iterable[Walk], time_zone: str) -> list[WalkDay[Walk]]:
     """Local days, the last one first, each with its walks.
 
@@ -80,14 +112,14 @@ def by_day(walks: Iterable[Walk], time_zone: str) -> list[WalkDay[Walk]]:
     walks : iterable of walks
         The last one first.
     time_zone : str
-        IANA name.
+        IANA name, for walks that do not keep the zone in which they were signed.
 
     Returns
     -------
     list of WalkDay
         Days without a walk are left out.
     """
-    days = groupby(walks, key=lambda walk: local_day(walk.walked_at, time_zone))
+    days = groupby(walks, key=lambda walk: local_day(walk.walked_at, walk.time_zone or time_zone))
     return [WalkDay(day, list(of_day)) for day, of_day in days]
 
 

@@ -656,6 +656,7 @@ class DailyWalkFactory(DjangoModelFactory):
 
     bore = factory.SubFactory(BoreFactory)
     walked_at = PLANNED_START_AT
+    time_zone = factory.SelfAttribute("bore.job.time_zone")
     walked_by = factory.SubFactory(PersonFactory)
     walked_by_name = "R. Pell"
     marks_intact = True

@@ -14,6 +14,7 @@ from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
 from locates.errors import RetiredMeanwhileError
+from locates.models import Job
 
 
 class KeepPhotos(Protocol):
@@ -47,6 +48,7 @@ def sign_walk(
             raise RetiredMeanwhileError(named(walk.bore))
         last = DailyWalk.objects.filter(bore=walk.bore_id).aggregate(at=Max("walked_at"))
         walk.walked_at = at or dated_after(moments_now(), last["at"])
+        walk.time_zone = Job.objects.values_list("time_zone", flat=True).get(pk=walk.bore.job_id)
         walk.walked_by = by
         walk.walked_by_name = name_of(by)
         walk.save(force_insert=True)

@@ -8,8 +8,8 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Count, Q
 
 from conflicts.models import Bore, DailyWalk
-from conflicts.walk_days import WalkDay, by_day, local_day
-from locates.models import Job, LedgerEntry
+from conflicts.walk_days import WalkDay, by_day, counts_at, local_day
+from locates.models import Job, LedgerEntry, RecordEvent
 
 WALKS_A_PAGE = 30
 MOST_DEVICES = 8
@@ -53,15 +53,17 @@ def walk_sheet(bore: Bore, at: datetime, page_number: str | None) -> WalkSheet:
     numbers = dict(entries.values_list("record_id", "sequence"))
     for walk in walks:
         walk.entry_sequence = numbers.get(walk.pk)
-    cut_day = local_day(before.walked_at, zone) if before else None
+    cut_day = local_day(before.walked_at, before.time_zone or zone) if before else None
     return WalkSheet(page, by_day(walks, zone), local_day(at, zone), cut_day)
 
 
 def walk_of_today(bore: Bore, at: datetime) -> DailyWalk | None:
     """The walk that counts for a bore on the local day of a moment, as far as that day has come."""
     last = DailyWalk.objects.filter(bore=bore, walked_at__lte=at).newest_first().first()
-    zone = bore.job.time_zone
-    return last if last is not None and local_day(last.walked_at, zone) == local_day(at, zone) else None
+    if last is None:
+        return None
+    rezoned = {} if last.time_zone else RecordEvent.objects.zone_changes([bore.job_id])
+    return last if counts_at(last, at, bore.job.time_zone, rezoned.get(bore.job_id, ())) else None
 
 
 def on_record(job: Job) -> OnRecord:

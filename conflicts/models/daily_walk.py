@@ -23,14 +23,22 @@ class DailyWalkQuerySet(SignedQuerySet):
 class DailyWalk(SignedRecord):
     """One walk along a bore before drilling: signed, never changed; the last of a day counts.
 
-    It counts for the local day of ``walked_at`` in the job's time zone and for no other.
+    It counts for the local day of ``walked_at`` in the zone in which it was signed and for no other; where
+    the job's zone is another by now, the day has to be the present one in both.
     """
 
     LEDGER_KIND: ClassVar[str] = "walk"
     SIGNER: ClassVar[str] = "walked_by"
+    LATER_COLUMNS: ClassVar[tuple[str, ...]] = ("time_zone",)
 
     bore = models.ForeignKey(Bore, on_delete=models.PROTECT, related_name="walks")
     walked_at = models.DateTimeField()
+    time_zone = models.CharField(
+        max_length=60,
+        blank=True,
+        default="",
+        help_text="IANA name of the job's zone when it was signed; nothing where that was not kept yet.",
+    )
     walked_by = signer("walked")
     walked_by_name = name_then("walked")
     marks_intact = models.BooleanField("marks seen intact")

@@ -1,5 +1,7 @@
 """The record of every change of a job's records, which the database keeps by itself."""
 
+from collections.abc import Collection
+from datetime import datetime
 from uuid import UUID
 
 from django.db import models
@@ -20,6 +22,18 @@ class RecordEventQuerySet(models.QuerySet["RecordEvent"]):
     def of_job(self, job_id: UUID) -> "RecordEventQuerySet":
         """Events of a job's records, the last first."""
         return self.filter(job_id=job_id).order_by("-id")
+
+    def zone_changes(self, job_ids: Collection[UUID]) -> dict[UUID, list[datetime]]:
+        """When the time zone of each job was changed, in order; jobs of which it never was are left out."""
+        changes = self.filter(table_name="locates_job", record_id__in=job_ids, action=RecordAction.UPDATE)
+        found: dict[UUID, list[datetime]] = {}
+        zones = changes.order_by("id").values_list(
+            "record_id", "happened_at", "before__time_zone", "after__time_zone"
+        )
+        for job_id, at, before, after in zones:
+            if before != after:
+                found.setdefault(job_id, []).append(at)
+        return found
 
 
 class RecordEvent(models.Model):
