@@ -117,4 +117,4 @@ def test_every_column_of_a_signed_record_stands_in_its_content(kind):
     }
     # What came later stands in the content where there is something in it.
     later = dict.fromkeys(getattr(model, "LATER_COLUMNS", ()), "1")
-    assert set(model(**with_moments, **later).ledger_content()) == columns
+    assert set(model(**later | with_moments).ledger_content()) == columns
