@@ -24,6 +24,9 @@ from locates.units import format_grade, format_length
 
 # A rod is drilled to its end or stopped short: longer than this share of the rig's rod is a slip.
 LONGER_RATIO = 1.02
+# The direction is asked about where the depth goes with the other one by more than this share of what both
+# readings may be off by: a slip is then told from a reading that is off (a choice of ours).
+OTHER_WAY_RATIO = 0.5
 # From so many rods without a depth on, each is asked about.
 BLIND_RODS = 2
 
@@ -32,6 +35,7 @@ class OddityCode(StrEnum):
     """What does not fit."""
 
     DEPTH_AGAINST_PITCH = "depth_against_pitch"
+    OTHER_DIRECTION = "other_direction"
     BEND = "bend"
     FIRST_HEADING = "first_heading"
     FIRST_PITCH = "first_pitch"
@@ -40,6 +44,23 @@ class OddityCode(StrEnum):
     ROUGH_DOT = "rough_dot"
     LENGTH = "length"
     NO_DEPTH = NO_DEPTH
+
+
+def may_turn_over(pitch_ratio: float, length_m: float | None, bend_radius_m: float | None) -> bool:
+    """Whether the next rod may read a pitch of the other direction, by more than a reading may be off.
+
+    Parameters
+    ----------
+    pitch_ratio : float
+        Read at the end of the last rod.
+    length_m : float or None
+        Of the next rod.
+    bend_radius_m : float or None
+        Of the rig. Where it or the length is unknown any rod may.
+    """
+    if not length_m or not bend_radius_m:
+        return True
+    return abs(atan(pitch_ratio)) + PITCH_READ_RATIO < length_m / bend_radius_m
 
 
 def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) -> tuple[Oddity, ...]:
@@ -61,11 +82,12 @@ def oddities(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) 
     Notes
     -----
     A depth is held against where pitch and length lead from the rod before, less what both readings may be
-    off by; a turn in three dimensions against what the rig bends over that length, less what the attitudes
-    may be off by, and the first rod's attitude so against the alignment and the pitches at which the rig
-    enters; a dot against the reach of the rod, its own error included. A dot that is less sure than the place
-    without it is asked about too, for the path is drawn through it, and so is one with which the head counts
-    as lost; and so is a second rod on without a depth, and a pitch that leads out of the ground.
+    off by; where it fits, but clearly better with the pitch in the other direction, that is asked. A turn in
+    three dimensions is held against what the rig bends over that length, less what the attitudes may be off
+    by, and the first rod's attitude so against the alignment and the pitches at which the rig enters; a dot
+    against the reach of the rod, its own error included. A dot that is less sure than the place without it is
+    asked about too, for the path is drawn through it, and so is one with which the head counts as lost; and
+    so is a second rod on without a depth, and a pitch that leads out of the ground.
     """
     found = [
         _length(scene, after.head.rod),
@@ -157,23 +179,34 @@ def _depth(scene: Scene, log: RodLog, before: Drilled | None, after: Drilled) ->
     rod, units = after.head.rod, scene.inputs.job.show_units
     if rod.depth_m is None:
         return None
-    start_m, was_ratio, was_error_m = float(scene.path.points_m[0, 2]), rod.pitch_ratio, 0.0
+    start_m, was_ratio, was_error_m = float(scene.path.points_m[0, 2]), 0.0, 0.0
     if before is not None:
         start_m, was_ratio = float(before.head.point_m[2]), before.head.rod.pitch_ratio
         was_error_m = before.head.vertical_error_m
-    mean_ratio = 0.5 * (was_ratio + rod.pitch_ratio)
-    run_m = rod.length_m * cos(atan(mean_ratio))
-    expected_m = start_m + run_m * mean_ratio
     ground_m = float(scene.ground.at(after.head.station_m))
     read_m = ground_m - rod.depth_m
+
+    def led_m(ratio: float) -> float:
+        mean_ratio = 0.5 * ((ratio if before is None else was_ratio) + ratio)
+        return start_m + rod.length_m * cos(atan(mean_ratio)) * mean_ratio
+
+    expected_m, other_m = led_m(rod.pitch_ratio), led_m(-rod.pitch_ratio)
     error_m = reading_errors(scene, log, rod, rod.depth_m)[1] + was_error_m + rod.length_m * PITCH_READ_RATIO
-    if abs(read_m - expected_m) <= error_m:
+    depth = format_length(rod.depth_m, units)
+    leads = f"pitch {format_grade(rod.pitch_ratio)} leads to {format_length(ground_m - expected_m, units)}"
+    if abs(read_m - expected_m) > error_m:
+        return Oddity(
+            OddityCode.DEPTH_AGAINST_PITCH,
+            f"Depth {depth} does not go with the pitch: from the rod before, {leads}, and both readings "
+            f"together may be off by {format_length(error_m, units)}.",
+        )
+    if abs(read_m - expected_m) - abs(read_m - other_m) <= OTHER_WAY_RATIO * error_m:
         return None
     return Oddity(
-        OddityCode.DEPTH_AGAINST_PITCH,
-        f"Depth {format_length(rod.depth_m, units)} does not go with the pitch: from the rod before, pitch "
-        f"{format_grade(rod.pitch_ratio)} leads to {format_length(ground_m - expected_m, units)}, and both "
-        f"readings together may be off by {format_length(error_m, units)}.",
+        OddityCode.OTHER_DIRECTION,
+        f"Depth {depth} goes better with a head that points {'down' if rod.pitch_ratio > 0.0 else 'up'}: "
+        f"from the rod before, {leads}, and {format_grade(-rod.pitch_ratio)} to "
+        f"{format_length(ground_m - other_m, units)}. Read the direction again.",
     )
 
 

@@ -10,6 +10,7 @@ from conflicts.desk.place_along import FARTHEST_OFFSET_M, place_along, station_a
 from conflicts.forms.signing import SignedForm
 from conflicts.models import Bore, DrilledRod, LocatorCheck, RodWithdrawal
 from conflicts.rod_log import RodInput
+from conflicts.rod_oddities import may_turn_over
 from locates.angles import parse_heading_rad, parse_pitch_ratio
 from locates.errors import PositionError, WrittenValueError
 from locates.exchange.dot_fix import LONGEST_TEXT, read_place_fix
@@ -205,10 +206,17 @@ class RodForm(forms.Form):
 
 
 def next_rod(bore: Bore, last: RodInput | None) -> dict[str, Any]:
-    """What the next rod begins with: nothing that the device has to read."""
-    going = DOWN if last is None or last.pitch_ratio < 0.0 else UP
+    """What the next rod begins with: nothing that the device has to read.
+
+    The direction goes on, unless the rod may read the other one: then a person says which.
+    """
     length_m = bore.rod_length_m or (None if last is None else last.length_m)
-    return {"length": length_m, "going": going, "depth_unit": DEPTH_UNITS[bore.job.show_units][0][0]}
+    begins = {"length": length_m, "depth_unit": DEPTH_UNITS[bore.job.show_units][0][0]}
+    if last is None:
+        return begins | {"going": DOWN}
+    if may_turn_over(last.pitch_ratio, length_m, bore.bend_radius_m):
+        return begins
+    return begins | {"going": DOWN if last.pitch_ratio < 0.0 else UP}
 
 
 class PullBackForm(SignedForm):

@@ -9,7 +9,7 @@ from conflicts.assess import compute
 from conflicts.drilled import drilled_path
 from conflicts.gather import gather
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
-from conflicts.rod_oddities import oddities
+from conflicts.rod_oddities import may_turn_over, oddities
 from tests import factories
 
 AT = factories.PLANNED_START_AT
@@ -69,6 +69,30 @@ def test_a_depth_that_does_not_go_with_the_pitch_is_asked_about(scene):
     # A slip of the unit: 60 for 0.60.
     assert asked(scene, rod(1), rod(2, depth_m=60.0)) == ["depth_against_pitch"]
     assert asked(scene, rod(1, depth_m=2.0)) == ["depth_against_pitch"]
+
+
+def test_a_direction_that_the_depth_speaks_against_is_asked_about(scene):
+    # After a level rod 3 % of 3 m, from 0 on, are 4.5 cm down or up; both depths may be 11.5 cm off together.
+    level = rod(1, pitch_ratio=0.0, depth_m=1.0)
+    for sign in (-1, 1):
+        true = rod(2, pitch_ratio=0.03 * sign, depth_m=1.0 - 0.045 * sign)
+        assert asked(scene, level, true) == []
+        assert asked(scene, level, replace(true, pitch_ratio=-true.pitch_ratio)) == ["other_direction"]
+    # A depth that is as near to both says nothing, and so does a pitch as good as level.
+    assert asked(scene, level, rod(2, pitch_ratio=0.03, depth_m=1.0)) == []
+    assert asked(scene, level, rod(2, pitch_ratio=0.005, depth_m=1.0075)) == []
+    log = RodLog(LocatingError(0.05, 0.05), (level,), (), (CHECKED,))
+    after = drilled_path(scene, log, (level, rod(2, pitch_ratio=0.03, depth_m=1.045)))
+    [one] = oddities(scene, log, drilled_path(scene, log), after)
+    assert "goes better with a head that points down" in one.sentence
+
+
+def test_the_direction_is_open_where_one_rod_may_turn_over_the_pitch():
+    # A rod of 3 m turns 0.1 rad at a radius of 30 m; half a per cent is what a pitch may be off by.
+    for pitch_ratio, may in ((0.0, True), (-0.03, True), (0.09, True), (-0.1, False), (0.2, False)):
+        assert may_turn_over(pitch_ratio, 3.0, 30.0) is may
+    assert may_turn_over(-0.2, 3.0, None)
+    assert may_turn_over(-0.2, None, 30.0)
 
 
 def test_a_bend_is_asked_about_by_its_turn_in_three_dimensions(scene):

@@ -62,6 +62,22 @@ def test_a_rod_is_logged_with_its_entry_and_the_next_one_is_prefilled(foreman, b
     assert 'name="pitch" value' not in shown
 
 
+def test_after_a_pitch_near_level_the_direction_is_not_filled_in_but_asked_for(foreman, bore):
+    """The rig's rods of 10 ft turn a tenth of a radian."""
+    going = [foreman.get(page(bore)).context["form"]["going"].value()]
+    for pitch in ("10", "3"):
+        log(foreman, bore, depth="12" if pitch == "10" else "22", pitch=pitch)
+        going.append(foreman.get(page(bore)).context["form"]["going"].value())
+    assert going == ["down", "down", None]
+    assert DrilledRod.objects.count() == 2
+    unsaid = sent(bore, depth="24", pitch="3")
+    del unsaid["going"]
+    answer = foreman.post(page(bore), unsaid)
+    assert answer.status_code == 200
+    assert "The head points</a>: This field is required" in answer.content.decode()
+    assert DrilledRod.objects.count() == 2
+
+
 def test_the_head_is_told_with_the_bit_ahead_of_it(foreman, bore):
     log(foreman, bore)
     words = " ".join(foreman.get(page(bore)).content.decode().split())
