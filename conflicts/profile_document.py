@@ -101,6 +101,9 @@ def _relaxations(found: PlannedProfile, units: str) -> list[dict[str, Any]]:
             "back_m": one.back_m,
             "bend_radius_m": one.bend_radius_m,
             "mark_refs": [line.mark.ref for line in one.lines],
+            "limit": None if one.eased is None else str(one.eased.demand),
+            "by_m": None if one.eased is None else one.eased.by_m,
+            "by_ratio": None if one.eased is None else one.eased.by_ratio,
             "sentence": plain_minus(relaxation_sentence(found.demands, one, units)),
         }
         for one in found.relaxations

@@ -8,6 +8,7 @@ from conflicts.engine.profile_limits import Range
 from conflicts.engine.profile_lines import BLOCKED_M, UnknownDepth
 from conflicts.engine.profile_search import in_any_time
 from conflicts.profile_demands import FARTHEST_BACK_M, Demands, LineAhead
+from conflicts.profile_eased import Eased, eased_limits
 from conflicts.profile_stretches import is_possible
 
 # To what the rig's move back is told, m.
@@ -25,6 +26,7 @@ class Relaxed(StrEnum):
     RIG_BACK = "rig_back"
     EXPOSE = "expose"
     MORE_PITCH = "more_pitch"
+    LIMIT = "limit"
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,12 +42,15 @@ class Relaxation:
         What the rods would have to bend to.
     lines : tuple of LineAhead
         To be exposed; the profile is found as if they were not there, so their test holes must clear it.
+    eased : Eased or None
+        Another limit, and how far it gives way.
     """
 
     kind: Relaxed
     back_m: float | None = None
     bend_radius_m: float | None = None
     lines: tuple[LineAhead, ...] = ()
+    eased: Eased | None = None
 
 
 def relaxations(demands: Demands, keep_time: Callable[[], None] = in_any_time) -> Iterator[Relaxation]:
@@ -85,6 +90,8 @@ def relaxations(demands: Demands, keep_time: Callable[[], None] = in_any_time) -
     )
     if narrower is not None:
         yield Relaxation(Relaxed.MORE_PITCH, bend_radius_m=radius_m * (1.0 - narrower))
+    for eased in eased_limits(demands, is_enough, _least):
+        yield Relaxation(Relaxed.LIMIT, eased=eased)
 
 
 def _blocks(line: LineAhead) -> bool:

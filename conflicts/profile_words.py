@@ -7,6 +7,7 @@ from conflicts.engine.profile_limits import ProfileLimits, Range
 from conflicts.engine.profile_lines import BLOCKED_M, UnknownDepth
 from conflicts.engine.profile_proof import Demand
 from conflicts.profile_demands import MORE_COVER_M, WIDER_RATIO, Demands, LineAhead
+from conflicts.profile_eased import Eased
 from conflicts.profile_relax import Relaxation, Relaxed
 from conflicts.sentences import station_words
 from locates.units import format_grade, format_length
@@ -60,6 +61,8 @@ def relaxation_sentence(demands: Demands, relaxation: Relaxation, show_units: st
             f"Allow {_a_rod(limits, radius_m)} instead of {_a_rod(limits, _radius_m(limits))} of pitch "
             f"change a rod (a bend radius of {bend}), if the rods and the product can take it."
         )
+    if relaxation.eased is not None:
+        return _eased(relaxation.eased, show_units)
     parts = [
         f"{one.name} (its unknown depth blocks {format_length(one.to_m - one.from_m, show_units, 'up')} "
         f"from {station_words(one.from_m, show_units)})"
@@ -67,6 +70,26 @@ def relaxation_sentence(demands: Demands, relaxation: Relaxation, show_units: st
     ]
     what = "Expose " if len(parts) == 1 else "No single one is enough; expose all of these: "
     return f"{what}{'; '.join(parts)}. A profile was found without; the depth found must clear it."
+
+
+def _eased(eased: Eased, show_units: str) -> str:
+    """A limit that gives way, as what is to be allowed in its place."""
+    limits = eased.limits
+    cover = format_length(limits.minimum_cover_m - MORE_COVER_M, show_units, "down")
+    words = {
+        Demand.GREATEST_DEPTH: (
+            f"Allow the hole's centre to lie {format_length(limits.greatest_depth_m, show_units, 'up')} deep."
+        ),
+        Demand.STEEPEST_PITCH: f"Allow a pitch of {format_grade(limits.steepest_pitch_ratio)}.",
+        Demand.ENTRY_PITCH: f"Allow a pitch at entry of {_grades(limits.entry_pitch_ratio)}, if the rig can.",
+        Demand.EXIT_PITCH: f"Allow a pitch at the end of {_grades(limits.exit_pitch_ratio)}.",
+        Demand.EXIT_DEPTH: f"Let the bore end at a depth of {_lengths(limits.exit_depth_m, show_units)}.",
+        Demand.COVER: (
+            f"Ask for {cover} of cover, if the law of the place, the owner of the ground and the operators "
+            "allow so little."
+        ),
+    }
+    return words[eased.demand]
 
 
 def _radius_m(limits: ProfileLimits) -> float:

@@ -81,6 +81,7 @@ PURE_ROOMS = (
     "conflicts.profile_demands",
     "conflicts.profile_document",
     "conflicts.profile_relax",
+    "conflicts.profile_eased",
     "conflicts.profile_stretches",
     "conflicts.profile_wishes",
     "conflicts.profile_words",
