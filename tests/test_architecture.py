@@ -54,6 +54,7 @@ PURE_ROOMS = (
     "conflicts.watch_table",
     "conflicts.pass_watched",
     "conflicts.pull_backs",
+    "conflicts.pulled_paths",
     "conflicts.watched_before",
     "conflicts.to_watch",
     "conflicts.closing_faults",

@@ -13,6 +13,7 @@ from conflicts.forms.pullback import PullbackForm
 from conflicts.models import Bore
 from conflicts.pass_questions import hole_pulled_through
 from conflicts.pullback.sheet import pull_sheet
+from conflicts.pulled_paths import pulled_paths
 from conflicts.views.access import may_view
 from conflicts.views.figureless import figureless
 
@@ -29,10 +30,16 @@ def pullback(request: HttpRequest, bore_id: UUID) -> HttpResponse:
     state = bore_state(bore, at)
     if state.assessed is None:
         return figureless(request, state, at)
+    scene, made = state.assessed.scene, state.assessed.drilled
     form = PullbackForm(request.GET or None, job=bore.job)
     context = {"section": "jobs", "bore": bore, "job": bore.job, "form": form, "at": at}
-    if form.is_valid():
-        scene = state.assessed.scene
+    context["problem"] = made.problem
+    paths = pulled_paths(scene, state.assessed.site.log, made.path)
+    context["by"] = ", and ".join(one.words for one in paths)
+    if form.is_valid() and not made.problem:
         hole = hole_pulled_through(scene, bore.pilot_diameter_m)
-        context["sheet"] = pull_sheet(form.pull(), scene.path, hole, bore.job.show_units)
+        context["sheets"] = [
+            (one.words, pull_sheet(form.pull(), one.path, hole, bore.job.show_units)) for one in paths
+        ]
+        context["worst"] = max(context["sheets"], key=lambda one: one[1].pull_n)
     return render(request, "conflicts/pullback.html", context, status=400 if form.errors else 200)

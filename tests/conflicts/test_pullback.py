@@ -20,7 +20,7 @@ from conflicts.pullback.held_against import held_against
 from conflicts.pullback.pull import Gear, Pull
 from conflicts.pullback.pull_load import Frictions, parts_of_hole, pull_loads
 from conflicts.pullback.sheet import PulledThrough, planned_bends, pull_sheet, way_of
-from tests.factories import HolePassFactory, person_in_role, small_job
+from tests.factories import DrilledRodFactory, HolePassFactory, person_in_role, small_job
 
 TAG = re.compile(r"<[^>]*>")
 STRONG = Gear(30e3, 40e3, 25e3, 0.08, 0.1)
@@ -74,6 +74,43 @@ class TestPage:
             r"lb of pull; the weakest is the break-away link, with 7,000 lb: \d+\.\d\d times", text
         )
         assert "Conduits of PE4710 bear 6,992 lb" in text
+
+    @pytest.mark.parametrize(
+        ("rods", "words"),
+        [
+            (6, ["by the planned profile", "by the hole as drilled so far, and as planned from there on"]),
+            (20, ["by the hole as drilled"]),
+        ],
+    )
+    def test_a_hole_that_was_drilled_in_waves_is_not_answered_for_by_its_plan(
+        self, client, bore, rods, words
+    ):
+        planned = self.ask(client, bore, **ENTERED)
+        needed_lb = float(re.search(r"([\d,]+) lb of pull", planned)[1].replace(",", ""))
+        entered = ENTERED | {"break_away_n": f"{1.1 * needed_lb:.0f} lb"}
+        assert "1.10 times as much" in self.ask(client, bore, **entered)
+        after = None
+        for number in range(rods):
+            # Rods of 5 m, 10 % down and up in turn: each turns by 11 degrees.
+            after = DrilledRodFactory(
+                bore=bore,
+                after=after,
+                length_m=5.0,
+                pitch_ratio=-0.1 if number % 2 == 0 else 0.1,
+                depth_m=None,
+            )
+        text = self.ask(client, bore, **entered)
+        assert re.findall(r"Every step, ([^A]*?) ASTM", text) == words
+        assert "Not as described here" in text
+        assert "times as much" not in text
+        assert re.search(r"the weakest is the break-away link, with [\d,]+ lb: too little", text)
+
+    def test_rods_that_give_no_path_are_never_a_yes(self, client, bore):
+        first = DrilledRodFactory(bore=bore, length_m=5.0, heading_rad=0.0)
+        DrilledRodFactory(bore=bore, after=first, length_m=5.0, heading_rad=np.pi)
+        text = self.ask(client, bore, **ENTERED)
+        assert "Nothing is estimated: the rods that are logged give no path" in text
+        assert "times as much" not in text
 
     @pytest.mark.parametrize(
         ("name", "words"),
