@@ -253,6 +253,8 @@ def _tickets(job_ids: Sequence[UUID]) -> Mapping[UUID, list[TicketInput]]:
                 response_due_at=ticket.response_due_at,
                 legal_start_at=ticket.legal_start_at,
                 expires_at=ticket.expires_at,
+                ticket_kind=ticket.ticket_kind,
+                work_finished_at=ticket.work_finished_at,
                 boring_declared=ticket.boring_declared,
                 polygons=tuple(_rings(polygon) for polygon in ticket.area),
                 responses=tuple(sorted(responses[ticket.pk], key=lambda answer: answer.operator)),

@@ -193,7 +193,16 @@ def _tickets(job: Job, box: Polygon | None, at: datetime) -> list[MapTicket]:
     in_force = Exists(Ticket.objects.in_force(at).filter(pk=OuterRef("pk")))
     tickets = inside(Ticket.objects.filter(job=job), "area", box).order_by("number")
     return _shaped(
-        MapTicket, tickets.values_list("number", "legal_start_at", "expires_at", in_force, AsWKB("area"))
+        MapTicket,
+        tickets.values_list(
+            "number",
+            "legal_start_at",
+            "expires_at",
+            "ticket_kind",
+            "work_finished_at",
+            in_force,
+            AsWKB("area"),
+        ),
     )
 
 

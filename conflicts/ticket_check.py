@@ -13,6 +13,8 @@ from locates.answers import FINAL_RESPONSES
 from locates.local_time import format_moment
 from locates.units import format_station
 
+SITE_MEETING = "site_meeting"
+
 
 @dataclass(frozen=True, eq=False)
 class TicketCover:
@@ -64,7 +66,7 @@ def ticket_cover(scene: Scene, at: datetime) -> TicketCover:
 
 
 class Dated(Protocol):
-    """What has a legal start and an expiry, either of which may be unknown."""
+    """A ticket: its legal start and expiry, either of which may be unknown, and what it is for."""
 
     @property
     def legal_start_at(self) -> datetime | None:
@@ -73,6 +75,19 @@ class Dated(Protocol):
     @property
     def expires_at(self) -> datetime | None:
         """When it has to end."""
+
+    @property
+    def ticket_kind(self) -> str:
+        """What it was called in for."""
+
+    @property
+    def work_finished_at(self) -> datetime | None:
+        """When its work was said to be over; None where that was not said."""
+
+
+def is_for_work(ticket: Dated) -> bool:
+    """Whether a ticket stands for work that goes on: not over, and not for a site meeting alone."""
+    return ticket.work_finished_at is None and ticket.ticket_kind != SITE_MEETING
 
 
 def is_in_force(ticket: Dated, at: datetime) -> bool:
@@ -83,9 +98,10 @@ def is_in_force(ticket: Dated, at: datetime) -> bool:
 def lasts(ticket: Dated, at: datetime, finish_at: datetime | None) -> bool:
     """Whether a ticket is in force from a moment until the planned finish.
 
-    A planned finish that is unknown or past asks for the moment alone.
+    A planned finish that is unknown or past asks for the moment alone. One whose work is said to be over, or
+    that only asks for a site meeting, never is: nobody marks or watches for work on its strength.
     """
-    if ticket.legal_start_at is None or ticket.expires_at is None:
+    if ticket.legal_start_at is None or ticket.expires_at is None or not is_for_work(ticket):
         return False
     until = at if finish_at is None else max(at, finish_at)
     return ticket.legal_start_at <= at < ticket.expires_at and until <= ticket.expires_at
@@ -101,6 +117,14 @@ def why_not_in_force(ticket: TicketInput, scene: Scene, at: datetime) -> str | N
     if lasts(ticket, at, finish):
         return None
     name = f"Ticket {ticket.number}"
+    if ticket.ticket_kind == SITE_MEETING:
+        return f"{name} only asks for a site meeting: call a ticket for the boring in."
+    if ticket.work_finished_at is not None:
+        return (
+            f"The work of ticket {ticket.number} is said to be over since "
+            f"{format_moment(ticket.work_finished_at, zone)}: "
+            "call a new one in, or take that back on the ticket."
+        )
     if ticket.legal_start_at is None or ticket.expires_at is None:
         missing = "legal start" if ticket.legal_start_at is None else "expiry"
         return f"{name} has no known {missing}: enter it."

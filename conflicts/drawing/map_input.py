@@ -54,6 +54,8 @@ class MapTicket(NamedTuple):
     number: str
     legal_start_at: datetime | None
     expires_at: datetime | None
+    ticket_kind: str
+    work_finished_at: datetime | None
     is_in_force: bool
     shape: shapely.MultiPolygon
 

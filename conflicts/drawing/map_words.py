@@ -14,6 +14,7 @@ from conflicts.drawing.map_input import (
 )
 from conflicts.drawing.map_lines import PlanLine
 from conflicts.sentences import line_name, station_words
+from conflicts.ticket_check import SITE_MEETING
 from locates.local_time import format_moment
 from locates.units import UNKNOWN, format_length
 
@@ -64,6 +65,10 @@ def ticket_words(ticket: MapTicket, at: datetime, time_zone: str) -> str:
     if ticket.legal_start_at is None or ticket.expires_at is None:
         missing = "legal start" if ticket.legal_start_at is None else "expiry"
         return f"not in force: its {missing} is {UNKNOWN}"
+    if ticket.ticket_kind == SITE_MEETING:
+        return "not in force for work: it only asks for a site meeting"
+    if ticket.work_finished_at is not None:
+        return f"not in force: its work is over since {format_moment(ticket.work_finished_at, time_zone)}"
     if ticket.is_in_force:
         return f"in force until {format_moment(ticket.expires_at, time_zone)}"
     if ticket.expires_at <= at:

@@ -32,8 +32,12 @@ class TicketQuerySet(models.QuerySet["Ticket"]):
         return self.filter(job__organisation_id=organisation_of(person_id))
 
     def in_force(self, at: datetime) -> "TicketQuerySet":
-        """Tickets whose legal start has come and whose expiry has not; an unknown date is never in force."""
-        return self.filter(Q(legal_start_at__lte=at) & Q(expires_at__gt=at))
+        """Tickets for work that goes on whose legal start has come and whose expiry has not.
+
+        An unknown date is never in force, nor is a ticket that only asks for a site meeting.
+        """
+        going_on = self.filter(work_finished_at=None).exclude(ticket_kind=TicketKind.SITE_MEETING)
+        return going_on.filter(Q(legal_start_at__lte=at) & Q(expires_at__gt=at))
 
     def of_use(self, at: datetime) -> "TicketQuerySet":
         """Tickets that a rule has dated, that are not over, and whose work goes on."""
