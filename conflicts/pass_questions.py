@@ -5,6 +5,7 @@ from dataclasses import replace
 from enum import StrEnum
 from itertools import pairwise
 
+from conflicts.bit_ahead import bit_ahead
 from conflicts.crossings import FoundCrossing, find_crossings
 from conflicts.drilled import Drilled, DrilledCrossing, hole_made
 from conflicts.engine.clearance import BoreErrors
@@ -35,6 +36,7 @@ class PassQuestion(StrEnum):
     BUNDLE_TOO_WIDE = "bundle_too_wide"
     TIGHT = "tight"
     NOT_CLEAR = "not_clear"
+    PAST_HEAD = "past_head"
 
 
 def pass_questions(
@@ -71,6 +73,7 @@ def pass_questions(
     found = [*of_kind(scene, pilot_m, log, one), _wider(scene, crossings, log, one, drilled)]
     found.append(_after(scene, log, one))
     found.append(_not_clear(scene, one, met))
+    found.append(_past_head(scene, one, drilled))
     return tuple(question for question in found if question is not None)
 
 
@@ -255,6 +258,22 @@ def _not_clear(scene: Scene, one: PassInput, met: Sequence[DrilledCrossing]) -> 
         PassQuestion.NOT_CLEAR,
         f"The drilled hole is not clear of a line where this pass goes: {told}. Nothing goes through there "
         "before the stop is settled. If it went, log it, and tell the safety manager and the operator.",
+    )
+
+
+def _past_head(scene: Scene, one: PassInput, drilled: Drilled | None) -> Oddity | None:
+    """A pass through ground that no logged rod came to, by more than the same place may be off."""
+    if drilled is None:
+        return None
+    job, to_m = scene.inputs.job, min(one.reach_m[1], scene.path.length_m)
+    bit_m = bit_ahead(scene, drilled.head).station_m
+    if to_m <= bit_m + job.bore_horizontal_m + job.tolerance_zone_m:
+        return None
+    return Oddity(
+        PassQuestion.PAST_HEAD,
+        f"The bit of the last rod in the ground is at {station_words(bit_m, job.show_units)}, and this pass "
+        f"goes to {station_words(to_m, job.show_units)}: nothing goes through where nothing was drilled. Log "
+        "the rods that are missing, or write from where to where the pass went.",
     )
 
 

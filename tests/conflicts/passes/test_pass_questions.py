@@ -87,6 +87,21 @@ def test_a_pullback_through_a_stretch_of_unknown_width_is_asked_about(bore):
     assert asked(bore, part, reamed(0.2, 20.0, 100.0), pulled(0.13), pilot_m=None) == {}
 
 
+def test_a_pass_beyond_the_last_rod_is_asked_about(bore):
+    rod = None
+    for number in range(1, 11):
+        rod = factories.DrilledRodFactory(bore=bore, after=rod, length_m=3.0, depth_m=min(2.0, 0.3 * number))
+    for passes in ((reamed(0.2),), (reamed(0.2, 0.0, 40.0),), (reamed(0.2, 0.0, 29.0), pulled(0.13))):
+        words = asked(bore, *passes)["past_head"]
+        assert words.startswith("The bit of the last rod in the ground is at station 0+030.")
+    assert "goes to station 0+100.0" in asked(bore, reamed(0.2))["past_head"]
+    # To the bit, and to what the same place may be off besides.
+    assert "past_head" not in asked(bore, reamed(0.2, 0.0, 31.0))
+    for _ in range(23):
+        rod = factories.DrilledRodFactory(bore=bore, after=rod, length_m=3.0, depth_m=2.0)
+    assert asked(bore, reamed(0.2)) == {}
+
+
 @pytest.mark.parametrize(
     ("passes", "codes"),
     [

@@ -149,7 +149,9 @@ def test_the_form_offers_the_hole_as_drilled_and_keeps_which_line_it_is(foreman,
 
 
 def ream(client, bore, **values):
-    form = {"new_id": str(uuid4()), "reamer": "6", "size_unit": "in", **values}
+    """A reamer along the rods in the ground, which end at 80 m."""
+    along = {"from_station": "0+00.0", "to_station": "2+62.0"}
+    form = {"new_id": str(uuid4()), "reamer": "6", "size_unit": "in", **along, **values}
     return client.post(f"/bores/{bore.pk}/passes/", form)
 
 
