@@ -30,7 +30,7 @@ from conflicts.site_records import (
     variance_for_clearance,
 )
 from conflicts.surface_check import dated_later, surface_faults
-from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults
+from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults, unnotified
 from conflicts.variance_reasons import not_excused_check, not_excused_crossing
 from conflicts.variance_words import variance_words
 from conflicts.walk_days import counts_at, local_day, not_so
@@ -121,8 +121,9 @@ def _ticket_check(assessed: Assessed) -> Check:
 
 
 def _response_check(assessed: Assessed) -> Check:
-    passed = "Every operator on the tickets in force has answered."
-    return _check("responses", response_faults(assessed.cover), passed)
+    passed = ["Every operator on the tickets in force has answered."]
+    passed += unnotified(assessed.cover, [one.mark for one in assessed.crossings])
+    return _check("responses", response_faults(assessed.cover), " ".join(passed))
 
 
 def _crossing_check(assessed: Assessed) -> Check:

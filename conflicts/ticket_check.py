@@ -1,5 +1,6 @@
 """Whether tickets in force cover a bore until its planned finish, and their operators have answered."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -7,7 +8,7 @@ from typing import Protocol
 import shapely
 
 from conflicts.engine.coverage import is_covered, uncovered_stations
-from conflicts.inputs import TicketInput
+from conflicts.inputs import MarkInput, TicketInput
 from conflicts.scene import Scene
 from locates.answers import FINAL_RESPONSES
 from locates.local_time import format_moment
@@ -187,6 +188,23 @@ def response_faults(cover: TicketCover) -> list[str]:
     for ticket in cover.in_force:
         faults += answer_faults(ticket, cover.at, cover.scene.inputs.job.time_zone)
     return faults
+
+
+def unnotified(cover: TicketCover, marks: Iterable[MarkInput]) -> list[str]:
+    """A caution for each operator of lines at the bore whom no ticket in force names, with what to do.
+
+    It holds nothing: what the law asks of a ticket is that those answer whom the centre notified.
+    """
+    named = {one.operator for ticket in cover.in_force for one in ticket.responses}
+    refs: dict[str, list[str]] = {}
+    for mark in marks:
+        if mark.operator and mark.operator not in named:
+            refs.setdefault(mark.operator, []).append(mark.ref)
+    return [
+        f"Caution: {operator}, whose {', '.join(dict.fromkeys(lines))} the bore meets, is on no ticket in "
+        "force. Call the one-call centre and ask that it be notified."
+        for operator, lines in refs.items()
+    ]
 
 
 def answer_faults(ticket: TicketInput, at: datetime, time_zone: str) -> list[str]:

@@ -5,6 +5,7 @@ from datetime import datetime
 from uuid import UUID
 
 from conflicts.record.sheet import RecordResponse, RecordTicket
+from conflicts.ticket_check import is_in_force
 from locates.models import Job, Response, Ticket
 
 
@@ -20,7 +21,6 @@ def read_tickets(job: Job, at: datetime) -> tuple[RecordTicket, ...]:
 
 def _ticket(ticket: Ticket, answers: list[Response], at: datetime) -> RecordTicket:
     last = {one.operator_id: one.pk for one in answers}
-    begun = ticket.legal_start_at is not None and ticket.legal_start_at <= at
     return RecordTicket(
         number=ticket.number,
         kind=ticket.get_ticket_kind_display(),
@@ -30,7 +30,7 @@ def _ticket(ticket: Ticket, answers: list[Response], at: datetime) -> RecordTick
         expires_at=ticket.expires_at,
         boring_declared=ticket.boring_declared,
         override_reason=ticket.override_reason,
-        is_in_force=begun and ticket.expires_at is not None and ticket.expires_at > at,
+        is_in_force=is_in_force(ticket, at),
         responses=tuple(
             RecordResponse(
                 operator=one.operator.name,

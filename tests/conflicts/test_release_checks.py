@@ -297,3 +297,16 @@ def test_every_line_must_be_exposed_where_the_law_asks(job):
     sentence = held(job)["duties"]
     assert "VA asks that every line in the path is exposed" in sentence
     assert "Gravity sewer not exposed: S-1." in sentence
+
+
+def test_an_operator_of_a_line_at_the_bore_whom_no_ticket_names_is_a_caution_and_holds_nothing(job):
+    ghost = factories.FacilityOperatorFactory(job=job, name="Ghost Gas")
+    mark = factories.MarkFactory(job=job, operator=ghost, ref="G-9", geometry=line((80, -15), (80, 15)))
+    factories.TestHoleFactory(job=job, mark=mark, position=point(80, 0), depth_to_top_m=0.4)
+    [check] = [one for one in assess(job.bores.get(), AT)["checks"] if one["code"] == "responses"]
+    assert not check["holds"]
+    assert "Caution: Ghost Gas, whose G-9 the bore meets, is on no ticket in force." in check["sentence"]
+    assert "ask that it be notified" in check["sentence"]
+    factories.ResponseFactory(ticket=job.tickets.get(), operator=ghost)
+    [check] = [one for one in assess(job.bores.get(), AT)["checks"] if one["code"] == "responses"]
+    assert check["sentence"] == "Every operator on the tickets in force has answered."

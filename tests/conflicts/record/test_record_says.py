@@ -151,6 +151,11 @@ def test_a_ticket_that_is_over_is_not_called_in_force(bore):
     assert squeezed("routine: not in force") in shown
 
 
+def test_a_ticket_whose_work_is_said_to_be_over_is_not_called_in_force(bore):
+    Ticket.objects.filter(job=bore.job).update(work_finished_at=factories.PLANNED_START_AT)
+    assert squeezed("routine: not in force") in text(made(bore))
+
+
 def test_hostile_text_is_shown_as_it_is_written(bore):
     Bore.objects.filter(pk=bore.pk).update(name=HOSTILE, product="a" * 180)
     shown = text(made(bore))
