@@ -234,14 +234,20 @@ def pull_back_words(one: CrossingAhead) -> str:
     back = one.pull_back
     if back is None:
         return (
-            "From no logged rod can it be passed as planned, with every other line ahead: pull back to the "
-            "entry, or plan anew."
+            "From no logged rod can it be passed as planned, with every other line of known depth ahead: "
+            "pull back to the entry, or plan anew."
         )
     rods = "1 rod" if back.rods == 1 else f"{back.rods} rods"
     if not back.is_met:
-        return f"Pull back {rods}: from there the bore would not meet it. Every line ahead can be passed."
+        return (
+            f"Pull back {rods}: from there the bore would not meet it. Every line of known depth ahead can "
+            "be passed."
+        )
     side = one.outlook.aim.side
-    return f"Pull back {rods}: from there it can still be passed {side}. So can every other line ahead."
+    return (
+        f"Pull back {rods}: from there it can still be passed {side}. So can every other line ahead whose "
+        "depth is known."
+    )
 
 
 def _below_hole(one: CrossingAhead, depth_m: float, units: str) -> list[Stop]:

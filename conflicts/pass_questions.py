@@ -113,27 +113,28 @@ def _of_pullback(scene: Scene, pilot_m: float | None, log: PassLog, one: PassInp
             )
         ]
     unknown = unknown_width(scene, pilot_m, log)
-    if unknown:
-        return [Oddity(PassQuestion.WIDTH_UNKNOWN, unknown)]
+    found = [Oddity(PassQuestion.WIDTH_UNKNOWN, unknown)] if unknown else []
     narrowest_m, where = narrowest_hole(scene, pilot_m, log)
     hole = format_length(narrowest_m, units, "down")
     if one.diameter_m >= narrowest_m:
         return [
+            *found,
             Oddity(
                 PassQuestion.BUNDLE_TOO_WIDE,
                 f"The conduits measure {bundle} across, and the hole {hole}{where}: they do not go in.",
-            )
+            ),
         ]
     if narrowest_m < USUAL_RATIO * one.diameter_m:
         return [
+            *found,
             Oddity(
                 PassQuestion.TIGHT,
                 f"The hole is {hole}{where}, {narrowest_m / one.diameter_m:.2f} times the {bundle} of the "
                 f"conduits; {USUAL_RATIO:g} times is usual (common practice). A tight hole raises the pull "
                 "and may lift the ground.",
-            )
+            ),
         ]
-    return []
+    return found
 
 
 def hole_pulled_through(scene: Scene, pilot_m: float | None) -> PulledThrough:

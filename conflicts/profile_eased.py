@@ -42,10 +42,20 @@ def _wider(wanted: Range, by: float) -> Range:
     return Range(wanted.least - by, wanted.greatest + by)
 
 
+def _wider_down(wanted: Range, by: float) -> Range:
+    """Wider, but for pitches upward: no rig enters so."""
+    return Range(wanted.least - by, max(wanted.greatest, min(0.0, wanted.greatest + by)))
+
+
+def _steepest(entry: Range, leaving: Range) -> float:
+    return max(map(abs, (entry.least, entry.greatest, leaving.least, leaving.greatest)))
+
+
 def _with_ends(limits: ProfileLimits, entry: Range, leaving: Range) -> ProfileLimits:
-    """With other pitches at the ends, and a steepest pitch that lets them be."""
-    ends = (entry.least, entry.greatest, leaving.least, leaving.greatest)
-    steepest = max(limits.steepest_pitch_ratio, *map(abs, ends))
+    """With other pitches at the ends; a steepest pitch that nobody asked for is that of the steeper end."""
+    steepest = limits.steepest_pitch_ratio
+    if steepest >= _steepest(limits.entry_pitch_ratio, limits.exit_pitch_ratio):
+        steepest = max(steepest, _steepest(entry, leaving))
     return replace(limits, entry_pitch_ratio=entry, exit_pitch_ratio=leaving, steepest_pitch_ratio=steepest)
 
 
@@ -63,7 +73,9 @@ WAYS = {
     Demand.ENTRY_PITCH: _Way(
         0.3,
         0.005,
-        lambda limits, by: _with_ends(limits, _wider(limits.entry_pitch_ratio, by), limits.exit_pitch_ratio),
+        lambda limits, by: _with_ends(
+            limits, _wider_down(limits.entry_pitch_ratio, by), limits.exit_pitch_ratio
+        ),
         is_pitch=True,
     ),
     Demand.EXIT_PITCH: _Way(

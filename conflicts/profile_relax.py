@@ -102,11 +102,16 @@ def _blocks(line: LineAhead) -> bool:
 def _rig_back_m(demands: Demands, is_enough: Callable[[Demands], bool]) -> float | None:
     """How far the rig moves back at least, from the rearmost place that it may have; None where none helps.
 
-    Between the zones of the lines behind, and within each, a place farther back is taken to be no worse; past
-    the edge of a zone everything may be otherwise, so each stretch between two edges is looked at for itself.
+    Between the zones of the lines behind, and within each up to where it is met, a place farther back is
+    taken to be no worse; past there all may be otherwise, so each such stretch is looked at for itself.
     """
     rear_m = demands.limits.entry_station_m.least
-    edges_m = {rear_m - edge for one in demands.lines for edge in (one.from_m, one.to_m)}
+    edges_m = {
+        rear_m - edge
+        for one in demands.lines
+        for edge in (one.from_m, one.to_m, one.last_met_m)
+        if edge is not None
+    }
     inner = sorted(one for one in edges_m if 0.0 < one < FARTHEST_BACK_M)
     near_m = 0.0
     for far_m in (*inner, FARTHEST_BACK_M):

@@ -157,7 +157,13 @@ def _lacking_words(together: AllAhead, lacking_m: float, units: str) -> str:
 def _pull_back_words(drilled: Drilled, together: AllAhead) -> str:
     back = together.pull_back
     if back is None:
-        return "From no logged rod can every line ahead be passed: pull back to the entry, or plan anew."
+        return (
+            "From no logged rod can every line ahead of known depth be passed: pull back to the entry, or "
+            "plan anew."
+        )
     last = drilled.joints[-1 - back].rod.number
     rods = "1 rod" if back == 1 else f"{back} rods"
-    return f"Rod {last} was the last from which every line ahead could be passed: pull back {rods}."
+    return (
+        f"Rod {last} was the last from which every line ahead of known depth could be passed: pull back "
+        f"{rods}."
+    )

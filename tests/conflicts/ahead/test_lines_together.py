@@ -60,7 +60,8 @@ def test_two_that_cannot_both_be_met_stop_with_figures_and_the_last_rod_from_whi
         stop.because,
     )
     last, back = re.search(
-        r"Rod (\d+) was the last from which every line ahead could be passed: pull back (\d+) rod",
+        r"Rod (\d+) was the last from which every line ahead of known depth could be passed: "
+        r"pull back (\d+) rod",
         stop.because,
     ).groups()
     assert int(last) + int(back) == 14
@@ -114,7 +115,7 @@ def test_where_no_pitch_is_sure_to_keep_both_the_crew_drills_no_rod(bore):
     [stop] = sheet.stops
     assert sheet.advice is Advice.STOP
     assert stop.then.startswith("Stop. Drill no rod: pull back")
-    back = int(re.search(r"every line ahead could be passed: pull back (\d) rod", stop.because)[1])
+    back = int(re.search(r"ahead of known depth could be passed: pull back (\d) rod", stop.because)[1])
     assert sheet_of(bore, log_of(*held[:-back])).stops == ()
 
 
@@ -125,7 +126,7 @@ def test_pulled_back_as_far_as_is_told_for_a_lost_line_every_line_can_be_passed(
     held = (*ABOVE, *(0.0,) * rods)
     lost = sheet_of(bore, log_of(*held))
     [back] = {int(one) for stop in lost.stops for one in re.findall(r"ull back (\d) rod", stop.because)}
-    assert "So can every other line ahead." in lost.stops[0].because
+    assert "So can every other line ahead whose depth is known." in lost.stops[0].because
     assert sheet_of(bore, log_of(*held[:-back])).stops == ()
     # It is no farther than it must be.
     assert back == 1 or sheet_of(bore, log_of(*held[: 1 - back])).advice is Advice.STOP

@@ -83,6 +83,7 @@ def test_a_pullback_through_a_stretch_of_unknown_width_is_asked_about(bore):
     words = asked(bore, part, pulled(0.13), pilot_m=None)
     assert words.keys() == {"width_unknown"}
     assert "from station 0+020.0 to 0+100.0" in words["width_unknown"]
+    assert asked(bore, part, pulled(0.2), pilot_m=None).keys() == {"width_unknown", "bundle_too_wide"}
     assert asked(bore, part, pulled(0.13)).keys() == {"bundle_too_wide"}
     assert asked(bore, part, reamed(0.2, 20.0, 100.0), pulled(0.13), pilot_m=None) == {}
 
