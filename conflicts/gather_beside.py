@@ -10,6 +10,7 @@ from conflicts.candidates import Site, near
 from conflicts.drilled_plan import plans_drilled
 from conflicts.gather_marks import in_order, marks_by_id
 from conflicts.inputs import BoreInputs
+from conflicts.met_lines import every_line_met
 from conflicts.models import Bore
 from locates.models import Mark
 
@@ -17,7 +18,7 @@ from locates.models import Mark
 def with_marks_beside(
     found: Mapping[UUID, BoreInputs], bores: Sequence[Bore], reaches_m: Mapping[UUID, float]
 ) -> dict[UUID, BoreInputs]:
-    """The inputs of bores with the marks that are near what was drilled and not near the plan.
+    """The inputs of bores with the marks that are near what was drilled, or were met, and not near the plan.
 
     About what was drilled they are looked for as much farther as its least sure place is past the steering
     allowance: `reaches_m` are those about the plans.
@@ -33,11 +34,17 @@ def with_marks_beside(
             wider_m[bore.pk] = reaches_m[bore.pk] + plans.farther_m
     near_drilled = near(sites, Mark, "geometry", wider_m) if sites else {}
     new = {
-        bore_id: mark_ids - {UUID(mark.mark_id) for mark in found[bore_id].marks}
-        for bore_id, mark_ids in near_drilled.items()
+        bore_id: (near_drilled.get(bore_id, set()) | _met(found[bore_id]))
+        - {UUID(mark.mark_id) for mark in found[bore_id].marks}
+        for bore_id in wider_m
     }
     wanted = set().union(*new.values())
     if not wanted:
         return dict(found)
     beside = in_order(new, marks_by_id(wanted))
     return {key: replace(inputs, marks_beside=tuple(beside[key])) for key, inputs in found.items()}
+
+
+def _met(inputs: BoreInputs) -> set[UUID]:
+    """The lines that entries of rods name: whether one lies as it did is asked wherever it lies."""
+    return {UUID(one.line.mark_id) for one in every_line_met(inputs.site.log)}

@@ -17,6 +17,7 @@ from conflicts.drilled import DrilledCrossing
 from conflicts.inputs import TestHoleInput, asked_separation
 from conflicts.met_lines import MetByRod, every_line_met, is_as_it_was
 from conflicts.rests_on import gone_fault
+from conflicts.rod_log import MetLine
 from conflicts.site_records import CrossingNow, NamedCrossing
 from conflicts.watch_matching import CrossingPlace, CrossingReach, crossing_of_watch
 
@@ -25,10 +26,10 @@ from conflicts.watch_matching import CrossingPlace, CrossingReach, crossing_of_w
 class ToWatch(CrossingNow):
     """A crossing as its watches are held against it, in metres.
 
-    ``required_m`` is the larger of what is required now and of what was when it was last released: what was
-    signed for is not lowered without a signature. ``asked_now_m`` is the former; None where it is gone, and
-    so is ``found``. ``is_drilled`` is one of the drilled hole alone, ``leg`` the abandoned leg that alone
-    meets it: no pass after the pilot goes there.
+    ``required_m`` is the largest of what is required now, of what was when it was last released and of what
+    was when rods met it since: what was signed for is not lowered without a signature. ``asked_now_m`` is the
+    first; None where it is gone, and so is ``found``. ``is_drilled`` is one of the drilled hole alone,
+    ``leg`` the abandoned leg that alone meets it: no pass after the pilot goes there.
     """
 
     mark_ref: str
@@ -48,8 +49,8 @@ class ToWatch(CrossingNow):
         return self.asked_now_m is None
 
     @property
-    def is_held_to_release(self) -> bool:
-        """Whether more was required when it was released than is now."""
+    def is_held_to_then(self) -> bool:
+        """Whether more was required when it was released, or drilled past, than is now."""
         return self.asked_now_m is not None and self.asked_now_m < self.required_m
 
 
@@ -72,7 +73,8 @@ def crossings_to_watch(assessed: Assessed) -> tuple[ToWatch, ...]:
         key=lambda one: (one.station_m, one.mark_ref, one.kind),
     )
     gone += _met_and_gone(assessed, [*present, *gone], near_m)
-    return (*(_held_to_release(one, assessed.site.named, near_m) for one in present), *gone)
+    released = [_held_to_release(one, assessed.site.named, near_m) for one in present]
+    return (*_held_to_rods(assessed, released, near_m), *gone)
 
 
 def drilled_alone(assessed: Assessed, planned: Sequence[ToWatch], near_m: float) -> list[ToWatch]:
@@ -114,13 +116,14 @@ def drilled_at(assessed: Assessed, planned: FoundCrossing) -> list[DrilledCrossi
     return [one for one in assessed.drilled.crossings if is_same_place(one.lies, lies, near_m)]
 
 
-def is_same_place(one: CrossingNow, other: CrossingNow, near_m: float) -> bool:
+def is_same_place(one: CrossingNow, other: CrossingNow | MetLine, near_m: float) -> bool:
     """Whether two crossings are of one line and reach to each other; half passed, one may look alongside.
 
     Parameters
     ----------
-    one, other : CrossingNow
-        By stations of the plan.
+    one : CrossingNow
+    other : CrossingNow or MetLine
+        Both by stations of the plan.
     near_m : float
         From `same_place_m`.
     """
@@ -194,6 +197,25 @@ def _held_to_release(present: ToWatch, named: Sequence[NamedCrossing], near_m: f
         key=lambda one: abs(one.station_m - present.station_m),
     )
     return replace(present, named=last, required_m=max(present.required_m, last.required_m))
+
+
+def _held_to_rods(assessed: Assessed, present: Sequence[ToWatch], near_m: float) -> list[ToWatch]:
+    """The same with what was required of each when rods met it since its last release, where that was more.
+
+    Of a line that lies as it did an entry of the other kind counts not: half passed one looks alongside.
+    """
+    met = [(one, is_as_it_was(assessed.scene, one.line)) for one in every_line_met(assessed.site.log)]
+    held = []
+    for now in present:
+        then = [
+            one.line.required_m
+            for one, is_same in met
+            if is_same_place(now, one.line, near_m)
+            and (one.line.kind == now.kind or not is_same)
+            and (now.named is None or one.rod.logged_at > now.named.named_at)
+        ]
+        held.append(replace(now, required_m=max([now.required_m, *then])))
+    return held
 
 
 def _present(assessed: Assessed, one: FoundCrossing) -> ToWatch:

@@ -112,6 +112,61 @@ def test_a_sewer_that_is_called_water_after_it_was_drilled_past_is_looked_into_a
     assert gone_of(bore) == []
 
 
+def test_what_was_required_when_a_line_was_drilled_past_is_not_lowered_with_its_type(client, bore, sewer):
+    for facility_type, asked_m in (("sewer_drain", 1.2), ("potable_water", 0.0)):
+        factories.ClearanceRequirementFactory(
+            job=bore.job,
+            operator=None,
+            facility_type=facility_type,
+            crossing_m=asked_m,
+            alongside_m=asked_m,
+        )
+    drill(bore, AWAY)
+    retype(sewer, "potable_water")
+    [row] = [one for one in table_of(bore).rows if one.lies.mark_ref == "SS9"]
+    assert (row.lies.required_m, row.lies.asked_now_m) == (1.2, 0.0)
+    # It measures 0.6 m: half of what was required of the hole there.
+    look_at(bore, row, "pilot")
+    assert told_of(bore, "less than required") != []
+    client.force_login(person_in_role("Foreman", bore.job.organisation))
+    page = client.get(reverse("conflicts:watches", args=[bore.pk])).content.decode()
+    assert "as released or drilled past; now" in page
+
+
+def test_a_release_on_less_that_is_signed_after_the_rods_is_the_signature_for_it(bore):
+    bore.job.requirements.update(crossing_m=0.6)
+    drill(bore, ALONG)
+    bore.job.requirements.update(crossing_m=0.1)
+    [row] = table_of(bore).rows
+    assert (row.lies.required_m, row.lies.asked_now_m) == (0.6, 0.1)
+    release(bore, factories.PersonFactory())
+    [row] = table_of(bore).rows
+    assert row.lies.required_m == 0.1
+
+
+def test_a_line_half_passed_is_held_to_more_than_its_crossing_asks_only_once_it_is_another(bore):
+    """The third rod ends at 60 m; its bit is in the zone of a line at 61 m, which so far looks alongside."""
+    place = factories.line((61.0, -9.0), (61.0, -4.0))
+    line = factories.MarkFactory(
+        job=bore.job,
+        operator=bore.job.operators.get(),
+        ref="SS9",
+        facility_type="sewer_drain",
+        geometry=place,
+    )
+    drill(bore, AWAY)
+    entries = DrilledRod.objects.filter(number__in=(3, 4)).order_by("number")
+    met = [(one["kind"], one["required_m"]) for rod in entries for one in rod.met if one["mark_ref"] == "SS9"]
+    assert met == [("alongside", 0.61), ("crossing", 0.305)]
+
+    def required():
+        return [row.lies.required_m for row in table_of(bore).rows if row.lies.mark_ref == "SS9"]
+
+    assert required() == [0.305]
+    retype(line, "potable_water")
+    assert required() == [0.61]
+
+
 def test_a_line_that_is_drawn_elsewhere_after_it_was_drilled_past_is_asked_for_where_it_lay(bore, sewer):
     drill(bore, AWAY)
     sewer.geometry = factories.line((70.0, -39.0), (70.0, -34.0))
@@ -128,14 +183,18 @@ def test_an_entry_that_was_taken_back_names_nothing(bore, sewer):
     assert gone_of(bore) == []
 
 
-def test_of_a_line_that_is_recorded_as_it_was_the_readings_since_say_whether_the_hole_meets_it(bore, sewer):
+# Of the second the hole is so far off that nothing else has the sewer looked up.
+@pytest.mark.parametrize("turned_back", [(94.0, 9.0), (94.0, 20.0)])
+def test_of_a_line_that_is_recorded_as_it_was_the_readings_since_say_whether_the_hole_meets_it(
+    bore, sewer, turned_back
+):
     """A rod without a dot goes on as it headed, through the sewer; the next dot shows that it turned back,
     and farther from the sewer than the rod without a dot may be off.
     """
     third = drill(bore, AWAY[:3])
     blind = log_at(bore, third, None, None)
     assert [one["mark_ref"] for one in blind.met] == ["SS9"]
-    drill(bore, [(94.0, 9.0)], after=blind)
+    drill(bore, [turned_back], after=blind)
     assert not any("SS9" in row.lies.mark_ref for row in table_of(bore).rows)
     # Once its record is another, nobody can say so any more.
     retire(sewer, by=factories.PersonFactory())

@@ -152,7 +152,9 @@ def test_less_required_than_when_it_was_released_clears_no_gap(client, bore, per
     bore.job.requirements.update(crossing_m=0.0)
     client.force_login(person_in_role("Foreman"))
     address = reverse("conflicts:watch", args=[bore.pk, 0, "pilot"])
-    assert "as when the bore was released; 0 in is now" in client.get(address).content.decode()
+    assert (
+        "as when the bore was released or drilled past; 0 in is now" in client.get(address).content.decode()
+    )
     sent_as_shown(client, address, {"seen": "yes", "gap_m": "6 in"})
     assert CrossingWatch.objects.get().required_m == 0.305
     assert len(stops_of(bore)) == 1
