@@ -209,7 +209,7 @@ def test_it_is_asked_for_on_the_form_with_all_its_passes(client, bore):
     client.force_login(person_in_role("Foreman"))
     address = reverse("conflicts:variance-ask", args=[bore.pk])
     text = client.get(address).content.decode()
-    assert "A crossing that was released and is not there any more" in text
+    assert "A crossing that was released or drilled past, and is not there any more" in text
     sent = sent_as_shown(client, address, {"what": "gone:0", "reason": "Routed around it."}, follow=True)
     asked = Variance.objects.get()
     assert (asked.subject, asked.station_m, asked.pass_made) == ("gone", pytest.approx(50.0, abs=1e-3), "")
