@@ -39,7 +39,6 @@ from conflicts.way_ahead import (
     Planned,
     WayAhead,
     head_at,
-    planned_after_ratio,
     planned_pitch_ratio,
     rig_of,
     way_ahead,
@@ -170,14 +169,15 @@ def _foretold(
     units, drilled = drilling.scene.inputs.job.show_units, drilling.drilled
     ahead = crossings_ahead(drilling, way)
     together = all_ahead(drilling, way, ahead)
+    leaving = exit_next(drilling, way, together)
     every = (
         *stops,
         *ahead_stops(assessed, drilled, ahead),
         *clash_stops(drilled, together, units),
         *no_pitch_stops(drilled, together, units),
         *exit_stops(drilling.scene, drilled.joints, drilling.rig, way, drilling.stated),
+        *([leaving.height.stop] if leaving.height.stop else []),
     )
-    leaving = exit_next(drilling, way, planned_after_ratio(drilling.scene, drilled.head, drilling.rig))
     steer = leaving.sooner(steering(ahead, together, head_at(drilled.head).angle_rad, units))
     return AheadSheet(
         advice=_advice(every, steer),
@@ -280,11 +280,7 @@ def _advice(stops: Sequence[Stop], steer: Steer | None) -> Advice:
 def _answer(
     drilling: Drilling, way: WayAhead, together: AllAhead, steer: Steer | None, leaving: ExitNext
 ) -> Told:
-    large, lines = next_rod_words(drilling, way, together, steer)
-    if leaving.lost:
-        lines = (*lines, leaving.lost)
-        if steer is None:
-            large = "Hold the pitch"
+    large, lines = next_rod_words(drilling, way, together, steer, leaving.height)
     towards, why = (leaving.turn, leaving.why) if leaving.turn else turning(drilling)
     return Told(f"{large}, and turn {towards}", (*lines, why)) if towards else Told(large, lines)
 

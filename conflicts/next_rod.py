@@ -6,6 +6,7 @@ from conflicts.ahead_stops import crossing_name
 from conflicts.crossings_ahead import AllAhead, Drilling
 from conflicts.engine.corridor_ahead import Ahead
 from conflicts.engine.next_pitch import can_pass_all_after
+from conflicts.exit_and_lines import ExitHeight
 from conflicts.head_errors import HEADING_READ_RAD
 from conflicts.together_words import Steer, towards_words
 from conflicts.way_ahead import WayAhead, head_at, off_plan_rad, planned_after_ratio
@@ -13,7 +14,7 @@ from locates.units import format_grade
 
 
 def next_rod_words(
-    drilling: Drilling, way: WayAhead, together: AllAhead, steer: Steer | None
+    drilling: Drilling, way: WayAhead, together: AllAhead, steer: Steer | None, leaving: ExitHeight
 ) -> tuple[str, tuple[str, ...]]:
     """What is told large where nothing stops the crew, and the lines below it.
 
@@ -25,6 +26,8 @@ def next_rod_words(
         All lines ahead; one way passes them.
     steer : Steer or None
         The steering that must begin soonest.
+    leaving : ExitHeight
+        What is told for the exit's sake: where a pitch is, it passes the lines too.
 
     Notes
     -----
@@ -34,27 +37,29 @@ def next_rod_words(
     planned_ratio = planned_after_ratio(drilling.scene, drilling.drilled.head, drilling.rig)
     planned = format_grade(planned_ratio)
     ahead = Ahead(head_at(drilling.drilled.head), drilling.rig, way.level_turns)
-    lost = _lost(ahead, together, planned_ratio)
+    lost = _lost(ahead, together, planned_ratio) or leaving.lost
     plan_words = f"The plan has {planned} at the end of rod {rod}."
-    if lost is not None:
+    if lost:
         plan_words = f"The plan's {planned} at the end of rod {rod} would lose {lost}."
     if steer is None:
         held = (
             "Held as it is, the pitch passes every line ahead." if together.lines else "No line lies ahead."
         )
-        return "Drill on by the plan" if lost is None else "Hold the pitch", (plan_words, held)
+        return "Hold the pitch" if lost else "Drill on by the plan", (plan_words, held)
     last = rod + steer.held_rods
     why = f"Rod {last} is the last that can begin it: {steer.why}."
     if steer.held_rods:
-        hold = "" if lost is None else f" Hold the pitch with rod {rod}."
+        hold = f" Hold the pitch with rod {rod}." if lost else ""
         return f"Steer {steer.towards} by rod {last}", (why, plan_words + hold)
-    if together.found.straight_rods != 0 or together.told_rad is None:
+    told_rad, kept = together.told_rad, "every line can still be passed"
+    if leaving.told_rad is not None:
+        told_rad = leaving.told_rad
+        kept = f"the exit can still be met and {kept}" if together.lines else "the exit can still be met"
+    elif together.found.straight_rods != 0 or told_rad is None:
         return f"Steer {steer.towards} now", (why, plan_words)
-    if together.told_rad != float(np.arctan(planned_ratio)):
-        plan_words += (
-            f" With {format_grade(float(np.tan(together.told_rad)))} there every line can still be passed."
-        )
-    towards = towards_words(ahead.head.angle_rad, together.told_rad)
+    if told_rad != float(np.arctan(planned_ratio)):
+        plan_words += f" With {format_grade(float(np.tan(told_rad)))} there {kept}."
+    towards = towards_words(ahead.head.angle_rad, told_rad)
     return f"Steer {towards} now" if towards else "Hold the pitch", (why, plan_words)
 
 
@@ -73,12 +78,12 @@ def turning(drilling: Drilling) -> tuple[str, str]:
     return towards, f"It points {off} off the plan. Turn {towards}: what is told ahead counts on it."
 
 
-def _lost(ahead: Ahead, together: AllAhead, ratio: float) -> str | None:
-    """The first line that could not be passed with the others before it; None where all can."""
+def _lost(ahead: Ahead, together: AllAhead, ratio: float) -> str:
+    """The first line that could not be passed with the others before it; empty where all can."""
     lines = [one.outlook.line for one in together.lines]
     angle_rad = float(np.arctan(ratio))
     if can_pass_all_after(ahead, lines, angle_rad):
-        return None
+        return ""
     for place in range(len(lines)):
         if not can_pass_all_after(ahead, lines[: place + 1], angle_rad):
             break

@@ -118,13 +118,24 @@ def clash_row_words(together: AllAhead, one: CrossingAhead) -> str | None:
 
 def _passed(together: AllAhead, places: Sequence[int], units: str) -> str:
     """Which lines must be passed, on which sides."""
+    return passed_words([(together.lines[place], together.found.sides[place]) for place in places], units)
+
+
+def passed_words(passed: Sequence[tuple[CrossingAhead, Side]], units: str) -> str:
+    """Which lines must be passed, on which sides.
+
+    Parameters
+    ----------
+    passed : sequence of (CrossingAhead, Side)
+    units : {"feet", "metric"}
+    """
     parts = [
-        f"{crossing_name(together.lines[place])} at {station_words(together.lines[place].station_m, units)} "
-        f"{'must be passed ' if number == 0 else ''}{together.found.sides[place]}"
-        for number, place in enumerate(places)
+        f"{crossing_name(one)} at {station_words(one.station_m, units)} "
+        f"{'must be passed ' if number == 0 else ''}{side}"
+        for number, (one, side) in enumerate(passed)
     ]
-    if len(parts) == 1:
-        return parts[0]
+    if len(parts) < 2:
+        return "".join(parts)
     return f"{', '.join(parts[:-1])} and then {parts[-1]}"
 
 

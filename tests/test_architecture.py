@@ -70,6 +70,7 @@ PURE_ROOMS = (
     "conflicts.next_rod",
     "conflicts.plan_end",
     "conflicts.exit_ahead",
+    "conflicts.exit_and_lines",
     "conflicts.exit_steering",
     "conflicts.variance_reasons",
     "conflicts.variance_words",

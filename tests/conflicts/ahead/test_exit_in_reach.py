@@ -12,7 +12,7 @@ from conflicts.engine.lookahead import Side
 from conflicts.engine.next_pitch import can_pass_all_after
 from conflicts.engine.reach import Head, LevelTurn, Rig
 from conflicts.exit_ahead import Exit, ToExit, missed_words
-from conflicts.exit_steering import exit_line
+from conflicts.exit_and_lines import exit_line
 
 RIG = Rig(3.0, 30.0, bit_lead_m=0.9)
 ALLOWED_PLAN_M, ALLOWED_HEIGHT_M = 0.35, 0.2
