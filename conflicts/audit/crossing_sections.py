@@ -38,8 +38,13 @@ def _as_drilled_page(row: Any) -> str:
 
 
 def _watches_page(row: Any) -> str:
-    """Of such a line the bore's watches, which have those too that are not there any more; else nothing."""
-    return reverse("conflicts:watches", args=[row.bore_id]) if row.is_drilled else ""
+    """Of such a line the bore's watches, which have those too that are not there any more; else nothing.
+
+    A retired bore has no page of its watches any more.
+    """
+    if row.bore_retired_at is not None or not row.is_drilled:
+        return _as_drilled_page(row)
+    return reverse("conflicts:watches", args=[row.bore_id])
 
 
 def _figure(row: Any) -> str:
