@@ -17,7 +17,7 @@ drilling AS MATERIALIZED (
         FROM conflicts_drilledrod d LEFT JOIN conflicts_rodwithdrawal u ON u.rod_id = d.id AND u.kind = 'undo'
         WHERE u.id IS NULL
         UNION ALL
-        SELECT p.bore_id, p.made_at, p.logged_at
+        SELECT p.bore_id, p.made_at, coalesce(p.ended_at, p.logged_at)
         FROM conflicts_holepass p LEFT JOIN conflicts_holepasswithdrawal u ON u.hole_pass_id = p.id
         WHERE u.id IS NULL
         UNION ALL

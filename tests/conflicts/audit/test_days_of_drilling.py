@@ -74,6 +74,14 @@ def test_each_record_of_the_drilling_begins_and_ends_the_days():
     assert unwatched_days(bore) == [1, 2, 3, 4, 5]
 
 
+def test_a_pass_that_is_logged_days_after_it_was_through_is_of_the_days_on_which_it_was_made():
+    bore, _ = bore_with_mark()
+    release(bore, [crossing("G-1")])
+    made = {"made_at": AT + DAY, "ended_at": AT + 2 * DAY}
+    factories.HolePassFactory(bore=bore, logged_at=AT + 5 * DAY, **made)
+    assert unwatched_days(bore) == [0, 1, 2]
+
+
 def test_what_was_taken_back_is_no_part_of_the_days():
     bore, _ = bore_with_mark()
     release(bore, [crossing("G-1")])

@@ -232,7 +232,7 @@ def drilling_of(bore):
             people.append(one.logged_by_name)
     for one in bore.hole_passes.all():
         if not hasattr(one, "withdrawal"):
-            moments += [one.made_at, one.logged_at]
+            moments += [one.made_at, one.ended_at or one.logged_at]
             people.append(one.logged_by_name)
     if hasattr(bore, "close_out"):
         moments.append(bore.close_out.closed_at)
