@@ -78,6 +78,18 @@ def camera_check(assessed: Assessed) -> Check:
     return Check(CAMERA, holds=bool(faults), sentence=words or LOOKED, faults=faults)
 
 
+def may_be_sewer(lies: ToWatch, site: SiteRecords) -> bool:
+    """Whether a line is a sewer, was one when it was released or drilled past, or is of no known type.
+
+    Parameters
+    ----------
+    lies : ToWatch
+    site : SiteRecords
+        Of the same bore.
+    """
+    return lies.facility_type in (SEWER, UNKNOWN) or bool(_was_sewer(lies, site))
+
+
 def _unseen(table: WatchTable, assessed: Assessed) -> list[Unseen]:
     moved_at = _last_moved(table.rows, assessed.site.passes)
     found = []
@@ -115,8 +127,7 @@ def _to_look_into(rows: Sequence[CrossingWatched], site: SiteRecords) -> dict[st
     """The lines that are or may be sewers, but for those that are gone and excused as a whole."""
     found: dict[str, list[CrossingWatched]] = {}
     for row in rows:
-        may_be = row.lies.facility_type in (SEWER, UNKNOWN) or _was_sewer(row.lies, site)
-        if may_be and row.excuse is None:
+        if may_be_sewer(row.lies, site) and row.excuse is None:
             found.setdefault(row.lies.mark_id or row.lies.mark_ref, []).append(row)
     return found
 

@@ -5,14 +5,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from conflicts.bore_states import BoreState
+from conflicts.camera_faults import may_be_sewer
 from conflicts.checks import Assessed
 from conflicts.drilled_told import ToldAsDrilled, told_as_drilled
 from conflicts.models import Bore
 from conflicts.to_watch import drilled_at
 from conflicts.watch_table import CrossingWatched, WatchTable
-
-# What a camera looks into after the bore: gravity sewers, and lines that may be one.
-LOOKED_INTO = ("sewer_drain", "unknown")
 
 
 @dataclass(frozen=True, eq=False)
@@ -20,17 +18,14 @@ class DrilledAloneRow:
     """A line that the drilled hole alone meets, and what is to be done about it.
 
     ``watched`` are its passes, None on a page of the past. ``variance`` is the choice of the form that asks
-    for one, empty where nothing is to be excused.
+    for one, empty where nothing is to be excused. ``is_looked_into`` says that its camera inspection is asked
+    for after the bore.
     """
 
     told: ToldAsDrilled
     watched: CrossingWatched | None
     variance: str
-
-    @property
-    def is_looked_into(self) -> bool:
-        """Whether its camera inspection is asked for after the bore."""
-        return self.told.lies.facility_type in LOOKED_INTO
+    is_looked_into: bool
 
 
 def drilled_alone_rows(assessed: Assessed, table: WatchTable | None) -> list[DrilledAloneRow]:
@@ -52,6 +47,7 @@ def drilled_alone_rows(assessed: Assessed, table: WatchTable | None) -> list[Dri
             told,
             None if table is None else table.rows[told.place],
             f"drilled:{open_ones[id(told.drilled)]}" if id(told.drilled) in open_ones else "",
+            may_be_sewer(told.lies, assessed.site),
         )
         for told in told_as_drilled(assessed)
         if told.is_alone

@@ -31,7 +31,8 @@ def found_since(assessed: Assessed) -> tuple[str, ...]:
 
 def _looks(assessed: Assessed) -> list[str]:
     zone = assessed.scene.inputs.job.time_zone
-    refs = {mark.mark_id: mark.ref for mark in assessed.scene.inputs.marks}
+    inputs = assessed.scene.inputs
+    refs = {mark.mark_id: mark.ref for mark in (*inputs.marks, *inputs.marks_beside)}
     refs |= {one.mark_id: one.mark_ref for one in assessed.site.watches}
     told = []
     for mark_id in dict.fromkeys(one.mark_id for one in assessed.site.cameras):

@@ -10,12 +10,14 @@ from conflicts.bore_states import computed_states
 from conflicts.closing_faults import close_out_faults
 from conflicts.desk.log_rod import withdraw_rods
 from conflicts.desk.record_watch import record_camera, record_watch
+from conflicts.found_since import found_since
 from conflicts.gather import gather
 from conflicts.models import Bore, CameraInspection, CrossingWatch, DrilledRod, Release, RodWithdrawal
 from conflicts.release import ReleaseState, sign_release, standing_of
 from conflicts.watch_table import watch_table
 from locates.models import Mark
 from tests import factories
+from tests.conflicts.audit.signed_stories import close_out
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -163,6 +165,23 @@ def test_its_watch_and_its_camera_are_asked_for_until_they_are_there(bore, sewer
     )
     record_camera(look, by=factories.PersonFactory())
     assert not any("camera" in words for words in faults_of(bore))
+
+
+def test_what_a_camera_saw_in_it_after_the_close_out_is_told_by_its_reference(bore, sewer):
+    drill(bore, AWAY)
+    close_out(bore, at=timezone.now())
+    CameraInspection.objects.create(
+        bore=bore,
+        mark=sewer,
+        stage="after",
+        inspected_at=timezone.now(),
+        inspected_by="Cam",
+        result="damage",
+        recorded_by=factories.PersonFactory(),
+        recorded_by_name="R. Pell",
+    )
+    [words] = found_since(assessed(bore))
+    assert words.startswith("The camera saw damage, or a conduit, in SS9, ")
 
 
 def test_the_pages_name_it_and_its_watch_page_says_that_the_plan_does_not_meet_it(foreman, bore, sewer):

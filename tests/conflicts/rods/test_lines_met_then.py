@@ -103,13 +103,18 @@ def test_a_line_that_is_retired_after_it_was_drilled_past_is_watched_and_looked_
     assert told_of(bore, "No watch of the ") == []
 
 
-def test_a_sewer_that_is_called_water_after_it_was_drilled_past_is_looked_into_all_the_same(bore, sewer):
+def test_a_sewer_that_is_called_water_after_it_was_drilled_past_is_looked_into_all_the_same(
+    client, bore, sewer
+):
     drill(bore, AWAY)
     retype(sewer, "potable_water")
     [words] = told_of(bore, "No camera inspection after the bore of the sewer")
     assert "SS9, a sewer when it was drilled past" in words
     # It lies where it lay, so it is one crossing of the hole and none that is gone.
     assert gone_of(bore) == []
+    client.force_login(person_in_role("Foreman", bore.job.organisation))
+    page = client.get(reverse("conflicts:bore", args=[bore.pk])).content.decode()
+    assert page.count("Record a camera inspection") == 1
 
 
 def test_what_was_required_when_a_line_was_drilled_past_is_not_lowered_with_its_type(client, bore, sewer):
