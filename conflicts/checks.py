@@ -215,9 +215,14 @@ def _day_check(assessed: Assessed) -> Check:
     if last is None or not counts_at(last, assessed.at, zone, assessed.site.rezoned_at):
         missing = f"No walk of {format_day(today)} is signed. Walk the bore, and check the locating device."
         if last is not None and local_day(last.walked_at, zone) == today:
+            why = (
+                "the day for which that was signed is over"
+                if last.time_zone
+                else "it does not keep the zone in which it was signed"
+            )
             missing = (
                 f"The job's time zone was changed since the walk of {format_moment(last.walked_at, zone)}, "
-                f"and the day for which that was signed is over. {missing}"
+                f"and {why}. {missing}"
             )
         return _faulty(DAY, [Fault(f"{NOBODY_WALKED}{today.isoformat()}", missing)], "")
     when = f"{format_moment(last.walked_at, zone)} by {last.walked_by}"

@@ -55,7 +55,7 @@ def log_pass(
         hole_pass.logged_at = after_what_was_signed(bore, before["at"])
         hole_pass.made_at = hole_pass.logged_at if made_at is None else made_at
         hole_pass.ended_at = hole_pass.logged_at if ended_at is None else ended_at
-        _ask_for_order(hole_pass)
+        _ask_for_order(hole_pass, is_begun_told=made_at is not None)
         asked = _asked(bore, pass_input(hole_pass), hole_pass.logged_at)
         if not {one.token for one in asked} <= set(confirmed):
             raise PassAskedError(asked)
@@ -66,11 +66,13 @@ def log_pass(
     return hole_pass
 
 
-def _ask_for_order(hole_pass: HolePass) -> None:
+def _ask_for_order(hole_pass: HolePass, *, is_begun_told: bool) -> None:
     if max(hole_pass.made_at, hole_pass.ended_at) > hole_pass.logged_at:
         now = format_moment(hole_pass.logged_at, hole_pass.bore.job.time_zone)
         raise PassError(f"It is {now} now: a pass that is still to come is not logged.")
     if hole_pass.ended_at < hole_pass.made_at:
+        if not is_begun_told:
+            raise PassError("It was through before it began. Say when it began too: left empty, that is now.")
         raise PassError("It was through before it began: correct one of the two moments.")
 
 

@@ -136,8 +136,8 @@ def _text(proof: Proof, noted_head: str | None, at: datetime) -> str:
         noted = _noted(proof, noted_head)
         if noted is not None:
             since = proof.head.sequence - noted.sequence
-            at = f"{noted.entered_at:%Y-%m-%d %H:%M:%S} UTC"
-            lines.append(f"Noted head: entry {noted.sequence}, made {at}; {since} came after it.")
+            made = f"{noted.entered_at:%Y-%m-%d %H:%M:%S} UTC"
+            lines.append(f"Noted head: entry {noted.sequence}, made {made}; {since} came after it.")
         return "\n".join(lines)
     return _faults_text(proof)
 

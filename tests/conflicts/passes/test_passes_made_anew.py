@@ -223,7 +223,10 @@ def test_whoever_logs_a_pass_says_when_it_was_through(foreman, bore):
         tokens = " ".join(one.token for one in first.context["asked"].oddities)
         return foreman.post(address, {**written, "new_id": str(uuid4()), "confirmed": tokens, **moments})
 
-    assert "It was through before it began" in sent(made_at=through, ended_at=began).content.decode()
+    turned = sent(made_at=through, ended_at=began).content.decode()
+    assert "It was through before it began: correct one of the two moments." in turned
+    half = sent(ended_at=through).content.decode()
+    assert "It was through before it began. Say when it began too: left empty, that is now." in half
     assert not HolePass.objects.exists()
     assert sent(made_at=began, ended_at=through).status_code == 302
     kept = HolePass.objects.get()

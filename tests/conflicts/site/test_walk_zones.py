@@ -92,7 +92,9 @@ def test_a_walk_that_keeps_no_zone_counts_until_the_jobs_was_changed():
     move_to(bore, "UTC")
     [changes] = RecordEvent.objects.zone_changes([bore.job_id]).values()
     assert len(changes) == 2
-    assert "The job's time zone was changed since the walk" in of_the_day(bore, changes[-1])
+    words = of_the_day(bore, changes[-1])
+    assert "The job's time zone was changed since the walk" in words
+    assert ", and it does not keep the zone in which it was signed. No walk of" in words
     assert walk_of_today(bore, changes[-1]) is None
     # As of then it counted.
     assert of_the_day(bore, now) == ""
