@@ -29,7 +29,7 @@ from conflicts.engine.reach import Rig
 from conflicts.exit_ahead import exit_stops
 from conflicts.exit_steering import ExitNext, exit_next
 from conflicts.found_since import found_since
-from conflicts.next_rod import next_rod_words, turning
+from conflicts.next_rod import as_told, next_rod_words, turning
 from conflicts.plan_end import plan_end_stop
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
@@ -178,9 +178,11 @@ def _foretold(
         *exit_stops(drilling.scene, drilled.joints, drilling.rig, way, drilling.stated),
         *([leaving.height.stop] if leaving.height.stop else []),
     )
-    steer = leaving.sooner(steering(ahead, together, head_at(drilled.head).angle_rad, units))
+    head_rad = head_at(drilled.head).angle_rad
+    steer = leaving.sooner(steering(ahead, together, head_rad, units))
+    steer = as_told(steer, together, leaving.height, head_rad)
     return AheadSheet(
-        advice=_advice(every, steer),
+        advice=advice_of(every, steer),
         answer=_stopped(every) if every else _answer(drilling, way, together, steer, leaving),
         head=place,
         coming=_coming(drilling.scene, ahead),
@@ -269,10 +271,11 @@ def _stopped(stops: Sequence[Stop]) -> Told:
     return Told(STOP_WORDS, tuple(dict.fromkeys(one.when for one in stops)))
 
 
-def _advice(stops: Sequence[Stop], steer: Steer | None) -> Advice:
+def advice_of(stops: Sequence[Stop], steer: Steer | None) -> Advice:
+    """What the crew is told: to steer only where the next rod, or a later one, turns the head."""
     if stops:
         return Advice.STOP
-    if steer is None:
+    if steer is None or not steer.is_turning:
         return Advice.GO_ON
     return Advice.STEER_BY if steer.held_rods else Advice.STEER_NOW
 

@@ -43,6 +43,11 @@ class ExitHeight:
     told_rad: float | None = None
     stop: Stop | None = None
 
+    @property
+    def begins_now(self) -> bool:
+        """Whether steering must begin with the next rod."""
+        return self.steer is not None and self.steer.held_rods == 0
+
 
 def exit_height(drilling: Drilling, way: WayAhead, together: AllAhead, now: ToExit) -> ExitHeight:
     """What the next rod is told in height for the exit's sake.

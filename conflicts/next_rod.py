@@ -1,5 +1,7 @@
 """The next rod in words: the plan's pitch only where it leaves every line passable from where the bit is."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from conflicts.ahead_stops import crossing_name
@@ -48,19 +50,42 @@ def next_rod_words(
         return "Hold the pitch" if lost else "Drill on by the plan", (plan_words, held)
     last = rod + steer.held_rods
     why = f"Rod {last} is the last that can begin it: {steer.why}."
-    if steer.held_rods:
+    if steer.held_rods and steer.is_turning:
         hold = f" Hold the pitch with rod {rod}." if lost else ""
         return f"Steer {steer.towards} by rod {last}", (why, plan_words + hold)
-    told_rad, kept = together.told_rad, "every line can still be passed"
-    if leaving.told_rad is not None:
-        told_rad = leaving.told_rad
-        kept = f"the exit can still be met and {kept}" if together.lines else "the exit can still be met"
-    elif together.found.straight_rods != 0 or told_rad is None:
-        return f"Steer {steer.towards} now", (why, plan_words)
-    if told_rad != float(np.arctan(planned_ratio)):
+    told_rad = _told_now_rad(together, leaving)
+    if told_rad is not None and told_rad != float(np.arctan(planned_ratio)):
+        kept = "every line can still be passed"
+        if leaving.begins_now:
+            kept = f"the exit can still be met and {kept}" if together.lines else "the exit can still be met"
         plan_words += f" With {format_grade(float(np.tan(told_rad)))} there {kept}."
-    towards = towards_words(ahead.head.angle_rad, told_rad)
-    return f"Steer {towards} now" if towards else "Hold the pitch", (why, plan_words)
+    if steer.is_turning:
+        return f"Steer {steer.towards} now", (why, plan_words)
+    return "Hold the pitch", (f"With rod {rod} nothing is turned yet: {steer.why}.", plan_words)
+
+
+def as_told(steer: Steer | None, together: AllAhead, leaving: ExitHeight, head_rad: float) -> Steer | None:
+    """Steering that must begin at once, as the pitch that is told for the next rod turns.
+
+    Parameters
+    ----------
+    steer : Steer or None
+    together : AllAhead
+    leaving : ExitHeight
+    head_rad : float
+        Pitch of the head.
+    """
+    told_rad = _told_now_rad(together, leaving)
+    if steer is None or steer.held_rods or told_rad is None:
+        return steer
+    return replace(steer, towards=towards_words(head_rad, told_rad))
+
+
+def _told_now_rad(together: AllAhead, leaving: ExitHeight) -> float | None:
+    """The pitch that is told with steering that must begin at once; None where a side alone is."""
+    if leaving.begins_now:
+        return leaving.told_rad
+    return together.told_rad if together.found.straight_rods == 0 else None
 
 
 def turning(drilling: Drilling) -> tuple[str, str]:

@@ -25,6 +25,11 @@ class Steer:
     towards: str
     why: str
 
+    @property
+    def is_turning(self) -> bool:
+        """Whether it turns the head: the pitch to begin with may be that of now as it is told."""
+        return self.towards != ""
+
 
 def steering(ahead: Sequence[CrossingAhead], together: AllAhead, head_rad: float, units: str) -> Steer | None:
     """The steering that must begin soonest, for one line or for several together; None where none is needed.

@@ -7,14 +7,18 @@ import pytest
 from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
-from conflicts.ahead_sheet import Advice
-from conflicts.engine.joint_ahead import look_ahead_together, pitch_to_tell
+from conflicts.ahead_sheet import Advice, advice_of
+from conflicts.crossings_ahead import AllAhead, Drilling
+from conflicts.engine.joint_ahead import Together, look_ahead_together, pitch_to_tell
 from conflicts.engine.lookahead import Side
 from conflicts.engine.reach import Head, Rig
 from conflicts.exit_ahead import Exit, ToExit
-from conflicts.exit_and_lines import EXIT_CLASH, NO_EXIT_PITCH, with_exit
+from conflicts.exit_and_lines import EXIT_CLASH, NO_EXIT_PITCH, ExitHeight, with_exit
+from conflicts.next_rod import as_told, next_rod_words
+from conflicts.together_words import Steer
+from conflicts.way_ahead import Planned, rig_of, way_ahead
 from tests import factories
-from tests.conflicts.ahead.test_ahead_sheet import log_of, sheet_of
+from tests.conflicts.ahead.test_ahead_sheet import assessed_of, log_of, sheet_of
 from tests.conflicts.ahead.test_following_the_words import planned_as, second_line
 from tests.engine.test_next_pitch import ERROR_RAD, RADIUS_M, ROD_M, TURNS, Asked, Drilled
 from tests.site_of_today import bore_of_today
@@ -91,6 +95,29 @@ def test_the_stop_names_the_line_and_how_far_from_the_exit_it_leaves_the_hole(bo
         r"more; allowed is 7 in\.",
         stop.because,
     )
+
+
+@pytest.mark.parametrize(
+    ("told_ratio", "large", "why", "advice"),
+    [
+        (0.0, "Hold the pitch", "With rod 30 nothing is turned yet", Advice.GO_ON),
+        (0.002, "Steer up now", "Rod 30 is the last that can begin it", Advice.STEER_NOW),
+    ],
+)
+def test_where_the_pitch_told_is_that_of_now_nothing_is_called_steering(bore, told_ratio, large, why, advice):
+    assessed, log, told_rad = assessed_of(bore), log_of(*PITCHES), float(np.arctan(told_ratio))
+    drilled, rig = assessed.drilled_by(log).path, rig_of(assessed.scene.inputs.rig)
+    way = way_ahead(assessed.scene, drilled.head, rig)
+    drilling = Drilling(assessed.scene, Planned((), ()), drilled, rig, log.stated)
+    steer = Steer(0, "up", "the exit must be met")
+    for together, leaving in (
+        (AllAhead((), Together((), None, 0, told_rad), told_rad), ExitHeight()),
+        (AllAhead((), Together((), None), 0.0), ExitHeight(steer, "the exit", told_rad)),
+    ):
+        told = as_told(steer, together, leaving, 0.0)
+        words = next_rod_words(drilling, way, together, told, leaving)
+        assert (words[0], words[1][0]) == (large, f"{why}: the exit must be met.")
+        assert advice_of([], told) is advice
 
 
 def test_a_line_and_the_exit_of_which_each_can_be_met_clash_together():
