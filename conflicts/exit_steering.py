@@ -48,16 +48,26 @@ def exit_next(drilling: Drilling, way: WayAhead, together: AllAhead) -> ExitNext
     now = to_exit(scene, head, drilling.rig, way, exit_of(scene, drilling.stated))
     if not now.can_be_met:
         return ExitNext()
-    turn = _turn(now)
+    turn = turn_for_exit(now)
     why = f"Turn {turn} with the next rod: held as it points, the exit would be lost." if turn else ""
     return ExitNext(exit_height(drilling, way, together, now), turn, why)
 
 
-def _turn(now: ToExit) -> str:
-    """Which way to turn with the next rod; nothing where one more rod may go on as the head points."""
-    rod_m, aside, allowed_m = now.rig.rod_length_m, now.aside, now.exit.allowed_plan_m
-    on = replace(aside, elevation_m=aside.elevation_m + rod_m * float(np.sin(aside.angle_rad)))
-    left_m = max(0.0, now.run_m - rod_m * float(np.cos(aside.angle_rad)))
+def turn_for_exit(now: ToExit) -> str:
+    """Which way to turn with the next rod; nothing where one more rod may go on as the head points.
+
+    Parameters
+    ----------
+    now : ToExit
+
+    Notes
+    -----
+    The heading is held over the rod, or up to the exit where less is left.
+    """
+    aside, allowed_m = now.aside, now.exit.allowed_plan_m
+    on_m = min(now.rig.rod_length_m, now.run_m / float(np.cos(aside.angle_rad)))
+    on = replace(aside, elevation_m=aside.elevation_m + on_m * float(np.sin(aside.angle_rad)))
+    left_m = max(0.0, now.run_m - on_m * float(np.cos(aside.angle_rad)))
     band = replace(now, aside=on, run_m=left_m).asides(1.0)
     if band.lowest_m[0] > allowed_m:
         return "left"

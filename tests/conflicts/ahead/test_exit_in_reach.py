@@ -13,6 +13,7 @@ from conflicts.engine.next_pitch import can_pass_all_after
 from conflicts.engine.reach import Head, LevelTurn, Rig
 from conflicts.exit_ahead import Exit, ToExit, missed_words
 from conflicts.exit_and_lines import exit_line
+from conflicts.exit_steering import turn_for_exit
 
 RIG = Rig(3.0, 30.0, bit_lead_m=0.9)
 ALLOWED_PLAN_M, ALLOWED_HEIGHT_M = 0.35, 0.2
@@ -123,3 +124,18 @@ def test_the_exit_as_a_line_is_passed_over_and_under_where_the_height_is_in_reac
             assert not can_pass_all_after(ahead, [exit_line(now, side)], side.upward * 0.4)
         elif reached_m > -ALLOWED_HEIGHT_M + 0.01:
             assert can_pass_all_after(ahead, [exit_line(now, side)], side.upward * 0.4)
+
+
+@pytest.mark.parametrize(("right_m", "heading_deg"), [(0.2, 5.0), (-0.2, -5.0)])
+def test_in_the_last_rod_the_heading_is_held_up_to_the_exit_and_no_farther(right_m, heading_deg):
+    # 0.20 m to the side and 0.5 m at 5 degrees are 0.244 m there; the rod would go on to 0.46 m.
+    now = to_the_exit(0.0, right_m, 0.0, np.radians(heading_deg), 0.5)
+    assert now.can_be_met
+    assert turn_for_exit(now) == ""
+
+
+@pytest.mark.parametrize(("right_m", "towards"), [(0.7, "left"), (-0.7, "right")])
+def test_a_heading_that_loses_the_exit_over_the_next_rod_is_turned_back(right_m, towards):
+    now = to_the_exit(0.0, right_m, 0.0, 0.03 * np.sign(right_m), 7.0)
+    assert now.can_be_met
+    assert turn_for_exit(now) == towards
