@@ -235,9 +235,14 @@ class BoreInputs:
         return _digest_of([PROGRAM_VERSION, self])
 
     def drilled_digest(self) -> str:
-        """The same of all that tells what the drilled hole meets; empty where no rod was ever logged."""
-        log = self.site.log
-        return "" if log is None else _digest_of([self.digest(), log, self.site.made, self.marks_beside])
+        """The same of all that tells what the drilled hole meets; empty where no rod was ever logged.
+
+        A line that is gone and that a release names is that one's, not the rods'.
+        """
+        site = self.site
+        if site.log is None:
+            return ""
+        return _digest_of([self.digest(), site.log, site.made, self.marks_beside, site.named])
 
 
 def _digest_of(grounds: list[Any]) -> str:

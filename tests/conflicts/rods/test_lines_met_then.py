@@ -8,13 +8,24 @@ from django.utils import timezone
 
 from conflicts.desk.log_rod import log_rod, withdraw_rods
 from conflicts.desk.variance import request_variance, sign_variance
+from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.errors import RodAskedError
-from conflicts.models import DrilledRod, RodWithdrawal, Variance, VarianceSignature
+from conflicts.models import (
+    DrilledRod,
+    Reassessment,
+    Release,
+    ReleaseWithdrawal,
+    RodWithdrawal,
+    Variance,
+    VarianceSignature,
+)
+from conflicts.reassess import run
+from conflicts.release import sign_release
 from locates.desk.retire import retire
 from locates.models import Mark
 from tests import factories
 from tests.conflicts.rods.test_lines_beside import AWAY, faults_of, look_at, table_of
-from tests.conflicts.site.test_lost_stops import release
+from tests.conflicts.site.test_lost_stops import move_away, release
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -204,6 +215,22 @@ def test_of_a_line_that_is_recorded_as_it_was_the_readings_since_say_whether_the
     # Once its record is another, nobody can say so any more.
     retire(sewer, by=factories.PersonFactory())
     assert gone_of(bore) == [("SS9", "", 3)]
+
+
+def test_a_line_that_a_release_named_is_the_rods_once_that_is_taken_back_before_its_shift():
+    bore, now = bore_of_today(), timezone.now()
+    shift = {"shift_from": now + timedelta(minutes=30), "shift_until": now + timedelta(hours=2)}
+    signed = sign_release(
+        Release(bore=bore, crew="Crew 2", rig="Rig 7", **shift), by=factories.PersonFactory()
+    )
+    drill(bore, ALONG)
+    gas = Mark.objects.get()
+    move_away(bore)
+    run(Reassessment.objects.get(bore=bore).pk)
+    assert not bore.drilled_alone.exists()
+    withdraw_release(ReleaseWithdrawal(release=signed, reason="Rain."), by=factories.PersonFactory())
+    run(Reassessment.objects.get(bore=bore).pk)
+    assert [(one.mark_ref, one.is_gone) for one in bore.drilled_alone.all()] == [(gas.ref, True)]
 
 
 def test_a_greater_steering_allowance_since_takes_no_line_away(bore):

@@ -9,6 +9,7 @@ from conflicts.desk.withdraw_release import withdraw_release
 from conflicts.errors import ReleaseHeldError, ShiftError
 from conflicts.models import Release, ReleaseWithdrawal
 from conflicts.release import ReleaseState, sign_release, standing_of
+from locates.desk.retire import retire
 from locates.models import LedgerEntry, Mark
 from tests import factories
 from tests.factories import box, point
@@ -112,3 +113,10 @@ def test_a_withdrawal_counts_at_once_though_the_clock_that_dated_it_was_ahead(re
     withdraw_release(withdrawal, by=foreman, at=timezone.now() + timedelta(minutes=10))
     found = Release.objects.with_course().get()
     assert standing_of(found).state is ReleaseState.WITHDRAWN
+
+
+def test_a_release_of_a_retired_job_is_still_taken_back(release, foreman):
+    retire(release.bore.job, by=foreman)
+    again = Release.objects.get(pk=release.pk)
+    withdraw_release(ReleaseWithdrawal(release=again, reason="Rain."), by=foreman)
+    assert ReleaseWithdrawal.objects.get().release == release
