@@ -131,11 +131,36 @@ def test_in_the_last_rod_the_heading_is_held_up_to_the_exit_and_no_farther(right
     # 0.20 m to the side and 0.5 m at 5 degrees are 0.244 m there; the rod would go on to 0.46 m.
     now = to_the_exit(0.0, right_m, 0.0, np.radians(heading_deg), 0.5)
     assert now.can_be_met
-    assert turn_for_exit(now) == ""
+    assert turn_for_exit(now, 0.0) == ""
 
 
 @pytest.mark.parametrize(("right_m", "towards"), [(0.7, "left"), (-0.7, "right")])
 def test_a_heading_that_loses_the_exit_over_the_next_rod_is_turned_back(right_m, towards):
     now = to_the_exit(0.0, right_m, 0.0, 0.03 * np.sign(right_m), 7.0)
     assert now.can_be_met
-    assert turn_for_exit(now) == towards
+    assert turn_for_exit(now, 0.0) == towards
+
+
+@pytest.mark.parametrize(("side", "towards"), [(-1.0, "right"), (1.0, "left")])
+def test_where_height_and_side_are_lost_together_after_the_rod_a_turn_is_told(side, towards):
+    """The head after the rod is laid here on the circle from one pitch to the other."""
+    rig = Rig(3.048, 30.48, bit_lead_m=0.9144)
+    now = replace(
+        to_the_exit(0.0, 0.0, 0.0, 0.0, 7.235, rig=rig),
+        height=Head(-1.135, 0.19, 0.005),
+        aside=Head(side * 0.329, side * 0.0152, np.radians(1.0)),
+    )
+    assert now.can_be_met
+    # The plan is level there: as near to it as the rig bends is a tenth of a radian down.
+    radius_m, last_rad = rig.bend_radius_m, np.arcsin(np.sin(0.19) - 0.1 * np.cos(0.19))
+    after = replace(
+        now,
+        height=Head(-1.135 + radius_m * (np.cos(last_rad) - np.cos(0.19)), last_rad, 0.005),
+        aside=Head(side * (0.329 + 3.048 * np.sin(0.0152)), side * 0.0152, np.radians(1.0)),
+        run_m=7.235 - radius_m * (np.sin(0.19) - np.sin(last_rad)),
+    )
+    assert not after.can_be_met
+    assert replace(after, aside=Head(0.0, 0.0)).can_be_met
+    assert replace(after, height=Head(0.0, 0.0)).can_be_met
+    assert turn_for_exit(now, 0.0) == towards
+    assert turn_for_exit(replace(now, aside=Head(0.0, 0.0)), 0.0) == ""
