@@ -217,7 +217,8 @@ def test_what_the_database_would_refuse_is_said_on_the_form(
 
 def test_every_screen_opens_with_records_on_it(admin_client):
     job = factories.small_job()
-    factories.CrossingFactory(assessment__bore=job.bores.get())
+    crossing = factories.CrossingFactory(assessment__bore=job.bores.get())
+    factories.DrilledAloneCrossingFactory(assessment=crossing.assessment)
     factories.CentreDayFactory()
     factories.MembershipFactory()
     changes.job_changed(job.pk)  # so that a bore waits for its figures
