@@ -61,7 +61,9 @@ def next_rod_words(
         plan_words += f" With {format_grade(float(np.tan(told_rad)))} there {kept}."
     if steer.is_turning:
         return f"Steer {steer.towards} now", (why, plan_words)
-    return "Hold the pitch", (f"With rod {rod} nothing is turned yet: {steer.why}.", plan_words)
+    if not steer.held_rods:
+        why = f"With rod {rod} nothing is turned yet: {steer.why}."
+    return "Hold the pitch", (why, plan_words)
 
 
 def as_told(steer: Steer | None, together: AllAhead, leaving: ExitHeight, head_rad: float) -> Steer | None:

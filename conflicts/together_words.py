@@ -53,6 +53,9 @@ def steering(ahead: Sequence[CrossingAhead], together: AllAhead, head_rad: float
     found = together.found
     if found.straight_rods is not None and (alone is None or found.straight_rods <= alone):
         towards = "" if found.steered_rad is None else towards_words(head_rad, found.steered_rad)
+        if found.straight_rods and not towards and len(found.held_by) == 1:
+            # What is turned with the rod to begin with may be nothing as it is told; after it, this way.
+            towards = side_words(found.sides[found.held_by[0]])
         return Steer(found.straight_rods, towards, _passed(together, found.held_by, units))
     if urgent is None:
         return None
