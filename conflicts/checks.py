@@ -30,7 +30,14 @@ from conflicts.site_records import (
     variance_for_clearance,
 )
 from conflicts.surface_check import dated_later, surface_faults
-from conflicts.ticket_check import TicketCover, response_faults, ticket_cover, ticket_faults, unnotified
+from conflicts.ticket_check import (
+    TicketCover,
+    response_faults,
+    ticket_cover,
+    ticket_faults,
+    undated,
+    unnotified,
+)
 from conflicts.variance_reasons import not_excused_check, not_excused_crossing
 from conflicts.variance_words import variance_words
 from conflicts.walk_days import counts_at, local_day, not_so
@@ -122,6 +129,7 @@ def _ticket_check(assessed: Assessed) -> Check:
 
 def _response_check(assessed: Assessed) -> Check:
     passed = ["Every operator on the tickets in force has answered."]
+    passed += undated(assessed.cover)
     passed += unnotified(assessed.cover, [one.mark for one in assessed.crossings])
     return _check("responses", response_faults(assessed.cover), " ".join(passed))
 

@@ -207,6 +207,20 @@ def unnotified(cover: TicketCover, marks: Iterable[MarkInput]) -> list[str]:
     ]
 
 
+def undated(cover: TicketCover) -> list[str]:
+    """A caution for each final answer on the tickets in force of which nobody wrote down when it came.
+
+    It holds nothing: the check asks for a final answer, and a job file may leave its time out.
+    """
+    return [
+        f"Caution: {one.operator} on ticket {ticket.number} answered {one.response.replace('_', ' ')}, at a "
+        "time that is not recorded. Log the answer again with its time."
+        for ticket in cover.in_force
+        for one in ticket.responses
+        if one.response in FINAL_RESPONSES and one.responded_at is None
+    ]
+
+
 def answer_faults(ticket: TicketInput, at: datetime, time_zone: str) -> list[str]:
     """Sentences on the answers that are missing on one ticket at a moment, or that the marks contradict."""
     faults = []

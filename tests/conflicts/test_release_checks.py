@@ -26,6 +26,12 @@ def held(job, at=AT):
     return {check["code"]: check["sentence"] for check in document["checks"] if check["holds"]}
 
 
+def passed(job, at=AT):
+    """Sentences of the checks that pass, by code."""
+    document = assess(job.bores.get(), at)
+    return {check["code"]: check["sentence"] for check in document["checks"] if not check["holds"]}
+
+
 def change(record, **values):
     for field, value in values.items():
         setattr(record, field, value)
@@ -141,6 +147,24 @@ def test_an_answer_dated_after_the_moment_has_not_come_and_holds(job):
     assert ": marked, but answered Tue Nov 10, 2026, 8:01 am EST, later than now." in held(job)["responses"]
     change(answer, responded_at=AT)
     assert held(job) == {}
+
+
+def test_a_final_answer_without_a_time_is_a_caution_beside_the_yes(job):
+    ticket = job.tickets.get()
+    change(ticket.responses.get(), responded_at=None)
+    sentence = passed(job)["responses"]
+    operator = ticket.responses.get().operator.name
+    assert (
+        f"Caution: {operator} on ticket {ticket.number} answered marked, at a time that is not recorded."
+        in sentence
+    )
+    change(ticket.responses.get(), responded_at=AT)
+    assert "not recorded" not in passed(job)["responses"]
+
+
+def test_an_answer_without_a_time_that_is_not_final_holds(job):
+    change(job.tickets.get().responses.get(), response="partly_marked", responded_at=None)
+    assert "partly marked. Get its final answer." in held(job)["responses"]
 
 
 def test_a_ticket_that_names_no_operator_holds(job):
