@@ -306,7 +306,7 @@ class TestPages:
     ):
         chosen = choose(BoardFilters(viewer.pk, **filters))
         with connection.cursor() as cursor:
-            # Of two indexes that both give the order a few rows favour either: only the one asked about stays.
+            # Of two indexes that both give the order a few rows favour either: only the asked one stays.
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             for other in {each.name for each in chosen.model._meta.indexes} - {index}:
                 cursor.execute(f'DROP INDEX "{other}"')
