@@ -67,6 +67,7 @@ PURE_ROOMS = (
     "conflicts.head_start",
     "conflicts.crossings_ahead",
     "conflicts.together_words",
+    "conflicts.next_crossing",
     "conflicts.next_rod",
     "conflicts.plan_end",
     "conflicts.exit_ahead",

@@ -22,6 +22,7 @@ from conflicts.drilled_beside import drilled_beside
 from conflicts.engine.errors import EngineError
 from conflicts.gather_rods import gather_rods
 from conflicts.models import Bore
+from conflicts.next_crossing import next_crossing
 from conflicts.site_records import CROSSINGS
 from conflicts.views.access import may_view
 from conflicts.views.facility_words import FACILITY_WORDS
@@ -74,6 +75,7 @@ def bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
             "answer": drill_answer(found, table, state.assessed),
             **crossings_as_drilled(state.document, state.assessed, table),
             "drilled_told": drilled_alone_of([state]),
+            "next_crossing": next_crossing(state.document, state.assessed),
             "beside": beside,
             "table": table,
             "crossings_not_excused": _crossings_not_excused(state.assessed),

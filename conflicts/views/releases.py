@@ -19,6 +19,7 @@ from conflicts.drilled_stops import drilled_stops
 from conflicts.engine.errors import EngineError
 from conflicts.forms.signing import ReleaseForm, WithdrawalForm, crews_and_rigs
 from conflicts.models import Bore, CloseOut, DamageReport, Release, ReleaseWithdrawal
+from conflicts.next_crossing import next_crossing
 from conflicts.release import grounds_of, sign_release, standing_of
 from conflicts.views.access import bore_or_404
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs
@@ -89,6 +90,7 @@ def _show_form(request: HttpRequest, bore: Bore, form: ReleaseForm, **shown: Any
         "grounds": grounds,
         "refusal": refusal,
         "document": None if grounds is None else grounds.document,
+        "next_crossing": None if grounds is None else next_crossing(grounds.document, grounds.assessed),
         "stops": () if grounds is None else _stops(grounds.assessed),
         "crews_and_rigs": crews_and_rigs(bore),
         "close_out": close_out,
