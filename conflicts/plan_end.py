@@ -1,7 +1,5 @@
 """Where the plan ends ahead of no head: at the exit, or off it with nothing looked at beyond."""
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from conflicts.ahead_lengths import rough_length
@@ -24,6 +22,29 @@ LOOK_BEYOND = (
     "Stop. Nobody has looked at what lies beyond: pull back until the exit can be reached, or look for lines "
     "there and plan anew."
 )
+
+
+def is_at_exit(scene: Scene, drilled: Drilled, points_m: FloatArray, there: Exit) -> bool:
+    """Whether a hole comes out at the exit.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    drilled : Drilled
+    points_m : (n, 3) float array
+        Of the hole, to the antenna or to the bit; it has come as far as the planned end.
+    there : Exit
+
+    Notes
+    -----
+    By the rule of `plan_end_stop`, with the last rod as the length of a rod.
+    """
+    return (
+        abs(off_plan_rad(scene, drilled.head)) <= FARTHEST_OFF_RAD
+        and all(off_m <= allowed_m for off_m, allowed_m in _off_end(points_m, there).values())
+        and not _is_below_beyond(drilled, there, drilled.head.rod.length_m)
+    )
 
 
 def plan_end_stop(scene: Scene, drilled: Drilled, rig: Rig, stated: LocatingError) -> Stop | None:
@@ -49,8 +70,8 @@ def plan_end_stop(scene: Scene, drilled: Drilled, rig: Rig, stated: LocatingErro
         return AWAY
     units, there = scene.inputs.job.show_units, exit_of(scene, stated)
     because = _off_words(drilled, there, units)
-    past_m = float(there.past_m(head.point_m[None])[0])
-    if past_m > rig.rod_length_m and head.depth_m > there.allowed_height_m:
+    if _is_below_beyond(drilled, there, rig.rod_length_m):
+        past_m = float(there.past_m(head.point_m[None])[0])
         because.append(
             f"The head is {rough_length(past_m, units, 'up')} past the planned end, below the ground."
         )
@@ -60,24 +81,38 @@ def plan_end_stop(scene: Scene, drilled: Drilled, rig: Rig, stated: LocatingErro
     return Stop(PLAN_ENDS, LOOK_BEYOND, " ".join([*because, back]))
 
 
+def _is_below_beyond(drilled: Drilled, there: Exit, rod_length_m: float) -> bool:
+    """Whether the head is below the ground and more than a rod past the planned end."""
+    head = drilled.head
+    past_m = float(there.past_m(head.point_m[None])[0])
+    return past_m > rod_length_m and head.depth_m > there.allowed_height_m
+
+
 def _off_words(drilled: Drilled, there: Exit, units: str) -> list[str]:
     """How far the hole is off the planned end where that is more than is allowed; empty where it is not."""
-    passed = _passes_at(drilled.path.points_m, there)
-    under_m = float(there.point_m[2] - min(passed[2], drilled.head.point_m[2]))
-    over_m = float(passed[2] - there.point_m[2])
-    right_m = there.right_m(passed)
-    ways: Sequence[tuple[str, float, str, float]] = (
-        ("The head is", under_m, "under", there.allowed_height_m),
-        ("The hole passes", over_m, "over", there.allowed_height_m),
-        ("The hole passes", right_m, "to the right of", there.allowed_plan_m),
-        ("The hole passes", -right_m, "to the left of", there.allowed_plan_m),
-    )
     return [
-        f"{what} {rough_length(off_m, units, 'up')} {way} the planned end; allowed is "
+        f"The {what} {rough_length(off_m, units, 'up')} {way} the planned end; allowed is "
         f"{rough_length(allowed_m, units, 'down')}."
-        for what, off_m, way, allowed_m in ways
+        for (what, way), (off_m, allowed_m) in _off_end(drilled.path.points_m, there).items()
         if off_m > allowed_m
     ]
+
+
+def _off_end(points_m: FloatArray, there: Exit) -> dict[tuple[str, str], tuple[float, float]]:
+    """How far a hole is off the planned end each way, and what is allowed, metres.
+
+    Under it counts where it passes, or where it is now if that is lower.
+    """
+    passed = _passes_at(points_m, there)
+    under_m = float(there.point_m[2] - min(passed[2], points_m[-1, 2]))
+    over_m = float(passed[2] - there.point_m[2])
+    right_m = there.right_m(passed)
+    return {
+        ("head is", "under"): (under_m, there.allowed_height_m),
+        ("hole passes", "over"): (over_m, there.allowed_height_m),
+        ("hole passes", "to the right of"): (right_m, there.allowed_plan_m),
+        ("hole passes", "to the left of"): (-right_m, there.allowed_plan_m),
+    }
 
 
 def _passes_at(points_m: FloatArray, there: Exit) -> FloatArray:

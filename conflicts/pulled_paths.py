@@ -11,11 +11,13 @@ from conflicts.drilled import Drilled
 from conflicts.engine.drilled_path import path_through
 from conflicts.engine.path import BorePath
 from conflicts.exit_ahead import exit_of
+from conflicts.plan_end import is_at_exit
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 
 AS_PLANNED = "by the planned profile"
 AS_DRILLED = "by the hole as drilled"
+SO_FAR = "by the hole as drilled so far"
 ON_AS_PLANNED = "by the hole as drilled so far, and as planned from there on"
 
 
@@ -42,17 +44,25 @@ def pulled_paths(scene: Scene, log: RodLog | None, drilled: Drilled | None) -> t
     Returns
     -------
     tuple of PulledPath
-        The plan alone before any rod, the hole alone once its bit is at the exit, else both: how the rest of
-        the bore will be drilled nobody knows yet.
+        The plan alone before any rod, the hole alone once it comes out at the exit, else both: how the rest
+        of the bore will be drilled nobody knows yet.
+
+    Notes
+    -----
+    A hole whose bit has come past the exit above, below or beside it by more than is allowed there is not led
+    back to it: nobody drills that.
     """
     planned = PulledPath(AS_PLANNED, scene.path)
     if log is None or drilled is None:
         return (planned,)
     there = exit_of(scene, log.stated)
     past_m = float(there.past_m(bit_ahead(scene, drilled.head).point_m[None])[0])
-    if past_m >= -there.allowed_plan_m:
-        return (PulledPath(AS_DRILLED, to_bit(scene, drilled).path),)
-    return planned, PulledPath(ON_AS_PLANNED, _on_as_planned(scene, drilled))
+    if past_m < -there.allowed_plan_m:
+        return planned, PulledPath(ON_AS_PLANNED, _on_as_planned(scene, drilled))
+    hole = to_bit(scene, drilled).path
+    if is_at_exit(scene, drilled, hole.points_m, there):
+        return (PulledPath(AS_DRILLED, hole),)
+    return planned, PulledPath(SO_FAR, hole)
 
 
 def _on_as_planned(scene: Scene, drilled: Drilled) -> BorePath:

@@ -79,7 +79,7 @@ class TestPage:
         ("rods", "words"),
         [
             (6, ["by the planned profile", "by the hole as drilled so far, and as planned from there on"]),
-            (20, ["by the hole as drilled"]),
+            (20, ["by the planned profile", "by the hole as drilled so far"]),
         ],
     )
     def test_a_hole_that_was_drilled_in_waves_is_not_answered_for_by_its_plan(
