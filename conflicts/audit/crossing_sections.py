@@ -106,7 +106,8 @@ UNWATCHED = Section(
         "bore with a close-out, a drilled rod or any watch, and one whose released shift is over, unless the "
         "release was taken back before. Its crossings are those that its close-out knew, else those last "
         "computed, of the plan and of the hole as drilled, and those that its releases named, or its hole "
-        "met, and that are gone from the records since."
+        "met, and that are gone from the records since. How far its rods were logged stands beside each: "
+        "what lies farther on may be still to drill, or drilled with no rod logged."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(
@@ -119,6 +120,7 @@ UNWATCHED = Section(
         Column("bore", "Bore", lambda one: one.bore_name, link=_bore_page),
         Column("job", "Job", lambda one: one.job_name),
         Column("passes_not_seen", "Not seen", lambda one: ", ".join(one.missing_passes)),
+        Column("rods_to_m", "Rods to", lambda one: one.logged_to_m, Shown.STATION, absent="no rods"),
         Column("verdict_at_release", "Verdict", lambda one: one.verdict or None),
         Column("named_by_release", "In the release", lambda one: one.release_id is not None, Shown.YES_NO),
         Column("excused_by", "Variance signed by", lambda one: one.excused_by or ""),

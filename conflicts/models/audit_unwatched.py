@@ -1,12 +1,13 @@
 """Crossings of drilled bores for which a watch of a pass is missing."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from conflicts.models.audit_crossings import DRILLED_CROSSINGS, WATCHED, ask_of_drilled
 from conflicts.models.audit_filters import OF_LINE, AuditFilters
+from conflicts.models.audit_logged_to import logged_to_m
 from conflicts.models.audit_pulled_back import PULLED_BACK, pulled_back_json
 from conflicts.models.named_crossings import REAMED_THEN, STOOD
 
@@ -90,7 +91,10 @@ ORDER BY b.id, c.station_m, c.mark_ref, c.kind, c.operator LIMIT %(most)s
 
 @dataclass(frozen=True)
 class UnwatchedCrossing:
-    """A crossing of a drilled bore, and its passes that nobody saw since they were last made."""
+    """A crossing of a drilled bore, and its passes that nobody saw since they were last made.
+
+    ``logged_to_m`` is how far the rods of its bore were ever logged, None where none was.
+    """
 
     bore_id: UUID
     station_m: float
@@ -110,6 +114,7 @@ class UnwatchedCrossing:
     closed_at: datetime | None
     closed_by_name: str | None
     bore_retired_at: datetime | None
+    logged_to_m: float | None = None
 
     @property
     def place(self) -> tuple[UUID, float, str, str, str]:
@@ -122,10 +127,12 @@ def unwatched(filters: AuditFilters, after: tuple[Any, ...] | None, most: int) -
     bore_id, station_m, ref, kind, operator = after or (None, None, None, None, None)
     pulled = pulled_back_json(filters)
     place = {"bore_id": bore_id, "station_m": station_m, "ref": ref, "kind": kind, "operator": operator}
-    return [
+    found = [
         UnwatchedCrossing(*one)
         for one in ask_of_drilled(filters, UNWATCHED + IN_ORDER, {**place, "most": most, "pulled": pulled})
     ]
+    logged = logged_to_m(one.bore_id for one in found)
+    return [replace(one, logged_to_m=logged.get(one.bore_id)) for one in found]
 
 
 def count_unwatched(filters: AuditFilters) -> int:
