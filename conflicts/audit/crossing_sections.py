@@ -106,8 +106,9 @@ UNWATCHED = Section(
         "bore with a close-out, a drilled rod or any watch, and one whose released shift is over, unless the "
         "release was taken back before. Its crossings are those that its close-out knew, else those last "
         "computed, of the plan and of the hole as drilled, and those that its releases named, or its hole "
-        "met, and that are gone from the records since. How far its rods were logged stands beside each: "
-        "what lies farther on may be still to drill, or drilled with no rod logged."
+        "met, and that are gone from the records since. How far its rods reach, by their lengths, pitches "
+        "and stations, stands beside each: what lies farther on may be still to drill, or drilled with no rod "
+        "logged."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(
