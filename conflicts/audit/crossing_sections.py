@@ -107,8 +107,8 @@ UNWATCHED = Section(
         "release was taken back before. Its crossings are those that its close-out knew, else those last "
         "computed, of the plan and of the hole as drilled, and those that its releases named, or its hole "
         "met, and that are gone from the records since. How far its rods reach, by their lengths, pitches "
-        "and stations, stands beside each: what lies farther on may be still to drill, or drilled with no rod "
-        "logged."
+        "and stations, stands beside each: what lies farther on may be still to drill, or drilled with "
+        "no rod logged."
     ),
     empty_words="Every pass of every crossing of the drilled bores was seen, or no bore was drilled.",
     columns=(
