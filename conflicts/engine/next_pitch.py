@@ -122,7 +122,8 @@ def rooms_m(
     The turn is spread over the whole rod, or begins at the bit, or as late as it can where that is too late
     for it: with either end of the pitch's error on the rod and again at its end, where the way goes on
     straight to the bit. The elevations that do are an interval for each pitch and its ends fall with the
-    pitch, so what lies between these does too.
+    pitch, so what lies between these does too. What the pitch's error leads off by in height over the rods
+    that it is held for is taken off, for it may do so either way.
     """
     asked, from_m = np.asarray(asked_rad, dtype=float), held_rods * ahead.rod_run_m
     to_m, bit_m = from_m + ahead.rod_run_m, bit_run_m(ahead.head, ahead.rig)
@@ -132,7 +133,9 @@ def rooms_m(
     first_m = np.stack([np.full_like(latest_m, from_m), np.minimum(latest_m, to_m)])
     # The straight stretch to the bit counts as long as that of the flattest of these pitches.
     then_m = to_m + ahead.rig.bit_lead_m * float(np.cos(last_rad).max())
-    return _least_rooms_m(ahead, passings, (from_m, then_m), last_rad, first_m)
+    slopes = np.tan(ahead.angles_rad) - np.tan(ahead.head.angle_rad)
+    held_off_m = from_m * float(np.abs(slopes).max())
+    return _least_rooms_m(ahead, passings, (from_m, then_m), last_rad, first_m) - held_off_m
 
 
 def _least_rooms_m(

@@ -130,7 +130,7 @@ def test_whoever_does_what_is_told_loses_no_line(data):
             assert one.is_passed_by(hole.runs_m, hole.heights_m), told
 
 
-def lost_by_some_turn(hole, rig, lines, asked_rad) -> bool:
+def lost_by_some_turn(hole, rig, lines, asked_rad, room_m=0.004) -> bool:
     """Whether a way to turn to a pitch, with some error of it, leaves a line that no way passes any more."""
     for turn in TURNS:
         for error_rad in (-ERROR_RAD, ERROR_RAD):
@@ -139,7 +139,7 @@ def lost_by_some_turn(hole, rig, lines, asked_rad) -> bool:
             passings = [Passing(one.seen_from(after.run_m), one.side) for one in left]
             past = [one for one in lines if one.run_m - one.half_m < after.run_m]
             crossed = [Asked(one.run_m, one.half_m, one.edge_m, one.side) for one in past]
-            if not can_pass_all(after.ahead(rig), passings, room_m=0.004):
+            if not can_pass_all(after.ahead(rig), passings, room_m=room_m):
                 return True
             if not all(
                 one.is_passed_by(after.runs_m, after.heights_m)
@@ -148,6 +148,35 @@ def lost_by_some_turn(hole, rig, lines, asked_rad) -> bool:
             ):
                 return True
     return False
+
+
+def close_pairs():
+    """Two lines close together ahead of a head that goes down, over one and under the other, by heights."""
+    for edge_m in np.arange(-4.1, -3.7, 0.04):
+        for apart_m in (0.0, 0.05, 0.1):
+            for first in Side:
+                other_m = edge_m - 0.15 + first.upward * apart_m
+                yield Asked(9.0, 0.3, float(edge_m), first), Asked(10.5, 0.3, float(other_m), first.other)
+
+
+@pytest.mark.parametrize("lead_m", [0.0, 0.9144])
+def test_whoever_holds_the_pitch_for_as_many_rods_as_are_told_is_not_stopped(lead_m):
+    """Also where the pitch, held for rods, led higher or lower all along than it is read."""
+    rig, counted = Rig(ROD_M, RADIUS_M, bit_lead_m=lead_m), 0
+    for lines in close_pairs():
+        told = look_ahead_together(begun(-0.1).ahead(rig), [one.seen_from(0.0) for one in lines])
+        if told.clash is not None or not told.straight_rods:
+            continue
+        counted += 1
+        for error_rad in (-ERROR_RAD, ERROR_RAD):
+            hole = begun(-0.1)
+            for _rod in range(told.straight_rods):
+                hole = hole.further(-0.1, rig, "whole", error_rad)
+                found = look_ahead_together(hole.ahead(rig), [one.seen_from(hole.run_m) for one in lines])
+                assert found.clash is None, (lines, told)
+                assert not found.leaves_no_pitch, (lines, told)
+            assert not lost_by_some_turn(hole, rig, lines, told.steered_rad, room_m=0.0), (lines, told)
+    assert counted > 20
 
 
 @pytest.mark.parametrize("lead_m", [0.0, 0.9144])
