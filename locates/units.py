@@ -60,6 +60,8 @@ _ONE_UNIT = [
 _FEET_AND_INCHES = re.compile(
     rf"(?P<feet>{_NUMBER}) ?{_FEET} ?(?:- ?)?(?P<inches>{_AMOUNT}) ?{_INCHES}", re.ASCII
 )
+# What no bare number has.
+_HAS_UNIT = re.compile(r"[^\d\s./\N{FRACTION SLASH}+-]")
 _BARE = re.compile(rf"{_AMOUNT}", re.ASCII)
 # As many digits before the point as the unit has: a station of the other unit is told from it by them.
 _STATIONS = {
@@ -72,6 +74,18 @@ _MARKS = str.maketrans({
     "\u2033": '"', "\u201d": '"', "\u201c": '"', "\u02ba": '"',
     "\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011": "-", "\u2044": "/",
 })  # fmt: skip
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A length as it was written, with a unit that was asked for beside it where it has none of its own.
+
+    Parameters
+    ----------
+    text : str
+    unit : str
+        Empty where none was asked for.
+    """
+    return text if _HAS_UNIT.search(text) else f"{text} {unit}".rstrip()
 
 
 def parse_length_m(text: str) -> float:

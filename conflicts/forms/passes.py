@@ -1,6 +1,5 @@
 """Forms at the rig: a pass of a reamer, the pullback, a pass that was entered wrongly."""
 
-import re
 from collections.abc import Sequence
 from typing import Any, ClassVar
 
@@ -13,7 +12,7 @@ from conflicts.pullback.bundle import MOST_CONDUITS, circle_round
 from locates.errors import WrittenValueError
 from locates.forms.shown_back import MomentField
 from locates.local_time import format_moment
-from locates.units import format_length, format_station, parse_length_m, parse_station_m
+from locates.units import format_length, format_station, parse_length_m, parse_station_m, with_unit
 
 SIZE_UNITS = {
     "feet": (("in", "inches"), ("mm", "mm"), ("cm", "cm")),
@@ -23,7 +22,6 @@ SIZE_UNITS = {
 CONDUIT_ROWS = 3
 # Nothing that goes through such a bore is wider: a slip of a unit or of a point.
 WIDEST_M = 3.0
-_HAS_UNIT = re.compile(r"[^\d\s./\N{FRACTION SLASH}+-]")
 NO_WAY = ("", "not said")
 
 
@@ -54,7 +52,7 @@ class PassForm(forms.Form):
             return None
         unit = self.data.get(self.add_prefix("size_unit"), "")
         try:
-            size_m = parse_length_m(text if _HAS_UNIT.search(text) else f"{text} {unit}")
+            size_m = parse_length_m(with_unit(text, unit))
         except WrittenValueError as error:
             raise forms.ValidationError(f"{error}.") from error
         if not 0.0 < size_m <= WIDEST_M:

@@ -15,7 +15,7 @@ from locates.angles import parse_heading_rad, parse_pitch_ratio
 from locates.errors import PositionError, WrittenValueError
 from locates.exchange.dot_fix import LONGEST_TEXT, read_place_fix
 from locates.forms.shown_back import LengthField
-from locates.units import format_length, format_station, parse_length_m, parse_station_m
+from locates.units import format_length, format_station, parse_length_m, parse_station_m, with_unit
 
 DEPTH_UNITS = {
     "feet": (("in", "inches"), ("ft", "feet"), ("cm", "cm"), ("m", "m")),
@@ -87,8 +87,7 @@ class RodForm(forms.Form):
         if not text:
             return None
         unit = self.data.get(self.add_prefix("depth_unit"), "")
-        bare = text.replace(".", "", 1).isdigit()
-        return self._read(parse_length_m, f"{text} {unit}" if bare else text)
+        return self._read(parse_length_m, with_unit(text, unit))
 
     def clean_pitch(self) -> float:
         """As a ratio without its direction, which the answer beside it gives."""

@@ -4,9 +4,10 @@ from datetime import datetime
 from typing import Any, ClassVar
 
 from django.core.exceptions import ValidationError
-from django.forms import BoundField
+from django.forms import BoundField, ChoiceField
 from django.utils import timezone
 
+from conflicts.forms.rods import DEPTH_UNITS
 from conflicts.forms.signing import SignedForm
 from conflicts.forms.walk import YesOrNoField
 from conflicts.models import CameraInspection, CloseOut, CrossingWatch
@@ -20,6 +21,7 @@ class WatchForm(PhotosMixin, SignedForm):
     """Whether somebody saw a pass go by a line, and the gap that was measured."""
 
     seen = YesOrNoField(label="Did you see it pass?")
+    gap_unit = ChoiceField(label="Unit", required=False)
 
     class Meta:
         """What a person enters at the test hole."""
@@ -31,10 +33,16 @@ class WatchForm(PhotosMixin, SignedForm):
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, job=job, **kwargs)
-        examples = "0.36 m or 36 cm" if job.show_units == "metric" else "14 in, 1'2\" or 1 ft 2 in"
-        self.fields["gap_m"].required = False
-        self.fields["gap_m"].needs_words = True
-        self.fields["gap_m"].help_text = f"From the edge of the hole to the line, with its unit: {examples}."
+        units = DEPTH_UNITS[job.show_units]
+        self.fields["gap_unit"].choices = units
+        self.fields["gap_unit"].needs_words = True
+        gap = self.fields["gap_m"]
+        gap.required = False
+        gap.needs_words = True
+        gap.help_text = "From the edge of the hole to the line."
+        gap.widget.attrs |= {"inputmode": "decimal"}
+        chosen = self.data.get(self.add_prefix("gap_unit"), "")
+        gap.unit_beside = chosen if chosen in dict(units) else ""
         self.fields["head_depth_m"].required = False
         self.fields["head_depth_m"].help_text = "Below the ground, as the locating device reads it."
         self.fields["remarks"].widget.attrs["rows"] = 2
@@ -44,7 +52,7 @@ class WatchForm(PhotosMixin, SignedForm):
         cleaned = super().clean() or self.cleaned_data
         seen, gap = cleaned.get("seen"), cleaned.get("gap_m")
         if seen is True and gap is None and "gap_m" not in self.errors:
-            self.add_error("gap_m", "Measure the gap, and write it with its unit.")
+            self.add_error("gap_m", "Measure the gap, and write it.")
         if seen is False and gap is not None:
             self.add_error("gap_m", "What was not seen has no gap: leave it empty, or answer yes.")
         self.instance.photo_sha256s = sorted(photo.sha256 for photo in cleaned.get("photos", ()))

@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from locates.errors import GradeError, LengthError, LocatesError, MomentError
 from locates.local_time import parse_local, write_local
 from locates.models import Job
-from locates.units import format_grade, format_length, parse_grade_ratio, parse_length_m
+from locates.units import format_grade, format_length, parse_grade_ratio, parse_length_m, with_unit
 
 
 class ShownBackField(forms.CharField):
@@ -62,9 +62,13 @@ class ShownBackField(forms.CharField):
 
 
 class LengthField(ShownBackField):
-    """A length with its unit, in whatever unit a person writes it."""
+    """A length with its unit, in whatever unit a person writes it.
+
+    ``unit_beside`` is that of a bare number, where the form asks for it in a field of its own.
+    """
 
     refused_as = LengthError
+    unit_beside = ""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -76,7 +80,7 @@ class LengthField(ShownBackField):
 
     def read(self, text: str) -> float:
         """In metres."""
-        return parse_length_m(text)
+        return parse_length_m(with_unit(text, self.unit_beside))
 
 
 class GradeField(ShownBackField):

@@ -71,7 +71,7 @@ def watch(page: Page, gap: str) -> None:
 
 
 def test_a_watch_is_three_taps_and_one_number(page, bore):
-    watch(page, "14 in")
+    watch(page, "14")
     expect(page.locator(".messages")).to_contain_text("Signed: ")
     assert counted(page) == (MOST_TAPS, NUMBERS)
     assert CrossingWatch.objects.get(bore=bore).gap_m == pytest.approx(14 * 0.0254)
@@ -81,7 +81,7 @@ def test_a_watch_is_three_taps_and_one_number(page, bore):
 
 
 def test_a_gap_below_required_shows_the_stop_rule_in_full_in_the_first_view(page, bore):
-    watch(page, "6 in")
+    watch(page, "6")
     assert counted(page) == (MOST_TAPS, NUMBERS)
     rule = RULE_OF[StopCode.GAP_SHORT]
     stop = page.get_by_role("alert").filter(has_text="Stop: ")

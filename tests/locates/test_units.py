@@ -18,6 +18,27 @@ def length_or_refusal(text):
         return refused
 
 
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ("14", "14 in"),
+        ("13 1/2", "13 1/2 in"),
+        (".5", ".5 in"),
+        ("-3", "-3 in"),
+        ("14 cm", "14 cm"),
+        ("1' 2\"", "1' 2\""),
+        ("1,5", "1,5"),
+        ("a foot", "a foot"),
+    ],
+)
+def test_a_unit_beside_a_number_is_that_of_one_without_any(text, read):
+    assert units.with_unit(text, "in") == read
+
+
+def test_a_number_with_no_unit_anywhere_stays_as_it_is():
+    assert units.with_unit("14", "") == "14"
+
+
 lengths_m = st.floats(-2000, 2000, allow_nan=False)
 
 

@@ -10,7 +10,7 @@ from conflicts.assess import store_assessment
 from conflicts.desk.variance_subject import subject_now
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, Variance, VarianceSignature
 from locates.local_time import write_local
-from locates.models import LedgerEntry, Mark, Photo, TestHole
+from locates.models import Job, LedgerEntry, Mark, Photo, TestHole
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.factories import PASSWORD, person_in_role
@@ -74,7 +74,7 @@ def test_a_watch_is_kept_with_what_was_required_then_and_stands_in_the_ledger(fo
 @pytest.mark.parametrize(
     ("values", "words"),
     [
-        ({"gap_m": "14"}, "14 in"),
+        ({"gap_m": "14", "gap_unit": ""}, "The unit is missing"),
         ({"gap_m": ""}, "Measure the gap"),
         ({"seen": "no"}, "What was not seen has no gap"),
         ({"seen": ""}, "Answer yes or no."),
@@ -85,6 +85,36 @@ def test_what_cannot_be_read_is_refused_and_what_was_typed_stays(foreman, bore, 
     assert words in text
     assert "By the red flag." in text
     assert not CrossingWatch.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("gap", "unit", "gap_m"),
+    [
+        ("14", "in", 0.3556),
+        ("13 1/2", "in", 0.3429),
+        ("1.2", "ft", 0.36576),
+        ("36", "cm", 0.36),
+        ("36 cm", "in", 0.36),
+    ],
+)
+def test_a_bare_number_has_the_unit_beside_it_and_one_that_was_written_counts(
+    foreman, bore, gap, unit, gap_m
+):
+    enter(foreman, bore, "pilot", gap, gap_unit=unit)
+    assert CrossingWatch.objects.get(bore=bore).gap_m == pytest.approx(gap_m)
+
+
+def test_a_unit_that_is_not_offered_gives_a_number_none(foreman, bore):
+    enter(foreman, bore, "pilot", "14", gap_unit="mile")
+    assert not CrossingWatch.objects.filter(bore=bore).exists()
+
+
+@pytest.mark.parametrize(("units", "first"), [("feet", "in"), ("metric", "cm")])
+def test_the_small_unit_of_the_job_is_the_first_beside_the_gap(foreman, bore, units, first):
+    Job.objects.filter(pk=bore.job_id).update(show_units=units)
+    store_assessment(bore.pk)
+    shown = foreman.get(reverse("conflicts:watch", args=[bore.pk, 0, "pilot"]))
+    assert shown.context["form"].fields["gap_unit"].choices[0][0] == first
 
 
 def test_a_gap_below_required_stops_the_crew_in_full_until_it_is_watched_again(foreman, bore):
