@@ -285,7 +285,11 @@ def _answer(
 ) -> Told:
     large, lines = next_rod_words(drilling, way, together, steer, leaving.height)
     towards, why = (leaving.turn, leaving.why) if leaving.turn else turning(drilling)
-    return Told(f"{large}, and turn {towards}", (*lines, why)) if towards else Told(large, lines)
+    if not towards:
+        return Told(large, lines)
+    # The turn begins with the next rod, whichever the pitch waits for.
+    when = " now" if steer is not None and steer.held_rods and steer.is_turning else ""
+    return Told(f"{large}, and turn {towards}{when}", (*lines, why))
 
 
 def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:

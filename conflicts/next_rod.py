@@ -95,14 +95,19 @@ def turning(drilling: Drilling) -> tuple[str, str]:
 
     Notes
     -----
-    The way ahead is turned back from the bit on (`way_ahead`): without it nothing of what is told holds.
+    The way ahead is turned back from the bit on (`way_ahead`), so with the next rod: without it nothing of
+    what is told holds.
     """
     off_rad = off_plan_rad(drilling.scene, drilling.drilled.head)
     if abs(off_rad) < HEADING_READ_RAD:
         return "", ""
     towards = "left" if off_rad > 0.0 else "right"
     off = f"{np.degrees(abs(off_rad)):.0f}\N{DEGREE SIGN}"
-    return towards, f"It points {off} off the plan. Turn {towards}: what is told ahead counts on it."
+    rod = f"rod {drilling.drilled.head.rod.number + 1}"
+    return (
+        towards,
+        f"It points {off} off the plan. Turn {towards} with {rod}: what is told ahead counts on it.",
+    )
 
 
 def _lost(ahead: Ahead, together: AllAhead, ratio: float) -> str:

@@ -1,5 +1,6 @@
 """The sheet for the rig, from the records: each thing that is not known stops, and so does each stop rule."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -292,7 +293,18 @@ def test_a_head_that_points_off_the_plan_is_told_which_way_to_turn(bore, off_rad
     assert answer.large == f"Drill on by the plan{turn}"
     told = [line for line in answer.lines if "off the plan" in line]
     assert told == (
-        [f"It points 3° off the plan. Turn {towards}: what is told ahead counts on it."] if turn else []
+        [f"It points 3° off the plan. Turn {towards} with rod 7: what is told ahead counts on it."]
+        if turn
+        else []
+    )
+
+
+def test_a_turn_to_the_side_does_not_wait_for_the_rod_by_which_the_pitch_must_change(bore):
+    high = log_of(*(-0.1,) * 3, *(0.0,) * 6, last={"heading_rad": 0.5 * np.pi + 0.05})
+    answer = sheet_of(bore, high).answer
+    assert re.fullmatch(r"Steer down by rod 1\d, and turn left now", answer.large)
+    assert (
+        "It points 3° off the plan. Turn left with rod 10: what is told ahead counts on it." in answer.lines
     )
 
 
