@@ -6,11 +6,12 @@ from datetime import datetime
 import numpy as np
 
 from conflicts.bit_ahead import bit_ahead
-from conflicts.drilled import Drilled, DrilledCrossing, drilled_crossings, drilled_path
+from conflicts.drilled import Drilled, DrilledCrossing, drilled_path
 from conflicts.drilled_beside import Leg, abandoned_legs
 from conflicts.engine.drilled_path import path_through
 from conflicts.engine.errors import EngineError
 from conflicts.engine.line import project_on
+from conflicts.held_to_then import held_to_then
 from conflicts.hole_passes import HoleSize
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
@@ -71,7 +72,7 @@ def as_drilled(scene: Scene, log: RodLog | None, at: datetime) -> AsDrilled:
             LegCrossing(leg, one) for leg in abandoned_legs(scene, log) for one in _of_leg(scene, leg, at)
         )
         path = drilled_path(scene, log)
-        met = () if path is None else tuple(drilled_crossings(scene, path, at))
+        met = () if path is None else tuple(held_to_then(scene, path, at))
     except EngineError as error:
         return AsDrilled(problem=str(error))
     return AsDrilled(path, met, legs)
@@ -85,7 +86,7 @@ def _of_leg(scene: Scene, leg: Leg, at: datetime) -> list[DrilledCrossing]:
     planned = HoleSize((scene.inputs.final_diameter_m,))
     return [
         one
-        for one in drilled_crossings(scene, to_bit(scene, named.drilled), at, planned)
+        for one in held_to_then(scene, to_bit(scene, named.drilled), at, planned)
         if one.crossing.clearance.to_m > named.begins_m
     ]
 

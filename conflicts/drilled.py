@@ -6,6 +6,7 @@ from datetime import datetime
 
 import numpy as np
 
+from conflicts.asked_then import AskedThen
 from conflicts.crossings import FoundCrossing, find_crossings, judged_as
 from conflicts.engine.drilled_path import RawPath, path_through, raw_path, spread
 from conflicts.engine.frame import FloatArray
@@ -266,7 +267,8 @@ class DrilledCrossing:
 
     ``lies`` is the same by stations of the plan, as variances and watches are held against it. ``is_whole``
     says that the head has left the line's tolerance zone for sure; until then the verdict is of what is
-    drilled so far. ``answered_by`` is who signed the variance in force for it.
+    drilled so far. ``answered_by`` is who signed the variance in force for it. ``asked_then`` is what it is
+    held to where it is clear by its line's record of now alone.
     """
 
     crossing: FoundCrossing
@@ -274,6 +276,17 @@ class DrilledCrossing:
     station_m: float
     is_whole: bool
     answered_by: str | None
+    asked_then: AskedThen | None = None
+
+    @property
+    def asked_now_m(self) -> float:
+        """Separation that is asked for of the line as it is recorded now."""
+        return self.lies.required_m if self.asked_then is None else self.asked_then.required_now_m
+
+    @property
+    def records(self) -> tuple[Fault, ...]:
+        """The mark and the plan behind it, as they are now."""
+        return self.lies.rests_on if self.asked_then is None else self.lies.rests_on[:-1]
 
     @property
     def excused_by(self) -> str | None:
@@ -365,7 +378,20 @@ def _drilled_crossing(
         one.required_m,
         (mark_fault(one.mark), plan),
     )
+    return DrilledCrossing(one, now, station_m, drilled.is_past(one), answering(scene, now, at))
+
+
+def answering(scene: Scene, now: CrossingNow, at: datetime) -> str | None:
+    """Who signed a variance in force for a crossing of the drilled path; None where nobody did.
+
+    Parameters
+    ----------
+    scene : Scene
+        Of the plan.
+    now : CrossingNow
+        By stations of the plan.
+    at : datetime
+    """
     site = scene.inputs.site
     variance = variance_for_drilled(site, now, at) or variance_for_clearance(site, now, at)
-    signed_by = None if variance is None else variance.signed_by
-    return DrilledCrossing(one, now, station_m, drilled.is_past(one), signed_by)
+    return None if variance is None else variance.signed_by

@@ -28,8 +28,8 @@ class DrilledAlone:
 
     @property
     def required_m(self) -> float:
-        """What is required now; of a line that is not there any more what was."""
-        return self.lies.required_m if self.lies.asked_now_m is None else self.lies.asked_now_m
+        """What the hole is held to there; of a line that is not there any more what was required."""
+        return self.lies.required_m if self.lies.found is None else self.lies.found.required_m
 
 
 def drilled_alone_now(assessed: Assessed) -> list[DrilledAlone]:

@@ -7,6 +7,7 @@ from conflicts.variance_reasons import not_excused_drilled
 from locates.units import format_length
 
 WAY_OUT = "Mend the records that are wrong, or have a variance signed for the hole as it was drilled there"
+DECIDED_BY = "The safety manager decides, by a variance for the hole as it was drilled there"
 
 
 def drilled_faults(assessed: Assessed) -> list[str]:
@@ -19,23 +20,28 @@ def drilled_faults(assessed: Assessed) -> list[str]:
     Returns
     -------
     list of str
-        One for the rods in the ground, one for each abandoned leg, and one for each variance that was signed
-        and does not excuse it. Where no path can be told that is the one.
+        One for the rods in the ground, one for each abandoned leg, as many of lines that the records ask less
+        of since, and one for each variance that was signed and does not excuse it. Where no path can be told
+        that is the one.
     """
     made = assessed.drilled
     if made.problem:
         return [f"What was logged gives no path, so nobody knows what the hole meets: {made.problem}."]
-    open_ones: dict[str, list[DrilledCrossing]] = {}
+    open_ones: dict[tuple[str, bool], list[DrilledCrossing]] = {}
     for leg, one in made.not_clear:
         if not one.is_answered:
-            open_ones.setdefault(leg, []).append(one)
-    faults = [_fault(leg, found, assessed) for leg, found in open_ones.items()]
+            open_ones.setdefault((leg, one.asked_then is not None), []).append(one)
+    faults = [_fault(leg, is_held, found, assessed) for (leg, is_held), found in open_ones.items()]
     return faults + [words for found in open_ones.values() for words in _not_excused(found, assessed)]
 
 
-def _fault(leg: str, found: list[DrilledCrossing], assessed: Assessed) -> str:
+def _fault(leg: str, is_held: bool, found: list[DrilledCrossing], assessed: Assessed) -> str:
     hole = f"{leg}, which was pulled back, is" if leg else "The drilled hole is"
     told = "; ".join(_told(one, assessed.scene.inputs.job.show_units) for one in found)
+    if is_held:
+        return (
+            f"{hole} not clear of a line by what was required when it was drilled past: {told}. {DECIDED_BY}."
+        )
     return f"{hole} not clear of a line: {told}. {WAY_OUT}."
 
 
@@ -44,7 +50,7 @@ def _told(one: DrilledCrossing, units: str) -> str:
 
 
 def gap_words(one: DrilledCrossing, units: str) -> str:
-    """What is left in the worst case between the drilled hole and a line, and what is required.
+    """What is left in the worst case between the drilled hole and a line, and what is required, or was.
 
     Parameters
     ----------
@@ -57,6 +63,8 @@ def gap_words(one: DrilledCrossing, units: str) -> str:
         if worst_m is None
         else f"{format_length(worst_m, units, 'down')} in the worst case"
     )
+    if one.asked_then is not None:
+        return f"{worst}, {one.asked_then.words(units)}"
     return f"{worst}, {format_length(one.lies.required_m, units, 'up')} required"
 
 

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from conflicts.checks import Assessed
 from conflicts.drilled import DrilledCrossing
-from conflicts.to_watch import ToWatch, crossings_to_watch, is_same_place, same_place_m
+from conflicts.same_place import is_same_place
+from conflicts.to_watch import ToWatch, crossings_to_watch, same_place_m
 
 
 @dataclass(frozen=True, eq=False)

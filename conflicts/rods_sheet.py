@@ -11,7 +11,8 @@ from conflicts.drilled_beside import DrilledBeside, Leg, abandoned_legs
 from conflicts.engine.errors import PathError
 from conflicts.head_errors import checks_of_day
 from conflicts.rod_log import LocatorCheckInput, RodLog, WithdrawnRods
-from conflicts.to_watch import is_same_place, same_place_m
+from conflicts.same_place import is_same_place
+from conflicts.to_watch import same_place_m
 from conflicts.walk_days import local_day
 
 # So many rods of the log are shown without being asked for.

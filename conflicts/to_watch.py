@@ -17,7 +17,7 @@ from conflicts.drilled import DrilledCrossing
 from conflicts.inputs import TestHoleInput, asked_separation
 from conflicts.met_lines import MetByRod, every_line_met, is_as_it_was
 from conflicts.rests_on import gone_fault
-from conflicts.rod_log import MetLine
+from conflicts.same_place import is_same_place, may_be_off_m
 from conflicts.site_records import CrossingNow, NamedCrossing
 from conflicts.watch_matching import CrossingPlace, CrossingReach, crossing_of_watch
 
@@ -116,24 +116,6 @@ def drilled_at(assessed: Assessed, planned: FoundCrossing) -> list[DrilledCrossi
     return [one for one in assessed.drilled.crossings if is_same_place(one.lies, lies, near_m)]
 
 
-def is_same_place(one: CrossingNow, other: CrossingNow | MetLine, near_m: float) -> bool:
-    """Whether two crossings are of one line and reach to each other; half passed, one may look alongside.
-
-    Parameters
-    ----------
-    one : CrossingNow
-    other : CrossingNow or MetLine
-        Both by stations of the plan.
-    near_m : float
-        From `same_place_m`.
-    """
-    return (
-        one.mark_id == other.mark_id
-        and one.from_m <= other.to_m + near_m
-        and one.to_m >= other.from_m - near_m
-    )
-
-
 def place_of_watch(watched: CrossingPlace, lying: Sequence[ToWatch], near_m: float) -> int | None:
     """Which of the crossings to watch a watch belongs to; None where it proves none.
 
@@ -158,8 +140,7 @@ def same_place_m(assessed: Assessed) -> float:
     ----------
     assessed : Assessed
     """
-    job = assessed.scene.inputs.job
-    return job.bore_horizontal_m + job.tolerance_zone_m
+    return may_be_off_m(assessed.scene.inputs.job)
 
 
 def bottom_of(holes: tuple[TestHoleInput, ...]) -> float | None:
@@ -236,13 +217,13 @@ def _present(assessed: Assessed, one: FoundCrossing) -> ToWatch:
 def _drilled(one: DrilledCrossing, leg: str) -> ToWatch:
     mark = one.crossing.mark
     return ToWatch(
-        **vars(one.lies),
+        **{**vars(one.lies), "rests_on": one.records},
         mark_ref=mark.ref,
         operator=mark.operator,
         facility_type=mark.facility_type,
         station_m=one.station_m,
         hole_bottom_m=bottom_of(one.crossing.exposing_holes),
-        asked_now_m=one.lies.required_m,
+        asked_now_m=one.asked_now_m,
         named=None,
         found=one.along_plan,
         is_drilled=True,

@@ -115,6 +115,7 @@ def map_drilled_crossings(
             longitude_deg=one.drilled.crossing.longitude_deg,
             latitude_deg=one.drilled.crossing.latitude_deg,
             address=f"{page}#{one.anchor}",
+            is_held_to_then=one.drilled.asked_then is not None,
         )
         for one in told
     ]

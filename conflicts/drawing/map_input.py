@@ -121,6 +121,7 @@ class MapDrilledCrossing(NamedTuple):
 
     ``leg`` is the abandoned leg that has it, empty for the rods in the ground; ``is_whole`` says that the
     head has left the line's tolerance zone, ``answered_by`` who signed a variance in force for it.
+    ``is_held_to_then`` says that it is held to what was asked when the line was drilled past.
     """
 
     bore_id: UUID
@@ -138,6 +139,7 @@ class MapDrilledCrossing(NamedTuple):
     longitude_deg: float
     latitude_deg: float
     address: str
+    is_held_to_then: bool
 
 
 @dataclass(frozen=True)

@@ -90,6 +90,8 @@ def crossing_words(crossing: MapCrossing | MapDrilledCrossing, show_units: str) 
 def drilled_crossing_words(crossing: MapDrilledCrossing, show_units: str) -> str:
     """The same of the hole as drilled, and whether the plan meets the line there, and who answers for it."""
     told = [crossing_words(crossing, show_units)]
+    if crossing.is_held_to_then:
+        told.append("as was asked when it was drilled past")
     if crossing.leg:
         told.append(f"{crossing.leg}, pulled back")
     if not crossing.is_whole:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from conflicts.checks import Assessed
 from conflicts.drawing.on_paper import on_paper
 from conflicts.drawing.profile import draw_profile
-from conflicts.drilled import Drilled, DrilledCrossing, DrilledJoint, drilled_crossings
+from conflicts.drilled import Drilled, DrilledCrossing, DrilledJoint
 from conflicts.drilled_beside import DrilledBeside, Leg, OffPlan
 from conflicts.record.drilled_sheet import (
     RecordDrilled,
@@ -36,17 +36,15 @@ def drilled_of(assessed: Assessed, beside: DrilledBeside) -> RecordDrilled | Non
     if beside.paths:
         drawn = draw_profile(assessed.scene, assessed.crossings, FACILITY_WORDS, drilled=beside.paths)
         picture = on_paper(drawn.svg)
-    drilled = beside.drilled
+    drilled, made = beside.drilled, assessed.drilled_by(log)
     return RecordDrilled(
         profile_svg=picture,
         profile_words=_picture_words(beside.drilled, beside.legs),
-        problem=beside.problem,
+        problem=beside.problem or made.problem,
         drilled_m=None if drilled is None else drilled.drilled_m,
         corrections_m=None if drilled is None else drilled.largest_correction_m,
         off_plan=tuple(_off_plan(one) for one in beside.off_plan),
-        lines=()
-        if drilled is None
-        else tuple(_line(one) for one in drilled_crossings(assessed.scene, drilled, assessed.at)),
+        lines=tuple(_line(one) for one in made.crossings),
         rods=() if drilled is None else tuple(_rod(joint) for joint in drilled.joints),
         legs=tuple(_leg(leg) for leg in beside.legs),
         undone=sum(not one.is_abandoned_leg for one in log.withdrawn),
@@ -86,6 +84,7 @@ def _line(one: DrilledCrossing) -> RecordDrilledLine:
         separation_m=figures.separation_m,
         worst_case_m=figures.worst_case_m,
         required_m=one.crossing.required_m,
+        asked_now_m=None if one.asked_then is None else one.asked_now_m,
         is_whole=one.is_whole,
         excused_by=one.excused_by or "",
     )

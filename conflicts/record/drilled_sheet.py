@@ -37,7 +37,10 @@ class RecordOffPlan:
 
 @dataclass(frozen=True)
 class RecordDrilledLine:
-    """A line held against the path that was drilled."""
+    """A line held against the path that was drilled.
+
+    ``asked_now_m`` is what is asked for now where it is held to more, as when it was drilled past; else None.
+    """
 
     mark_ref: str
     operator: str
@@ -46,6 +49,7 @@ class RecordDrilledLine:
     separation_m: float | None
     worst_case_m: float | None
     required_m: float
+    asked_now_m: float | None
     is_whole: bool
     excused_by: str
 

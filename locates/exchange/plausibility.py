@@ -6,6 +6,7 @@ from typing import Any
 from locates.errors import JobFileError
 from locates.exchange.positions import IndexedFeature
 from locates.exchange.whereabouts import Path, error_at
+from locates.line_words import LINE_WORDS
 from locates.units import METRES_PER_FOOT, METRES_PER_INCH
 
 # Common practice, no source: each is generous for real work, and below what the same figure in feet or
@@ -18,15 +19,6 @@ LARGEST_REQUIREMENT_M = 10.0
 FARTHEST_REACH_M = 30.0
 LOWEST_GROUND_M, HIGHEST_GROUND_M = -1000.0, 9000.0
 
-_FACILITY_WORDS = {
-    "electric": "an electric line",
-    "gas_oil_steam": "a gas, oil or steam line",
-    "communication": "a communication line",
-    "potable_water": "a water line",
-    "reclaimed_water": "a reclaimed water line",
-    "sewer_drain": "a sewer",
-    "unknown": "a line of unknown type",
-}
 _SEWER_TYPES = frozenset({"sewer_drain", "unknown"})
 
 
@@ -189,7 +181,7 @@ def _depths(
 ) -> Iterator[JobFileError]:
     deepest_m = DEEPEST_SEWER_M if facility_type in _SEWER_TYPES else DEEPEST_LINE_M
     for member in members:
-        what = f"{_FACILITY_WORDS[facility_type]} at a depth"
+        what = f"{LINE_WORDS[facility_type]} at a depth"
         yield from too_large(document, properties, path, member, deepest_m, what)
 
 
