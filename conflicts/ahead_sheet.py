@@ -26,7 +26,7 @@ from conflicts.drilled import Drilled
 from conflicts.engine.errors import EngineError
 from conflicts.engine.lookahead import Outlook, Prospect, Side
 from conflicts.engine.reach import Rig
-from conflicts.exit_ahead import exit_stops
+from conflicts.exit_and_lines import exit_stops
 from conflicts.exit_steering import ExitNext, exit_next
 from conflicts.found_since import found_since
 from conflicts.next_rod import as_told, next_rod_words, turning
@@ -152,11 +152,10 @@ def ahead_sheet(
         place = head_told(assessed.scene, drilled, rig)
         if rig is None:
             return replace(_blind(stops, NO_RIG, place), rod=drilled.head.rod.number)
+        drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
         way = way_ahead(assessed.scene, drilled.head, rig)
         if way is None:
-            ended = plan_end_stop(assessed.scene, drilled, rig, log.stated)
-            return replace(_past(stops, ended, place), rod=drilled.head.rod.number)
-        drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
+            return replace(_past(stops, plan_end_stop(drilling), place), rod=drilled.head.rod.number)
         return _foretold(assessed, drilling, way, stops, place)
     except EngineError as error:
         return _blind(stops, replace(NO_PATH, because=str(error)), Told(NOT_KNOWN))
@@ -175,7 +174,7 @@ def _foretold(
         *ahead_stops(assessed, drilled, ahead),
         *clash_stops(drilled, together, units),
         *no_pitch_stops(drilled, together, units),
-        *exit_stops(drilling.scene, drilled.joints, drilling.rig, way, drilling.stated),
+        *exit_stops(drilling, way),
         *([leaving.height.stop] if leaving.height.stop else []),
     )
     head_rad = head_at(drilled.head).angle_rad

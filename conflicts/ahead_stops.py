@@ -238,15 +238,16 @@ def pull_back_words(one: CrossingAhead) -> str:
             "pull back to the entry, or plan anew."
         )
     rods = "1 rod" if back.rods == 1 else f"{back.rods} rods"
+    exit_words = " The exit can be met." if back.meets_exit else ""
     if not back.is_met:
         return (
             f"Pull back {rods}: from there the bore would not meet it. Every line of known depth ahead can "
-            "be passed."
+            f"be passed.{exit_words}"
         )
     side = one.outlook.aim.side
     return (
         f"Pull back {rods}: from there it can still be passed {side}. So can every other line ahead whose "
-        "depth is known."
+        f"depth is known.{exit_words}"
     )
 
 

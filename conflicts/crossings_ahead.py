@@ -12,6 +12,7 @@ from conflicts.engine.corridor_ahead import Ahead, Passing
 from conflicts.engine.joint_ahead import Together, can_pass_all, look_ahead_together, pitch_to_tell
 from conflicts.engine.lookahead import Joint, LineAhead, Outlook, Side, look_ahead, rods_to, rods_to_pull_back
 from conflicts.engine.reach import Rig
+from conflicts.exit_ahead import exit_of, to_exit, with_exit
 from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
 from conflicts.way_ahead import Planned, WayAhead, head_at, line_ahead, met, planned_after_ratio, way_ahead
@@ -48,6 +49,12 @@ class Drilling:
         joint = self.drilled.joints[joint_place]
         return [line_ahead(self.scene, self.planned, way, one, joint, self.stated)[0] for one in crossings]
 
+    def lines_from(self, way: WayAhead, joint_place: int) -> list[LineAhead]:
+        """Every line of known depth that a way from a joint on meets, by run."""
+        crossings = met(self.scene.among_all_lines(), way, self.drilled.joints[joint_place])
+        known = (one for one in self.lines_met(way, crossings, joint_place) if one.depth_is_known)
+        return sorted(known, key=lambda one: one.run_m)
+
 
 @dataclass(frozen=True)
 class PullBack:
@@ -58,10 +65,13 @@ class PullBack:
     rods : int
     is_met : bool
         Whether the bore would meet the line from there at all.
+    meets_exit : bool
+        Whether the exit can be met from there too, with every line before it.
     """
 
     rods: int
     is_met: bool = True
+    meets_exit: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,8 +130,8 @@ class AllAhead:
     found : Together
     told_rad : float or None
         The pitch to have at the end of the next rod; None where every one that could be told loses a line.
-    pull_back : int or None
-        Rods to pull back until those that clash can all be passed, or a pitch can be told; 0 where that is so
+    pull_back : PullBack or None
+        How far, until those that clash can all be passed, or a pitch can be told; no rod where that is so
         already, None where from no rod.
     other_sides : tuple of (CrossingAhead, Side)
         Of lines that clash, those that passed on these sides leave a way past all; empty where none do.
@@ -130,7 +140,7 @@ class AllAhead:
     lines: tuple[CrossingAhead, ...]
     found: Together
     told_rad: float | None
-    pull_back: int | None = 0
+    pull_back: PullBack | None = PullBack(0)
     other_sides: tuple[tuple[CrossingAhead, Side], ...] = ()
 
     @property
@@ -179,7 +189,8 @@ def _with_pull_back(one: CrossingAhead, back: "_FromBack | None") -> CrossingAhe
         return one
     if back is None or not one.outlook.line.depth_is_known:
         return replace(one, pull_back=None)
-    return replace(one, pull_back=PullBack(back.rods, one.crossing.mark.mark_id in back.met_ids))
+    is_met = one.crossing.mark.mark_id in back.met_ids
+    return replace(one, pull_back=PullBack(back.rods, is_met, back.meets_exit))
 
 
 def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead]) -> AllAhead:
@@ -206,7 +217,8 @@ def all_ahead(drilling: Drilling, way: WayAhead, ahead: Sequence[CrossingAhead])
     lost = lines if found.clash is None else [lines[place] for place in found.clash.places]
     back = _pull_back(drilling, [one.crossing for one in lost])
     turned = _other_sides(asked, lines, found)
-    return AllAhead(tuple(lines), found, None, None if back is None else back.rods, turned)
+    pull_back = None if back is None else PullBack(back.rods, meets_exit=back.meets_exit)
+    return AllAhead(tuple(lines), found, None, pull_back, turned)
 
 
 def _told_rad(
@@ -238,33 +250,40 @@ def _other_sides(
 
 @dataclass(frozen=True)
 class _FromBack:
-    """The joint from which every line ahead can be passed: how far back, and which marks are met from it."""
+    """The joint from which every line ahead can be passed: how far back, and what is met from it."""
 
     rods: int
     met_ids: frozenset[str]
+    meets_exit: bool = False
 
 
 def _pull_back(drilling: Drilling, lost: Sequence[FoundCrossing]) -> _FromBack | None:
-    """How far to pull back until every line ahead can be passed, those that are lost and all others.
+    """How far to pull back until every line ahead can be passed, the lost and all others, and the exit met.
 
     Notes
     -----
     From a joint farther back other lines are ahead too, and what passes the lost ones may lose another. A
     line of unknown depth stops the crew from wherever the head is: no pulling back changes that. The lost
-    lines are asked for first, for that is quick.
+    lines are asked for first, for that is quick. Where the exit can be met from no joint with all of them,
+    the lines count alone.
     """
     if not lost:
         return None
     scene, joints = drilling.scene, drilling.drilled.joints
     alone = replace(scene, lines=tuple({id(one.line): one.line for one in lost}.values()))
+    lines_alone = None
     for place in reversed(range(len(joints) - 1)):
         way = way_ahead(scene, joints[place], drilling.rig)
         if way is None or not _all_passable(drilling, way, met(alone, way, joints[place]), place):
             continue
         every = met(scene.among_all_lines(), way, joints[place])
-        if _all_passable(drilling, way, every, place):
-            return _FromBack(len(joints) - 1 - place, frozenset(one.mark.mark_id for one in every))
-    return None
+        if not _all_passable(drilling, way, every, place):
+            continue
+        found = _FromBack(len(joints) - 1 - place, frozenset(one.mark.mark_id for one in every))
+        if exit_and_all_met(drilling, way, drilling.lines_from(way, place), place):
+            return replace(found, meets_exit=True)
+        lines_alone = lines_alone or found
+    return lines_alone
 
 
 def _all_passable(
@@ -284,3 +303,24 @@ def _all_passable(
         return False
     found = look_ahead_together(asked, lines)
     return _told_rad(drilling, asked, lines, found, joint_place) is not None
+
+
+def exit_and_all_met(drilling: Drilling, way: WayAhead, lines: Sequence[LineAhead], joint_place: int) -> bool:
+    """Whether a pitch can be told at a joint with which the exit can be met, and lines before it passed.
+
+    Parameters
+    ----------
+    drilling : Drilling
+    way : WayAhead
+        From the joint on.
+    lines : sequence of LineAhead
+        That it meets, of known depth.
+    joint_place : int
+    """
+    scene, rig, joint = drilling.scene, drilling.rig, drilling.drilled.joints[joint_place]
+    now = to_exit(scene, joint, rig, way, exit_of(scene, drilling.stated))
+    if not now.can_be_met:
+        return False
+    every = with_exit(lines, now)
+    asked = Ahead(head_at(joint), rig, way.level_turns if lines else now.bends)
+    return _told_rad(drilling, asked, every, look_ahead_together(asked, every), joint_place) is not None

@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from conflicts.ahead_lengths import rough_length
-from conflicts.ahead_stops import Stop
 from conflicts.drilled import DrilledJoint
 from conflicts.engine.frame import FloatArray
+from conflicts.engine.lookahead import LineAhead, Side
+from conflicts.engine.profile_limits import ForbiddenBand
 from conflicts.engine.reach import (
     Head,
     LevelTurn,
@@ -22,8 +23,6 @@ from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
 from conflicts.way_ahead import WayAhead, head_at, level_turns, off_plan_rad, way_ahead
 
-EXIT_LOST = "The exit can no longer be met."
-PULL_BACK = "Stop. Pull back as far as is told, or plan anew before you drill on."
 # Parts of the bend that are tried for the plan, the rest being left for the height: next to none, and the
 # sines of even angles up to a right one.
 SHARES = (0.01, *np.sin(np.radians([15.0, 30.0, 45.0, 60.0, 75.0, 90.0])).tolist())
@@ -180,28 +179,29 @@ def to_exit(scene: Scene, joint: DrilledJoint, rig: Rig, way: WayAhead, there: E
     )
 
 
-def exit_stops(
-    scene: Scene, joints: Sequence[DrilledJoint], rig: Rig, way: WayAhead, stated: LocatingError
-) -> list[Stop]:
-    """What stops a head that can no longer come to the planned exit; empty where it can.
+def exit_line(now: ToExit, side: Side) -> LineAhead:
+    """What lies too low, or too high, at the planned end, as a line to be passed over or under.
 
     Parameters
     ----------
-    scene : Scene
-        Of the plan.
-    joints : sequence of DrilledJoint
-        The last is the head.
-    rig : Rig
-    way : WayAhead
-        From the head on.
-    stated : LocatingError
+    now : ToExit
+    side : Side
     """
-    there = exit_of(scene, stated)
-    now = to_exit(scene, joints[-1], rig, way, there)
-    if now.can_be_met:
-        return []
-    because = f"{missed_words(now, scene.inputs.job.show_units)} {pull_back_words(scene, joints, rig, there)}"
-    return [Stop(EXIT_LOST, PULL_BACK, because)]
+    at_m, allowed_m = float(now.exit.point_m[2]), now.exit.allowed_height_m
+    low_m, high_m = (-np.inf, at_m - allowed_m) if side is Side.OVER else (at_m + allowed_m, np.inf)
+    band = ForbiddenBand("the exit", now.run_m, now.run_m, low_m, high_m)
+    return LineAhead(band, now.run_m, depth_is_known=True, planned=side)
+
+
+def with_exit(lines: Sequence[LineAhead], now: ToExit) -> list[LineAhead]:
+    """Lines with both sides of the exit among them, by run.
+
+    Parameters
+    ----------
+    lines : sequence of LineAhead
+    now : ToExit
+    """
+    return sorted([*lines, *(exit_line(now, side) for side in Side)], key=lambda one: one.run_m)
 
 
 def missed_words(now: ToExit, units: str) -> str:
@@ -242,7 +242,7 @@ def _beyond_words(band: ReachedBand, allowed_m: float, ways: tuple[str, str], un
 
 
 def pull_back_words(scene: Scene, joints: Sequence[DrilledJoint], rig: Rig, there: Exit) -> str:
-    """How far to pull back until the exit can be met, in words.
+    """How far to pull back until the exit can be met, whatever lies before it, in words.
 
     Parameters
     ----------

@@ -7,16 +7,17 @@ import numpy as np
 
 from conflicts.ahead_lengths import rough_length
 from conflicts.ahead_stops import Stop, crossing_name
-from conflicts.crossings_ahead import AllAhead, Drilling
+from conflicts.crossings_ahead import AllAhead, Drilling, exit_and_all_met
 from conflicts.engine.corridor_ahead import Ahead
 from conflicts.engine.joint_ahead import Together, look_ahead_together, pitch_to_tell
 from conflicts.engine.lookahead import LineAhead, Side
 from conflicts.engine.next_pitch import can_pass_all_after
-from conflicts.engine.profile_limits import ForbiddenBand
-from conflicts.exit_ahead import PULL_BACK, Exit, ToExit, exit_of, to_exit
+from conflicts.exit_ahead import ToExit, exit_of, missed_words, pull_back_words, to_exit, with_exit
 from conflicts.together_words import Steer, passed_words, towards_words
-from conflicts.way_ahead import WayAhead, head_at, met, planned_after_ratio, way_ahead
+from conflicts.way_ahead import WayAhead, head_at, planned_after_ratio, way_ahead
 
+EXIT_LOST = "The exit can no longer be met."
+PULL_BACK = "Stop. Pull back as far as is told, or plan anew before you drill on."
 EXIT_CLASH = "The exit and the lines ahead cannot all be met."
 NO_EXIT_PITCH = "No pitch of the next rod is sure to keep the exit in reach."
 DRILL_NO_ROD = "Stop. Drill no rod: pull back as far as is told, or plan anew."
@@ -90,35 +91,12 @@ def exit_height(drilling: Drilling, way: WayAhead, together: AllAhead, now: ToEx
     return ExitHeight(Steer(found.straight_rods, towards, why), lost, told_rad)
 
 
-def exit_line(now: ToExit, side: Side) -> LineAhead:
-    """What lies too low, or too high, at the planned end, as a line to be passed over or under.
-
-    Parameters
-    ----------
-    now : ToExit
-    side : Side
-    """
-    at_m, allowed_m = float(now.exit.point_m[2]), now.exit.allowed_height_m
-    low_m, high_m = (-np.inf, at_m - allowed_m) if side is Side.OVER else (at_m + allowed_m, np.inf)
-    band = ForbiddenBand("the exit", now.run_m, now.run_m, low_m, high_m)
-    return LineAhead(band, now.run_m, depth_is_known=True, planned=side)
-
-
-def with_exit(lines: Sequence[LineAhead], now: ToExit) -> list[LineAhead]:
-    """Lines with both sides of the exit among them, by run.
-
-    Parameters
-    ----------
-    lines : sequence of LineAhead
-    now : ToExit
-    """
-    return sorted([*lines, *(exit_line(now, side) for side in Side)], key=lambda one: one.run_m)
-
-
 def _stop(
     drilling: Drilling, together: AllAhead, now: ToExit, lines: Sequence[LineAhead], found: Together
 ) -> Stop:
-    back = _pull_back_words(drilling)
+    back = (
+        _all_met_words(drilling) or "From no logged rod can all be met: pull back to the entry, or plan anew."
+    )
     if found.clash is not None and together.lines:
         sided = list(zip(lines, found.sides, strict=True))
         clashing = [sided[place] for place in found.clash.places]
@@ -160,31 +138,41 @@ def _clash_words(
     )
 
 
-def _pull_back_words(drilling: Drilling) -> str:
-    """How far to pull back until a pitch can be told that meets the exit and every line, in words."""
-    joints, there = drilling.drilled.joints, exit_of(drilling.scene, drilling.stated)
+def exit_stops(drilling: Drilling, way: WayAhead) -> list[Stop]:
+    """What stops a head that can no longer come to the planned exit; empty where it can.
+
+    Parameters
+    ----------
+    drilling : Drilling
+    way : WayAhead
+        From the head on.
+    """
+    scene = drilling.scene
+    now = to_exit(scene, drilling.drilled.head, drilling.rig, way, exit_of(scene, drilling.stated))
+    if now.can_be_met:
+        return []
+    because = f"{missed_words(now, scene.inputs.job.show_units)} {exit_back_words(drilling)}"
+    return [Stop(EXIT_LOST, PULL_BACK, because)]
+
+
+def exit_back_words(drilling: Drilling) -> str:
+    """How far to pull back for the exit, in words: where it can be, until every line before it is met too."""
+    scene = drilling.scene
+    return _all_met_words(drilling) or pull_back_words(
+        scene, drilling.drilled.joints, drilling.rig, exit_of(scene, drilling.stated)
+    )
+
+
+def _all_met_words(drilling: Drilling) -> str:
+    """Rods to pull back until a pitch can be told that meets the exit and every line; empty if none can."""
+    joints = drilling.drilled.joints
     for rods, place in enumerate(reversed(range(len(joints) - 1)), start=1):
-        if _all_met(drilling, place, there):
+        way = way_ahead(drilling.scene, joints[place], drilling.rig)
+        if way is None:
+            continue
+        lines = drilling.lines_from(way, place)
+        if exit_and_all_met(drilling, way, lines, place):
             count = "1 rod" if rods == 1 else f"{rods} rods"
-            return (
-                f"Pull back {count}: from the end of rod {joints[place].rod.number} the exit and every line "
-                "before it can be met."
-            )
-    return "From no logged rod can all be met: pull back to the entry, or plan anew."
-
-
-def _all_met(drilling: Drilling, joint_place: int, there: Exit) -> bool:
-    """Whether a pitch can be told at a joint with which the exit and every line of known depth can be met."""
-    scene, rig, joint = drilling.scene, drilling.rig, drilling.drilled.joints[joint_place]
-    way = way_ahead(scene, joint, rig)
-    if way is None:
-        return False
-    now = to_exit(scene, joint, rig, way, there)
-    if not now.can_be_met:
-        return False
-    crossings = met(scene.among_all_lines(), way, joint)
-    known = [one for one in drilling.lines_met(way, crossings, joint_place) if one.depth_is_known]
-    lines = with_exit(known, now)
-    asked = Ahead(head_at(joint), rig, way.level_turns if known else now.bends)
-    planned_rad = float(np.arctan(planned_after_ratio(scene, joint, rig)))
-    return pitch_to_tell(asked, lines, look_ahead_together(asked, lines), planned_rad) is not None
+            what = "the exit and every line before it" if lines else "the exit"
+            return f"Pull back {count}: from the end of rod {joints[place].rod.number} {what} can be met."
+    return ""

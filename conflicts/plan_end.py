@@ -4,11 +4,11 @@ import numpy as np
 
 from conflicts.ahead_lengths import rough_length
 from conflicts.ahead_stops import Stop
+from conflicts.crossings_ahead import Drilling
 from conflicts.drilled import Drilled
 from conflicts.engine.frame import FloatArray
-from conflicts.engine.reach import Rig
-from conflicts.exit_ahead import Exit, exit_of, pull_back_words
-from conflicts.rod_log import LocatingError
+from conflicts.exit_ahead import Exit, exit_of
+from conflicts.exit_and_lines import exit_back_words
 from conflicts.scene import Scene
 from conflicts.way_ahead import FARTHEST_OFF_RAD, off_plan_rad
 
@@ -47,17 +47,12 @@ def is_at_exit(scene: Scene, drilled: Drilled, points_m: FloatArray, there: Exit
     )
 
 
-def plan_end_stop(scene: Scene, drilled: Drilled, rig: Rig, stated: LocatingError) -> Stop | None:
+def plan_end_stop(drilling: Drilling) -> Stop | None:
     """What stops a head from which no planned way leads on; None where it is at the exit.
 
     Parameters
     ----------
-    scene : Scene
-        Of the plan.
-    drilled : Drilled
-    rig : Rig
-    stated : LocatingError
-        What the job states of a located head.
+    drilling : Drilling
 
     Notes
     -----
@@ -65,20 +60,19 @@ def plan_end_stop(scene: Scene, drilled: Drilled, rig: Rig, stated: LocatingErro
     above, below or beside it than is allowed there (`exit_of`), that is no farther under it now; nor, below
     the ground, more than a rod past it.
     """
-    head = drilled.head
-    if abs(off_plan_rad(scene, head)) > FARTHEST_OFF_RAD:
+    scene, drilled = drilling.scene, drilling.drilled
+    if abs(off_plan_rad(scene, drilled.head)) > FARTHEST_OFF_RAD:
         return AWAY
-    units, there = scene.inputs.job.show_units, exit_of(scene, stated)
+    units, there = scene.inputs.job.show_units, exit_of(scene, drilling.stated)
     because = _off_words(drilled, there, units)
-    if _is_below_beyond(drilled, there, rig.rod_length_m):
-        past_m = float(there.past_m(head.point_m[None])[0])
+    if _is_below_beyond(drilled, there, drilling.rig.rod_length_m):
+        past_m = float(there.past_m(drilled.head.point_m[None])[0])
         because.append(
             f"The head is {rough_length(past_m, units, 'up')} past the planned end, below the ground."
         )
     if not because:
         return None
-    back = pull_back_words(scene, drilled.joints, rig, there)
-    return Stop(PLAN_ENDS, LOOK_BEYOND, " ".join([*because, back]))
+    return Stop(PLAN_ENDS, LOOK_BEYOND, " ".join([*because, exit_back_words(drilling)]))
 
 
 def _is_below_beyond(drilled: Drilled, there: Exit, rod_length_m: float) -> bool:

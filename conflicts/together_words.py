@@ -180,9 +180,10 @@ def _pull_back_words(drilled: Drilled, together: AllAhead) -> str:
             "From no logged rod can every line ahead of known depth be passed: pull back to the entry, or "
             "plan anew."
         )
-    last = drilled.joints[-1 - back].rod.number
-    rods = "1 rod" if back == 1 else f"{back} rods"
+    last = drilled.joints[-1 - back.rods].rod.number
+    rods = "1 rod" if back.rods == 1 else f"{back.rods} rods"
+    exit_words = " and the exit met" if back.meets_exit else ""
     return (
-        f"Rod {last} was the last from which every line ahead of known depth could be passed: pull back "
-        f"{rods}."
+        f"Rod {last} was the last from which every line ahead of known depth could be passed{exit_words}: "
+        f"pull back {rods}."
     )

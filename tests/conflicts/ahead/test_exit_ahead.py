@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from conflicts.ahead_sheet import Advice
-from conflicts.exit_ahead import EXIT_LOST
+from conflicts.exit_and_lines import EXIT_LOST
 from conflicts.models import Bore
 from conflicts.plan_end import PLAN_ENDS
 from tests import factories

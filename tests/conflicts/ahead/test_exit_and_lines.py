@@ -8,13 +8,15 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 
 from conflicts.ahead_sheet import Advice, advice_of
+from conflicts.ahead_stops import HOLE_NOT_CLEAR
 from conflicts.crossings_ahead import AllAhead, Drilling
 from conflicts.engine.joint_ahead import Together, look_ahead_together, pitch_to_tell
 from conflicts.engine.lookahead import Side
 from conflicts.engine.reach import Head, Rig
-from conflicts.exit_ahead import Exit, ToExit
-from conflicts.exit_and_lines import EXIT_CLASH, NO_EXIT_PITCH, ExitHeight, with_exit
+from conflicts.exit_ahead import Exit, ToExit, with_exit
+from conflicts.exit_and_lines import EXIT_CLASH, EXIT_LOST, NO_EXIT_PITCH, ExitHeight
 from conflicts.next_rod import as_told, next_rod_words
+from conflicts.stop_rules import RULE_OF, StopCode
 from conflicts.together_words import Steer
 from conflicts.way_ahead import Planned, rig_of, way_ahead
 from tests import factories
@@ -26,6 +28,7 @@ from tests.site_of_today import bore_of_today
 # Down to 1.07 m and level; the antenna is 11.6 m short of the end after 29 rods, the line 6.6 m ahead.
 SHORT_OF_IT = ((-0.1,) * 3, (-0.05,), (0.0,) * 25)
 PITCHES = tuple(pitch for part in SHORT_OF_IT for pitch in part)
+LINE_LOST = RULE_OF[StopCode.NO_CLEAR_DEPTH].when
 EXIT_M = 5.0
 ALLOWED_M = 0.2
 THERE = Exit(np.array([0.0, 0.0, EXIT_M]), np.array([1.0, 0.0]), 0.35, ALLOWED_M)
@@ -95,6 +98,43 @@ def test_the_stop_names_the_line_and_how_far_from_the_exit_it_leaves_the_hole(bo
         r"more; allowed is 7 in\.",
         stop.because,
     )
+
+
+@pytest.mark.parametrize(
+    ("depth_m", "pitches", "whens_told"),
+    [
+        # Up past the line, which is lost: told for it alone, the two could not both be met from there.
+        (0.36, (*PITCHES[:-2], 0.1, 0.1), {LINE_LOST}),
+        (0.6, (*PITCHES, 0.1), {LINE_LOST}),
+        # Down, so that the exit is lost: told for it alone, the line could not be met from there.
+        (0.45, (*PITCHES[:-1], -0.1, -0.1), {EXIT_LOST}),
+        (0.3, (*PITCHES, -0.05, -0.1), {EXIT_LOST}),
+        # Both, of which two figures were told.
+        (0.6, (*PITCHES, 0.05, 0.05), {LINE_LOST, EXIT_LOST, HOLE_NOT_CLEAR}),
+    ],
+)
+def test_pulled_back_as_far_as_is_told_the_exit_and_every_line_can_be_met(bore, depth_m, pitches, whens_told):
+    line_at(bore, depth_m)
+    sheet = sheet_of(bore, log_of(*pitches))
+    assert set(whens(sheet)) == whens_told
+    told = [stop.because for stop in sheet.stops if stop.when != HOLE_NOT_CLEAR]
+    [rods] = {int(re.search(r"Pull back (\d+) rod", words)[1]) for words in told}
+    for words in told:
+        assert "The exit can be met." in words or "the exit and every line before it can be met." in words
+    assert sheet_of(bore, log_of(*pitches[:-rods])).stops == ()
+    # It is no farther than it must be.
+    assert rods == 1 or sheet_of(bore, log_of(*pitches[: 1 - rods])).advice is Advice.STOP
+
+
+def test_where_no_rod_does_for_both_the_line_is_told_alone_and_so_is_the_exit(bore):
+    # Under a line at 1 m, 5 m before its end, the hole can come to no exit at the surface.
+    line_at(bore, 1.0)
+    [stop] = [one for one in sheet_of(bore, log_of(*PITCHES)).stops if one.when == LINE_LOST]
+    rods = int(re.search(r"Pull back (\d+) rods?: from there it can still be passed under", stop.because)[1])
+    assert "exit" not in stop.because
+    [clash] = sheet_of(bore, log_of(*PITCHES[:-rods])).stops
+    assert clash.when == EXIT_CLASH
+    assert clash.because.endswith("From no logged rod can all be met: pull back to the entry, or plan anew.")
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,7 @@ from conflicts.engine.corridor_ahead import Ahead
 from conflicts.engine.lookahead import Side
 from conflicts.engine.next_pitch import can_pass_all_after
 from conflicts.engine.reach import Head, LevelTurn, Rig
-from conflicts.exit_ahead import Exit, ToExit, missed_words
-from conflicts.exit_and_lines import exit_line
+from conflicts.exit_ahead import Exit, ToExit, exit_line, missed_words
 from conflicts.exit_steering import turn_for_exit
 
 RIG = Rig(3.0, 30.0, bit_lead_m=0.9)

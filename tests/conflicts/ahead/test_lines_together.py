@@ -60,8 +60,8 @@ def test_two_that_cannot_both_be_met_stop_with_figures_and_the_last_rod_from_whi
         stop.because,
     )
     last, back = re.search(
-        r"Rod (\d+) was the last from which every line ahead of known depth could be passed: "
-        r"pull back (\d+) rod",
+        r"Rod (\d+) was the last from which every line ahead of known depth could be passed and the exit "
+        r"met: pull back (\d+) rod",
         stop.because,
     ).groups()
     assert int(last) + int(back) == 14
@@ -115,7 +115,7 @@ def test_where_no_pitch_is_sure_to_keep_both_the_crew_drills_no_rod(bore):
     [stop] = sheet.stops
     assert sheet.advice is Advice.STOP
     assert stop.then.startswith("Stop. Drill no rod: pull back")
-    back = int(re.search(r"ahead of known depth could be passed: pull back (\d) rod", stop.because)[1])
+    back = int(re.search(r"could be passed and the exit met: pull back (\d) rod", stop.because)[1])
     assert sheet_of(bore, log_of(*held[:-back])).stops == ()
 
 
