@@ -87,7 +87,10 @@ class RodForm(forms.Form):
         if not text:
             return None
         unit = self.data.get(self.add_prefix("depth_unit"), "")
-        return self._read(parse_length_m, with_unit(text, unit))
+        depth_m = self._read(parse_length_m, with_unit(text, unit))
+        if depth_m < 0.0:
+            raise forms.ValidationError("Accepted is a depth of 0 or more.")
+        return depth_m
 
     def clean_pitch(self) -> float:
         """As a ratio without its direction, which the answer beside it gives."""
@@ -168,6 +171,11 @@ class RodForm(forms.Form):
                 offset_m = parse_length_m(offset_text)
             except WrittenValueError as error:
                 self.add_error("dot_offset", f"{error}.")
+                return None
+            if offset_m < 0.0:
+                self.add_error(
+                    "dot_offset", "Accepted is an offset of 0 or more; left or right is said beside."
+                )
                 return None
             offset_m = -offset_m if side == LEFT else offset_m
         try:

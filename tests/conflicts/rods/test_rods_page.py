@@ -62,6 +62,23 @@ def test_a_rod_is_logged_with_its_entry_and_the_next_one_is_prefilled(foreman, b
     assert 'name="pitch" value' not in shown
 
 
+@pytest.mark.parametrize("depth", ["-12", "-12 in", "-0.3 m"])
+def test_a_depth_above_the_ground_is_refused_at_its_field(foreman, bore, depth):
+    answer = log(foreman, bore, depth=depth)
+    assert answer.status_code == 200
+    assert answer.context["form"].errors["depth"] == ["Accepted is a depth of 0 or more."]
+    assert not DrilledRod.objects.exists()
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_an_offset_with_a_sign_is_not_taken_for_the_other_side(foreman, bore, side):
+    answer = log(foreman, bore, dot_station="0+09.9", dot_side=side, dot_offset="-2 in")
+    assert answer.status_code == 200
+    [words] = answer.context["form"].errors["dot_offset"]
+    assert words == "Accepted is an offset of 0 or more; left or right is said beside."
+    assert not DrilledRod.objects.exists()
+
+
 def test_after_a_pitch_near_level_the_direction_is_not_filled_in_but_asked_for(foreman, bore):
     """The rig's rods of 10 ft turn a tenth of a radian."""
     going = [foreman.get(page(bore)).context["form"]["going"].value()]
