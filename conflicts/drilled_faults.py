@@ -1,12 +1,7 @@
 """What of the drilled hole stands in the way of a close-out, in sentences."""
 
-from conflicts.ahead_lengths import rough_length
-from conflicts.bit_ahead import bit_ahead
 from conflicts.checks import Assessed
-from conflicts.drilled import Drilled, DrilledCrossing
-from conflicts.exit_ahead import exit_of
-from conflicts.rod_log import LocatingError
-from conflicts.scene import Scene
+from conflicts.drilled import DrilledCrossing
 from conflicts.sentences import station_words
 from conflicts.variance_reasons import not_excused_drilled
 from locates.units import format_length
@@ -16,7 +11,7 @@ DECIDED_BY = "The safety manager decides, by a variance for the hole as it was d
 
 
 def drilled_faults(assessed: Assessed) -> list[str]:
-    """Sentences on a hole that is not logged to its end, and on lines too near it that nobody answers for.
+    """Sentences on the lines that the drilled hole is not clear of, and that nobody answers for.
 
     Parameters
     ----------
@@ -25,9 +20,9 @@ def drilled_faults(assessed: Assessed) -> list[str]:
     Returns
     -------
     list of str
-        One for rods that end short of the exit, one for the rods in the ground, one for each abandoned leg,
-        as many of lines that the records ask less of since, and one for each variance that was signed and
-        does not excuse it. Where no path can be told that is the one.
+        One for the rods in the ground, one for each abandoned leg, as many of lines that the records ask less
+        of since, and one for each variance that was signed and does not excuse it. Where no path can be told
+        that is the one.
     """
     made = assessed.drilled
     if made.problem:
@@ -36,26 +31,8 @@ def drilled_faults(assessed: Assessed) -> list[str]:
     for leg, one in made.not_clear:
         if not one.is_answered:
             open_ones.setdefault((leg, one.asked_then is not None), []).append(one)
-    log, short = assessed.site.log, []
-    if log is not None and made.path is not None:
-        short = _short_of_exit(assessed.scene, made.path, log.stated)
     faults = [_fault(leg, is_held, found, assessed) for (leg, is_held), found in open_ones.items()]
-    return short + faults + [words for found in open_ones.values() for words in _not_excused(found, assessed)]
-
-
-def _short_of_exit(scene: Scene, drilled: Drilled, stated: LocatingError) -> list[str]:
-    """A sentence where the bit is farther from the exit than one more rod and what the plan allows reach."""
-    head, units = drilled.head, scene.inputs.job.show_units
-    bit = bit_ahead(scene, head)
-    short_m = scene.path.length_m - bit.station_m
-    if short_m <= exit_of(scene, stated).allowed_plan_m + head.rod.length_m:
-        return []
-    return [
-        f"Rod {head.rod.number} is the last in the ground, and its bit, at "
-        f"{station_words(bit.station_m, units)}, is {rough_length(short_m, units, 'up')} short of the exit: "
-        "so nothing says what the hole meets from there on. Log the rods that are missing; or, if the hole "
-        "ends there, record the bore's plan as far as it was drilled."
-    ]
+    return faults + [words for found in open_ones.values() for words in _not_excused(found, assessed)]
 
 
 def _fault(leg: str, is_held: bool, found: list[DrilledCrossing], assessed: Assessed) -> str:

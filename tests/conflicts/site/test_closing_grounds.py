@@ -208,7 +208,6 @@ def test_the_form_of_a_line_that_is_gone_signs_nothing_and_keeps_what_was_typed(
 def test_the_passes_and_pull_backs_that_were_on_record_are_kept(bore, person):
     drill(bore, None, 5, depth_m=2.0)
     pulled = take_out(bore, 4)
-    drill(bore, pulled.rod.after, 2, depth_m=2.0)
     wrong, reamer, pipe = log(bore, diameter_m=0.9), log(bore, diameter_m=0.2), pull(bore)
     factories.HolePassWithdrawalFactory(hole_pass=wrong)
     for pass_made in PASSES:
