@@ -61,7 +61,7 @@ _FEET_AND_INCHES = re.compile(
     rf"(?P<feet>{_NUMBER}) ?{_FEET} ?(?:- ?)?(?P<inches>{_AMOUNT}) ?{_INCHES}", re.ASCII
 )
 # What no bare number has.
-_HAS_UNIT = re.compile(r"[^\d\s./\N{FRACTION SLASH}+-]")
+_HAS_UNIT = re.compile(r"[^\d\s./+-]")
 _BARE = re.compile(rf"{_AMOUNT}", re.ASCII)
 # As many digits before the point as the unit has: a station of the other unit is told from it by them.
 _STATIONS = {
@@ -85,7 +85,7 @@ def with_unit(text: str, unit: str) -> str:
     unit : str
         Empty where none was asked for.
     """
-    return text if _HAS_UNIT.search(text) else f"{text} {unit}".rstrip()
+    return text if _HAS_UNIT.search(_plain(text)) else f"{text} {unit}".rstrip()
 
 
 def parse_length_m(text: str) -> float:

@@ -25,6 +25,10 @@ def length_or_refusal(text):
         ("13 1/2", "13 1/2 in"),
         (".5", ".5 in"),
         ("-3", "-3 in"),
+        ("\u00bd", "\u00bd in"),
+        ("14\u00bd", "14\u00bd in"),
+        ("13 1\u20442", "13 1\u20442 in"),
+        ("\u22123", "\u22123 in"),
         ("14 cm", "14 cm"),
         ("1' 2\"", "1' 2\""),
         ("1,5", "1,5"),
@@ -33,6 +37,10 @@ def length_or_refusal(text):
 )
 def test_a_unit_beside_a_number_is_that_of_one_without_any(text, read):
     assert units.with_unit(text, "in") == read
+
+
+def test_a_half_as_a_phone_writes_it_is_read_with_the_unit_beside_it():
+    assert units.parse_length_m(units.with_unit("14\u00bd", "in")) == pytest.approx(14.5 * 0.0254)
 
 
 def test_a_number_with_no_unit_anywhere_stays_as_it_is():
