@@ -8,6 +8,7 @@ from conflicts.drilled_faults import drilled_faults
 from conflicts.faults import Fault
 from conflicts.pass_watched import PassWatched
 from conflicts.sentences import station_words
+from conflicts.short_of_exit import exit_faults
 from conflicts.site_records import variance_for_check
 from conflicts.stop_rules import StopRule, since_words
 from conflicts.variance_reasons import not_excused_check, not_excused_watch
@@ -38,6 +39,7 @@ def close_out_faults(table: WatchTable, assessed: Assessed) -> list[str]:
         *_release_faults(assessed),
         *_pass_faults(table.rows, assessed),
         *([NO_PULLBACK] if assessed.site.passes.lacks_pullback else []),
+        *exit_faults(assessed),
         *_stop_faults(table, assessed),
         *_not_excused(table.rows, assessed),
         *camera_faults(table, assessed),
@@ -57,6 +59,7 @@ def bore_faults(table: WatchTable, assessed: Assessed) -> list[str]:
     return [
         *_release_faults(assessed),
         *([NO_PULLBACK] if assessed.site.passes.lacks_pullback else []),
+        *exit_faults(assessed),
         *_stop_faults(table, assessed),
         *camera_faults(table, assessed),
         *drilled_faults(assessed),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from conflicts.checks import Assessed
 from conflicts.closing_faults import bore_faults
 from conflicts.pass_watched import PassWatched
+from conflicts.short_of_exit import exit_faults
 from conflicts.variance_reasons import not_excused_watch
 from conflicts.watch_table import CrossingWatched, WatchTable, gone_words
 
@@ -34,12 +35,13 @@ class ClosingSheet:
     """All of `close_out_faults`, by crossing.
 
     ``of_bore`` are those that are not of one pass of one crossing; ``open`` and ``settled`` are the crossings
-    with and without such.
+    with and without such. ``ends_short`` says that the rods logged do not lead to the exit.
     """
 
     of_bore: tuple[str, ...]
     open: tuple[CrossingClosing, ...]
     settled: tuple[CrossingClosing, ...]
+    ends_short: bool
 
     @property
     def total(self) -> int:
@@ -63,6 +65,7 @@ def closing_sheet(table: WatchTable, assessed: Assessed) -> ClosingSheet:
         of_bore=tuple(bore_faults(table, assessed)),
         open=tuple(one for one in crossings if one.missing),
         settled=tuple(one for one in crossings if not one.missing),
+        ends_short=bool(exit_faults(assessed)),
     )
 
 

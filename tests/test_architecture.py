@@ -61,6 +61,7 @@ PURE_ROOMS = (
     "conflicts.watched_before",
     "conflicts.to_watch",
     "conflicts.closing_faults",
+    "conflicts.short_of_exit",
     "conflicts.closing_sheet",
     "conflicts.camera_faults",
     "conflicts.found_since",

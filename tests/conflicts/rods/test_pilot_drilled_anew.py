@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from conflicts.models import DrilledRod
 from conflicts.pull_backs import RodOfHole, least_station_m, pull_backs
+from conflicts.short_of_exit import ALL_BACK
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.passes.test_passes_made_anew import excuse
@@ -65,10 +66,12 @@ def test_a_pilot_pulled_back_from_before_the_line_is_watched_there_again(bore):
 
 
 def test_rods_pulled_back_beyond_the_line_or_entered_wrongly_ask_for_no_watch(bore):
+    """All that is missing is the rest of the hole."""
     take_out(bore, 4)
-    assert missing(bore) == []
+    [told] = missing(bore)
+    assert told.startswith("The last rod logged, 3, ends ")
     take_out(bore, 1, kind="undo")
-    assert missing(bore) == []
+    assert missing(bore) == [ALL_BACK]
 
 
 @pytest.mark.parametrize("watched", PASSES)

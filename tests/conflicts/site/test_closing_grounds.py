@@ -10,7 +10,7 @@ from conflicts.desk.close_out import close_out
 from conflicts.desk.record_watch import record_watch
 from conflicts.desk.variance import request_variance, sign_variance
 from conflicts.errors import ReleaseHeldError
-from conflicts.models import Bore, CloseOut, CrossingWatch, Variance, VarianceSignature
+from conflicts.models import Bore, CloseOut, CrossingWatch, DrilledRod, Variance, VarianceSignature
 from locates.canonical import utc_text
 from locates.models import Mark, TestHole
 from tests import factories
@@ -208,6 +208,7 @@ def test_the_form_of_a_line_that_is_gone_signs_nothing_and_keeps_what_was_typed(
 def test_the_passes_and_pull_backs_that_were_on_record_are_kept(bore, person):
     drill(bore, None, 5, depth_m=2.0)
     pulled = take_out(bore, 4)
+    drill(bore, DrilledRod.objects.get(bore=bore, number=3), 2, depth_m=2.0)
     wrong, reamer, pipe = log(bore, diameter_m=0.9), log(bore, diameter_m=0.2), pull(bore)
     factories.HolePassWithdrawalFactory(hole_pass=wrong)
     for pass_made in PASSES:
