@@ -28,7 +28,7 @@ def drill(bore, rods, right_m=0.2, deeper_m=0.1):
     for number in range(1, rods + 1):
         longitude, latitude = point(3.0 * number, -right_m).coords
         last = DrilledRodFactory(
-            bore=bore, after=last, depth_m=min(2.0, 0.3 * number) + deeper_m, dot_error_m=0.02,
+            bore=bore, after=last, depth_m=max(0.0, min(2.0, 0.3 * number) + deeper_m), dot_error_m=0.02,
             dot_longitude_deg=longitude, dot_latitude_deg=latitude,
         )  # fmt: skip
 
@@ -92,6 +92,22 @@ def test_the_page_holds_the_line_against_what_was_drilled(client, bore):
     table = shown.partition('class="table as-drilled"')[2].partition("</table>")[0]
     for name in ("Horizontal", "Vertical", "Separation", "Worst case", "Required"):
         assert name in table
+
+
+STOP = "Stop: the hole as drilled is not clear of this line"
+
+
+def test_a_hole_too_near_stops_beside_what_the_plan_says_to_do(client, bore):
+    drill(bore, 20, right_m=0.0, deeper_m=-0.7)
+    to_do = page(client, bore).partition('id="what-to-do"')[2].partition("</section>")[0]
+    assert f"{STOP}: short, " in to_do
+    assert "1 ft 0 1/8 in required" in to_do
+    assert 'href="#as-drilled"' in to_do
+
+
+def test_a_hole_that_is_clear_stops_nothing_there(client, bore):
+    drill(bore, 20, right_m=0.0, deeper_m=0.1)
+    assert STOP not in page(client, bore)
 
 
 def test_a_bore_without_rods_has_the_page_of_before(client, bore):
