@@ -112,7 +112,8 @@ def read_home(at: datetime, most_needs: int, viewer_id: int | None) -> HomeSheet
 
 def _near_bores(at: datetime, viewer_id: int | None) -> tuple[list[Bore], list[Bore], int]:
     """The next bores with a near start, some without one, and how many have a near start."""
-    to_come = Bore.objects.seen_by(viewer_id).not_past(at - LATE).select_related("job").by_start()
+    seen = Bore.objects.seen_by(viewer_id).select_related("job").with_close_out()
+    to_come = seen.not_past(at - LATE).by_start()
     near = to_come.filter(planned_start_at__lte=at + BORE_NEAR)
     without_start = to_come.filter(planned_start_at=None)
     return list(near[:MOST_BORES]), list(without_start[:MOST_WITHOUT_START]), near.count()
@@ -131,7 +132,8 @@ def _stopped_bores(viewer_id: int | None, near: Collection[UUID]) -> list[Bore]:
         .annotate(stopped_at=Subquery(last))
         .filter(Q(close_out=None, stopped_at__isnull=False) | Q(stopped_at__gt=F("close_out__closed_at")))
     )
-    return list(found.select_related("job").order_by("-stopped_at", "pk")[:MOST_STOPPED])
+    last_first = found.select_related("job").with_close_out().order_by("-stopped_at", "pk")
+    return list(last_first[:MOST_STOPPED])
 
 
 def _drilled_stops(states: Iterable[BoreState]) -> dict[UUID, tuple[str, ...]]:
@@ -223,7 +225,7 @@ def _ticket_ids(subjects: Iterable[Subject]) -> dict[tuple[UUID, str], UUID]:
 
 
 def _listed_jobs(at: datetime, viewer_id: int | None) -> list[Job]:
-    to_come = Bore.objects.not_past(at - LATE).select_related("job").by_start()
+    to_come = Bore.objects.not_past(at - LATE).select_related("job").with_close_out().by_start()
     return list(
         current_jobs(at, viewer_id)
         .select_related("organisation", "jurisdiction")

@@ -9,8 +9,9 @@ from conflicts.as_drilled import to_bit
 from conflicts.bit_ahead import bit_ahead
 from conflicts.drilled import Drilled
 from conflicts.engine.drilled_path import path_through
+from conflicts.engine.frame import FloatArray
 from conflicts.engine.path import BorePath
-from conflicts.exit_ahead import exit_of
+from conflicts.exit_ahead import Exit, exit_of
 from conflicts.plan_end import is_at_exit
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
@@ -49,20 +50,30 @@ def pulled_paths(scene: Scene, log: RodLog | None, drilled: Drilled | None) -> t
 
     Notes
     -----
-    A hole whose bit has come past the exit above, below or beside it by more than is allowed there is not led
+    A hole of which the antenna has come out at the exit ends there: what the bit is ahead of it is no hole.
+    One whose bit has come past the exit above, below or beside it by more than is allowed there is not led
     back to it: nobody drills that.
     """
     planned = PulledPath(AS_PLANNED, scene.path)
     if log is None or drilled is None:
         return (planned,)
-    there = exit_of(scene, log.stated)
-    past_m = float(there.past_m(bit_ahead(scene, drilled.head).point_m[None])[0])
+    there, logged = exit_of(scene, log.stated), drilled.path
+    if _past_m(logged.points_m[-1], there) >= -there.allowed_plan_m and is_at_exit(
+        scene, drilled, logged.points_m, there
+    ):
+        return (PulledPath(AS_DRILLED, logged),)
+    past_m = _past_m(bit_ahead(scene, drilled.head).point_m, there)
     if past_m < -there.allowed_plan_m:
         return planned, PulledPath(ON_AS_PLANNED, _on_as_planned(scene, drilled))
     hole = to_bit(scene, drilled).path
     if is_at_exit(scene, drilled, hole.points_m, there):
         return (PulledPath(AS_DRILLED, hole),)
     return planned, PulledPath(SO_FAR, hole)
+
+
+def _past_m(point_m: FloatArray, there: Exit) -> float:
+    """How far a (3,) point lies past the exit, below 0 before it."""
+    return float(there.past_m(point_m[None])[0])
 
 
 def _on_as_planned(scene: Scene, drilled: Drilled) -> BorePath:

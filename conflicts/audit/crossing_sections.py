@@ -122,7 +122,7 @@ UNWATCHED = Section(
         Column("job", "Job", lambda one: one.job_name),
         Column("passes_not_seen", "Not seen", lambda one: ", ".join(one.missing_passes)),
         Column("rods_to_m", "Rods to", lambda one: one.logged_to_m, Shown.STATION, absent="no rods"),
-        Column("verdict_at_release", "Verdict", lambda one: one.verdict or None),
+        Column("verdict", "Verdict", lambda one: one.verdict or None),
         Column("named_by_release", "In the release", lambda one: one.release_id is not None, Shown.YES_NO),
         Column("excused_by", "Variance signed by", lambda one: one.excused_by or ""),
         Column("closed_at", "Closed out", lambda one: one.closed_at, Shown.MOMENT, absent="not closed out"),

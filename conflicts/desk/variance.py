@@ -81,7 +81,8 @@ def sign_variance(
     evidence writes in the remarks why.
 
     Raises `VarianceError` where the signer asked for it, where it is signed or ended, where its time is past
-    or too long, where what was shown has changed, or where there is no evidence and nobody says why.
+    or too long, where what was shown has changed, or where there is no evidence and nobody says why; and
+    `RetiredMeanwhileError` where the job or the bore is retired.
     """
     variance = signature.variance
     with transaction.atomic():
@@ -91,6 +92,8 @@ def sign_variance(
             return there
         if there is not None:
             raise VarianceError(f"It is signed already, by {there.signed_by_name}.")
+        if not Bore.objects.filter(pk=variance.bore_id).exists():
+            raise RetiredMeanwhileError(named(variance.bore))
         if VarianceEnd.objects.filter(variance=variance).exists():
             raise VarianceError("It was refused or ended: who still needs it asks anew.")
         if _is_same_person(variance.requested_by, by):

@@ -222,6 +222,14 @@ class VarianceSignatureForm(PasswordAgainMixin, SignedForm):
         self.fields["valid_from"].required = False
         self.fields["valid_from"].help_text = "Left empty: from now on."
 
+    def asks(self, *, of_day: bool, of_evidence: bool) -> None:
+        """Say on the page that a walk is excused for one day, and that missing evidence is explained."""
+        if of_day:
+            self.fields[
+                "valid_until"
+            ].help_text = "It excuses the walk of the day on which it is signed, and of no other."
+        self.fields["remarks"].needs_words = of_evidence
+
 
 class VarianceEndForm(PasswordAgainMixin, SignedForm):
     """Why a variance is ended, or refused."""

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from conflicts.bore_address import bore_address
 from conflicts.desk.report_damage import report_damage
 from conflicts.forms.damage import DamageForm
 from conflicts.models import DamageReport
@@ -77,5 +78,11 @@ def damage(request: HttpRequest, damage_id: UUID) -> HttpResponse:
     """Show one report as it was told."""
     report = get_object_or_404(DamageReport.objects.select_related("job", "bore", "mark"), pk=damage_id)
     entry = LedgerEntry.objects.filter(kind=DamageReport.LEDGER_KIND, record_id=report.pk).first()
-    context = {"section": "jobs", "job": report.job, "report": report, "entry": entry}
+    context = {
+        "section": "jobs",
+        "job": report.job,
+        "report": report,
+        "entry": entry,
+        "bore_address": report.bore and bore_address(report.bore.pk, report.bore.retired_at),
+    }
     return render(request, "conflicts/damage.html", context)

@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.core.paginator import Paginator
+from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -12,6 +13,7 @@ from django.views.decorators.http import require_safe
 from conflicts.bore_states import bore_states
 from conflicts.crossings_as_drilled import drilled_alone_of
 from conflicts.inputs import DEFAULT_ALONGSIDE_M, DEFAULT_CROSSING_M
+from conflicts.models import Bore
 from conflicts.route_sheet import read_route
 from conflicts.views.access import may_view
 from locates.desk.job_sheet import read_job_sheet
@@ -27,7 +29,8 @@ def jobs(request: HttpRequest) -> HttpResponse:
     """List the jobs, those changed last first, each with its bores and what holds them."""
     at = timezone.now()
     mine = Job.objects.seen_by(request.user.pk).with_grounds()
-    latest = mine.prefetch_related("bores").order_by("-changed_at", "name")
+    bores = Prefetch("bores", queryset=Bore.objects.with_close_out())
+    latest = mine.prefetch_related(bores).order_by("-changed_at", "name")
     page = Paginator(latest, JOBS_A_PAGE).get_page(request.GET.get("page"))
     states = {
         state.bore.pk: state for state in bore_states((bore for job in page for bore in job.bores.all()), at)

@@ -14,6 +14,7 @@ from conflicts.desk.variance import end_variance, request_variance, sign_varianc
 from conflicts.desk.variance_subject import subject_now, subjects_now
 from conflicts.forms.signing import VarianceEndForm, VarianceForm, VarianceSignatureForm
 from conflicts.models import Variance, VarianceEnd, VarianceSignature
+from conflicts.site_records import DAY
 from conflicts.variance_words import bound_words
 from conflicts.views.access import bore_or_404
 from conflicts.views.evidence_shown import evidence_shown
@@ -102,15 +103,21 @@ def variance(request: HttpRequest, variance_id: UUID) -> HttpResponse:
     elif request.method == "POST":
         ask_to_write(request, VarianceEnd, "add")
         if end_form.is_valid() and signs(end_form, lambda: end_variance(end_form.instance, by=request.user)):
-            messages.success(request, "Ended: it excuses nothing any more.")
+            was_signed = hasattr(found, "signature")
+            messages.success(
+                request,
+                "Ended: it excuses nothing any more." if was_signed else "Refused: it excuses nothing.",
+            )
             return redirect("conflicts:variance", found.pk)
     at = timezone.now()
     now = subject_now(found, at)
+    shown = evidence_shown(found)
+    sign_form.asks(of_day=found.check_code == DAY, of_evidence=not shown["evidence"].covered)
     context = {
         "section": "jobs",
         "variance": found,
         "now": now,
-        **evidence_shown(found),
+        **shown,
         "would_bind": bound_words(found.subject, now.facts, found.pass_made, found.bore.job.show_units),
         "bore": found.bore,
         "job": found.bore.job,

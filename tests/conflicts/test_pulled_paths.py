@@ -51,10 +51,13 @@ def test_before_the_exit_the_hole_is_led_back_to_the_plan(bore):
 
 
 def test_a_hole_that_comes_out_at_the_exit_counts_alone(bore):
-    [path] = paths_by(bore, log_of(*DOWN, *LEVEL, *UP))
+    log = log_of(*DOWN, *LEVEL, *UP)
+    [path] = paths_by(bore, log)
     assert path.words == AS_DRILLED
-    # The bit is 3 ft ahead of the antenna that has come to station 100, and out of the ground.
-    assert path.path.points_m[-1, 2] > 0.0
+    # The antenna has come to station 100; the bit, 3 ft ahead of it, is out of the ground and in no hole.
+    run_m = sum(rod.length_m / np.hypot(1.0, rod.pitch_ratio) for rod in log.rods)
+    assert path.path.length_m == pytest.approx(run_m, abs=0.05)
+    assert path.path.points_m[-1, 2] == pytest.approx(0.0, abs=0.1)
 
 
 def test_a_hole_that_passes_under_the_exit_does_not_count_alone(bore):

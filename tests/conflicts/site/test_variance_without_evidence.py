@@ -61,6 +61,13 @@ def test_who_signs_without_evidence_is_asked_once_and_says_why_there_is_none(man
     assert VarianceSignature.objects.get().remarks == "The hole is full of water."
 
 
+def test_the_remarks_are_optional_only_where_evidence_is_attached(manager, asked):
+    label = 'Remarks <span class="soft">(optional)</span>'
+    assert label not in page(manager, "variance", asked.pk)
+    add(asked)
+    assert label in page(manager, "variance", asked.pk)
+
+
 def test_the_release_the_record_and_the_audit_say_that_none_is_attached(manager, asked):
     signed(manager, asked, "The hole is full of water.")
     sentence, recorded, audited = told(asked)
