@@ -7,9 +7,9 @@ import numpy as np
 from conflicts.ahead_stops import crossing_name
 from conflicts.crossings_ahead import AllAhead, Drilling
 from conflicts.engine.corridor_ahead import Ahead
-from conflicts.engine.next_pitch import can_pass_all_after
+from conflicts.engine.next_pitch import can_pass_all_after, nearest_angles_rad
 from conflicts.exit_and_lines import ExitHeight
-from conflicts.head_errors import HEADING_READ_RAD
+from conflicts.head_errors import HEADING_READ_RAD, PITCH_READ_RATIO
 from conflicts.together_words import Steer, towards_words
 from conflicts.way_ahead import WayAhead, head_at, off_plan_rad, planned_after_ratio
 from locates.units import format_grade
@@ -33,7 +33,8 @@ def next_rod_words(
 
     Notes
     -----
-    The plan's pitch leads along the plan from where the plan is, not from where the head is.
+    The plan's pitch leads along the plan from where the plan is, not from where the head is. Where the rig
+    cannot bend to it over the rod, the nearest that it can is what is asked about and told.
     """
     rod = drilling.drilled.head.rod.number + 1
     planned_ratio = planned_after_ratio(drilling.scene, drilling.drilled.head, drilling.rig)
@@ -41,13 +42,22 @@ def next_rod_words(
     ahead = Ahead(head_at(drilling.drilled.head), drilling.rig, way.level_turns)
     lost = _lost(ahead, together, planned_ratio) or leaving.lost
     plan_words = f"The plan has {planned} at the end of rod {rod}."
+    nearest_rad, towards_plan = _towards_plan(ahead, planned_ratio)
+    if towards_plan:
+        nearest = format_grade(float(np.tan(nearest_rad)))
+        plan_words = (
+            f"The plan has {planned} at the end of rod {rod}, farther than a rod turns: {nearest} is nearest."
+        )
     if lost:
         plan_words = f"The plan's {planned} at the end of rod {rod} would lose {lost}."
     if steer is None:
         held = (
             "Held as it is, the pitch passes every line ahead." if together.lines else "No line lies ahead."
         )
-        return "Hold the pitch" if lost else "Drill on by the plan", (plan_words, held)
+        if lost:
+            return "Hold the pitch", (plan_words, held)
+        on = f"Steer {towards_plan}, back to the plan" if towards_plan else "Drill on by the plan"
+        return on, (plan_words, held)
     last = rod + steer.held_rods
     why = f"Rod {last} is the last that can begin it: {steer.why}."
     if steer.held_rods and steer.is_turning:
@@ -108,6 +118,20 @@ def turning(drilling: Drilling) -> tuple[str, str]:
         towards,
         f"It points {off} off the plan. Turn {towards} with {rod}: what is told ahead counts on it.",
     )
+
+
+def _towards_plan(ahead: Ahead, planned_ratio: float) -> tuple[float, str]:
+    """The pitch nearest to the plan's to which a rod bends, and which way that is where it falls short of it.
+
+    Notes
+    -----
+    With the whole bend, none of it kept for turning to a side; no nearer than a pitch is read.
+    """
+    planned_rad = float(np.arctan(planned_ratio))
+    nearest_rad = float(nearest_angles_rad(replace(ahead, level_turns=()), [planned_rad])[0])
+    if abs(np.tan(nearest_rad) - planned_ratio) <= PITCH_READ_RATIO:
+        return nearest_rad, ""
+    return nearest_rad, towards_words(ahead.head.angle_rad, planned_rad)
 
 
 def _lost(ahead: Ahead, together: AllAhead, ratio: float) -> str:

@@ -16,6 +16,7 @@ from conflicts.gather import gather
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
 from conflicts.stop_rules import RULE_OF, StopCode
 from locates.models import ClearanceRequirement
+from locates.units import format_grade
 from tests import factories
 from tests.site_of_today import bore_of_today
 
@@ -86,6 +87,22 @@ def test_on_plan_it_says_so_and_what_comes_and_to_go_on(bore):
     assert sheet.coming.large == f"{mark.ref} in 11 rods"
     assert sheet.rod == 6
     assert [row.prospect for row in sheet.rows] == ["Passed at this pitch"]
+
+
+@pytest.mark.parametrize(("up", "towards"), [(0.1, "down"), (-0.1, "up")])
+def test_a_pitch_from_which_no_rod_leads_to_the_plans_is_steered_back(bore, up, towards):
+    """Past the line the plan is level; the rig turns a tenth of a radian a rod: 2 of them lie between."""
+    log = log_of(*DOWN, *(0.0,) * 13, up, 1.9 * up)
+    sheet = sheet_of(bore, log)
+    assert sheet.stops == ()
+    # On an arc of the rig's radius the sine of the pitch changes by run over radius.
+    steep_rad = np.arctan(0.19)
+    nearest = np.tan(np.arcsin(np.sin(steep_rad) - 0.1 * np.cos(steep_rad)))
+    assert sheet.answer.large == f"Steer {towards}, back to the plan"
+    assert sheet.answer.lines[0].endswith(
+        f"farther than a rod turns: {format_grade(np.sign(up) * nearest)} is nearest."
+    )
+    assert "Drill on by the plan" not in sheet.answer.large
 
 
 def test_a_head_too_high_is_told_to_steer_down_while_it_can(bore):
