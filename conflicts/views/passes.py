@@ -14,12 +14,14 @@ from django.views.decorators.http import require_http_methods
 from conflicts.bore_states import BoreState
 from conflicts.desk.log_pass import log_pass, withdraw_pass
 from conflicts.desk.log_rod import scene_of
+from conflicts.drill_answer import drill_answer
 from conflicts.engine.errors import EngineError
 from conflicts.errors import PassAskedError, PassError
 from conflicts.forms.passes import SIZE_UNITS, PassForm, PullbackPassForm, ReamingForm, WithdrawPassForm
 from conflicts.gather_passes import gather_passes
-from conflicts.models import Bore, CloseOut, HolePass, HolePassWithdrawal
+from conflicts.models import Bore, HolePass, HolePassWithdrawal
 from conflicts.passes_sheet import passes_sheet
+from conflicts.stop_rules import RULE_OF, StopCode
 from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs
@@ -84,14 +86,18 @@ def _page(request: HttpRequest, template: str, bore: Bore, **shown: Any) -> Http
         computed = scene_of(bore)
     except EngineError as error:
         return figureless(request, BoreState(bore, refusal=str(error)), timezone.now())
-    assessed, close_out = computed.at(timezone.now()), CloseOut.objects.filter(bore=bore).first()
+    assessed = computed.at(timezone.now())
+    table = watch_table(assessed, bore.pilot_diameter_m)
+    answer = drill_answer(bore, table, assessed)
     context = {
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
         "sheet": passes_sheet(computed.scene, computed.crossings),
-        "close_out": close_out,
-        "table": None if close_out is None else watch_table(assessed, bore.pilot_diameter_m),
+        "close_out": answer.close_out,
+        "answer": answer,
+        "no_release": RULE_OF[StopCode.NO_RELEASE],
+        "table": table,
         **shown,
     }
     return render(request, template, context)
