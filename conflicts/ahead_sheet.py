@@ -30,11 +30,13 @@ from conflicts.exit_and_lines import exit_stops
 from conflicts.exit_steering import ExitNext, exit_next
 from conflicts.found_since import found_since
 from conflicts.next_rod import as_told, next_rod_words, turning
+from conflicts.passed_unwatched import passed_unwatched
 from conflicts.plan_end import plan_end_stop
 from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
 from conflicts.together_words import Steer, clash_row_words, clash_stops, no_pitch_stops, steering
+from conflicts.watch_table import watch_table
 from conflicts.way_ahead import (
     Planned,
     WayAhead,
@@ -149,7 +151,7 @@ def ahead_sheet(
         if drilled is None:
             return _blind(stops, NO_ROD, Told("No rod is logged"))
         stops += rod_stops(assessed, log, drilled)
-        place = head_told(assessed.scene, drilled, rig)
+        place = _with_unwatched(head_told(assessed.scene, drilled, rig), assessed)
         if rig is None:
             return replace(_blind(stops, NO_RIG, place), rod=drilled.head.rod.number)
         drilling = Drilling(assessed.scene, _planned(assessed), drilled, rig, log.stated)
@@ -159,6 +161,13 @@ def ahead_sheet(
         return _foretold(assessed, drilling, way, stops, place)
     except EngineError as error:
         return _blind(stops, replace(NO_PATH, because=str(error)), Told(NOT_KNOWN))
+
+
+def _with_unwatched(place: Told, assessed: Assessed) -> Told:
+    """Where the head is, with the lines first that it is past while nobody signed a watch."""
+    # Whether there is reaming to watch besides is not asked here.
+    told = passed_unwatched(assessed, watch_table(assessed, None))
+    return replace(place, lines=(told, *place.lines)) if told else place
 
 
 def _foretold(

@@ -6,6 +6,7 @@ from conflicts.answering_release import answering_releases
 from conflicts.checks import Assessed
 from conflicts.drilled_stops import drilled_stops
 from conflicts.models import Bore, CloseOut, Release
+from conflicts.passed_unwatched import passed_unwatched
 from conflicts.release import ReleaseState, Standing
 from conflicts.watch_table import WatchTable
 
@@ -15,7 +16,7 @@ class DrillAnswer:
     """The release that answers for a bore with how it stands now, and its close-out, or None.
 
     ``is_stopped`` where a watch or the rods in the ground set off a stop that still stands; ``drilled_stops``
-    are those of the rods, in words.
+    are those of the rods, in words. ``unwatched`` tells of lines that the head is past with no watch.
     """
 
     release: Release | None
@@ -23,6 +24,7 @@ class DrillAnswer:
     close_out: CloseOut | None
     is_stopped: bool
     drilled_stops: tuple[str, ...]
+    unwatched: str
 
     @property
     def is_released(self) -> bool:
@@ -49,6 +51,8 @@ def drill_answer(bore: Bore, table: WatchTable, assessed: Assessed) -> DrillAnsw
     release, standing = answering_releases([bore.pk]).get(bore.pk, (None, None))
     close_out = CloseOut.objects.filter(bore=bore).first()
     drilled: tuple[str, ...] = ()
+    unwatched = ""
     if close_out is None:
         drilled = drilled_stops(assessed, assessed.site.log)
-    return DrillAnswer(release, standing, close_out, bool(table.stopped or drilled), drilled)
+        unwatched = passed_unwatched(assessed, table)
+    return DrillAnswer(release, standing, close_out, bool(table.stopped or drilled), drilled, unwatched)

@@ -53,6 +53,7 @@ PURE_ROOMS = (
     "conflicts.watch_oddities",
     "conflicts.hole_passes",
     "conflicts.pass_questions",
+    "conflicts.passed_unwatched",
     "conflicts.passes_sheet",
     "conflicts.watch_table",
     "conflicts.pass_watched",
