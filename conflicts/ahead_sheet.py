@@ -350,7 +350,7 @@ def reach_words(one: CrossingAhead, units: str) -> str:
             return "no depth for sure"
         # The bit is so near that what the pitch may be read wrong by is more than can be steered.
         middle_m = 0.5 * (outlook.lowest_m + outlook.highest_m)
-        return f"{rough_length(one.ground_m - middle_m, units)} deep, no more to steer"
+        return f"about {rough_length(one.ground_m - middle_m, units)} deep, no more to steer"
     high = rough_length(one.ground_m - outlook.highest_m, units, "up")
     low = rough_length(one.ground_m - outlook.lowest_m, units, "down")
     return f"{high} to {low} deep"

@@ -252,12 +252,17 @@ def _joints(
 
 
 def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
-    """Distance of a point from the planned bore in plan, positive to the right facing the exit."""
+    """Distance of a point from the planned bore in plan, positive to the right facing the exit.
+
+    Past an end it is that to the line of the first or last piece: what lies ahead of the exit is no offset.
+    """
     stations = scene.path.stations_m
     piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
     ahead = scene.plan_m[piece + 1] - scene.plan_m[piece]
     away = point_m[:2] - scene.path.at(station_m)[:2]
     side = ahead[1] * away[0] - ahead[0] * away[1]
+    if not stations[0] < station_m < stations[-1]:
+        return float(side / np.hypot(ahead[0], ahead[1]))
     return float(np.copysign(np.hypot(away[0], away[1]), side))
 
 

@@ -42,7 +42,7 @@ def test_what_can_be_reached_and_what_is_clear_are_told_where_the_line_is_missed
     row = sheet.rows[0]
     # The head is in its zone: nothing can be steered before that.
     assert row.prospect == "No clear depth in reach"
-    assert row.reach == "6 ft 6 in deep, no more to steer"
+    assert row.reach == "about 6 ft 6 in deep, no more to steer"
     assert row.clear == "under it from 10 ft 7 in down"
 
 
