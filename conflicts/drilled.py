@@ -252,10 +252,7 @@ def _joints(
 
 
 def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
-    """Distance of a point from the planned bore in plan, positive to the right facing the exit.
-
-    Past an end it is that to the line of the first or last piece: what lies ahead of the exit is no offset.
-    """
+    """Distance from the planned bore in plan, right facing the exit positive; past an end from its line on."""
     stations = scene.path.stations_m
     piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
     ahead = scene.plan_m[piece + 1] - scene.plan_m[piece]
