@@ -252,7 +252,7 @@ def _joints(
 
 
 def right_of_plan_m(scene: Scene, station_m: float, point_m: FloatArray) -> float:
-    """Distance from the planned bore in plan, right facing the exit positive; past an end from its line on."""
+    """Distance from the planned bore in plan, right facing the exit positive; past an end from its line."""
     stations = scene.path.stations_m
     piece = int(np.clip(np.searchsorted(stations, station_m, side="right") - 1, 0, len(stations) - 2))
     ahead = scene.plan_m[piece + 1] - scene.plan_m[piece]
