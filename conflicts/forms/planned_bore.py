@@ -40,7 +40,8 @@ class PlannedBoreForm(PlacedForm):
         label="Profile",
         help_text=(
             "The centre of the hole: from 0 at the entry to “end”, the end of the alignment, straight in "
-            "between. The lines may come in any order; an empty one is none."
+            "between. The lines may come in any order; an empty one is none. A rough one will do to begin "
+            "with: “Plan the profile” on the bore's page searches for one that clears the lines."
         ),
     )
     ground = StationTableField(
@@ -117,7 +118,7 @@ class PlannedBoreForm(PlacedForm):
             "name": "As the crew calls it.",
             "final_diameter_m": "After back-reaming: the hole that counts.",
             "product": "Such as: two 2 in conduits.",
-            "entry_pitch_ratio_min": "In percent; down is negative.",
+            "entry_pitch_ratio_min": "In percent; down is negative. Two without a minus are both down.",
             "bit_lead_m": "The head is located at its antenna. Empty: 3 ft counts while drilling.",
             "profile_by": "Depth below the ground, or elevation from the job's datum.",
             "rods_entry_elevation_m": "Of the hole's centre at the first joint, from the job's datum.",

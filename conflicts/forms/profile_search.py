@@ -108,7 +108,10 @@ class ProfileSearchForm(forms.Form):
         units = self.show_units
         words = {
             "entry_depth_least_m": "Of the hole's centre, from the ground down.",
-            "entry_pitch_ratio_min": "In percent or degrees, such as -20 % or -11 deg; down is negative.",
+            "entry_pitch_ratio_min": (
+                "In percent or degrees, such as -20 % or -11 deg; down is negative. Two without a minus are "
+                "both down."
+            ),
             "exits": "Below the ground: in a pit, or at the end of another bore.",
             "rig_back_m": f"In line with the first stretch, {format_length(FARTHEST_BACK_M, units)} at most.",
             "most_change_ratio": "Where less than the bend radius gives.",
