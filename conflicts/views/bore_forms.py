@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
+from conflicts.desk.stays_on_record import stays_on_record
 from conflicts.forms.pit import PitForm
 from conflicts.forms.planned_bore import PlannedBoreForm
 from conflicts.models import Bore, Pit
@@ -44,10 +45,11 @@ def edit_bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
 @never_cache
 @get_or_post
 def retire_bore(request: HttpRequest, bore_id: UUID) -> HttpResponse:
-    """Ask, say what depends on the bore, and retire it with its pits."""
+    """Ask, say what depends on the bore and what stays in the record, and retire it with its pits."""
     ask_to_write(request, Bore)
     bore = get_object_or_404(Bore.objects.select_related("job"), pk=bore_id)
-    return retire_page(request, bore, bore.job, leave_to=section_of(bore.job_id, "bores"))
+    leave_to = section_of(bore.job_id, "bores")
+    return retire_page(request, bore, bore.job, leave_to=leave_to, stays=stays_on_record(bore))
 
 
 @never_cache

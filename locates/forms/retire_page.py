@@ -1,5 +1,7 @@
 """The page that asks before a record is retired, says what depends on it, and offers to undo."""
 
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -14,8 +16,13 @@ from locates.models.retirable import Retirable
 KEEP, RETIRE = "keep", "retire"
 
 
-def retire_page(request: HttpRequest, record: Retirable, job: Job, *, leave_to: str) -> HttpResponse:
-    """Ask whether to retire a live record, or do so and leave with a message that can undo it."""
+def retire_page(
+    request: HttpRequest, record: Retirable, job: Job, *, leave_to: str, stays: Sequence[str] = ()
+) -> HttpResponse:
+    """Ask whether to retire a live record, or do so and leave with a message that can undo it.
+
+    ``stays`` is what hangs on it and stays in the record all the same, counted.
+    """
     error = ""
     if request.method == "POST":
         try:
@@ -34,6 +41,7 @@ def retire_page(request: HttpRequest, record: Retirable, job: Job, *, leave_to: 
         "name": named(record),
         "dependents": dependents,
         "also": dependents.also(record),
+        "stays": stays,
         "error": error,
         "leave_to": leave_to,
     }
