@@ -6,7 +6,7 @@ from playwright.sync_api import Page, expect
 
 from conflicts.assess import store_assessment
 from conflicts.models import Bore, DrilledRod, RodWithdrawal
-from tests.factories import point, small_job
+from tests.factories import DrilledRodFactory, point, small_job
 from tests.screens import PHONE
 
 pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
@@ -68,6 +68,20 @@ def test_rods_are_logged_asked_about_undone_pulled_back_and_drilled_again(page, 
     expect(page.locator("svg.profile .abandoned")).to_have_count(1)
     assert RodWithdrawal.objects.count() == 2
     assert DrilledRod.objects.count() == 6
+
+
+def test_the_profile_opens_at_the_head_and_not_at_the_entry(page, bore):
+    box = page.locator("[data-scrolls]")
+    after = None
+    for _ in range(9):
+        after = DrilledRodFactory(bore=bore, after=after, depth_m=1.0)
+    store_assessment(bore.pk)
+    for address in ("conflicts:rods", "conflicts:bore"):
+        page.goto(page.url.partition("/bores/")[0] + reverse(address, args=[bore.pk]))
+        page.wait_for_function("document.querySelector('[data-scrolls]').scrollLeft > 0")
+        drawn, seen = page.locator("svg.profile .drilled-head").bounding_box(), box.bounding_box()
+        middle = seen["x"] + seen["width"] / 2
+        assert drawn["x"] + drawn["width"] / 2 == pytest.approx(middle, abs=2.0)
 
 
 def test_every_target_is_large_enough_and_nothing_is_wider_than_the_phone(page):
