@@ -212,13 +212,15 @@ class RodForm(forms.Form):
         )
 
 
-def next_rod(bore: Bore, last: RodInput | None) -> dict[str, Any]:
+def next_rod(bore: Bore, last: RodInput | None, *, depth_unit: str) -> dict[str, Any]:
     """What the next rod begins with: nothing that the device has to read.
 
-    The direction goes on, unless the rod may read the other one: then a person says which.
+    The direction goes on, unless the rod may read the other one: then a person says which. ``depth_unit`` is
+    the unit that the person read the last rod in; that of the job where it is none of those offered.
     """
     length_m = bore.rod_length_m or (None if last is None else last.length_m)
-    begins = {"length": length_m, "depth_unit": DEPTH_UNITS[bore.job.show_units][0][0]}
+    offered = [code for code, _ in DEPTH_UNITS[bore.job.show_units]]
+    begins = {"length": length_m, "depth_unit": depth_unit if depth_unit in offered else offered[0]}
     if last is None:
         return begins | {"going": DOWN}
     if may_turn_over(last.pitch_ratio, length_m, bore.bend_radius_m):

@@ -16,6 +16,7 @@ from conflicts.ahead_sheet import AheadSheet, ahead_sheet
 from conflicts.ahead_stops import HOLE_NOT_CLEAR, WATCH_STOPPED
 from conflicts.bore_states import BoreState
 from conflicts.checks import Assessed
+from conflicts.crossings import FoundCrossing
 from conflicts.desk.log_rod import check_locator, log_of, log_rod, scene_of, withdraw_rods
 from conflicts.drawing.profile import draw_profile
 from conflicts.drill_answer import drill_answer
@@ -36,6 +37,8 @@ from locates.forms.permission import ask_to_write
 
 # Stops of the look-ahead that this page tells of with their figures.
 TOLD_HERE = (HOLE_NOT_CLEAR, WATCH_STOPPED)
+# Where the login keeps the unit in which its last rod was read.
+DEPTH_UNIT = "rod_depth_unit"
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_drilledrod"), raise_exception=True)
 get_or_post = require_http_methods(["GET", "HEAD", "POST"])
@@ -51,8 +54,8 @@ def rods(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         ask_to_write(request, DrilledRod, "add")
         return _log(request, bore)
     last = gather_rods([bore])[bore.pk].last
-    form = RodForm(initial=next_rod(bore, last), bore=bore)
-    return _page(request, bore, form, uuid4())
+    begins = next_rod(bore, last, depth_unit=request.session.get(DEPTH_UNIT, ""))
+    return _page(request, bore, RodForm(initial=begins, bore=bore), uuid4())
 
 
 def _log(request: HttpRequest, bore: Bore) -> HttpResponse:
@@ -65,9 +68,9 @@ def _log(request: HttpRequest, bore: Bore) -> HttpResponse:
     if form.is_valid():
         rod = form.rod(id=key, after_id=_uuid(request.POST.get("after", "")))
         try:
-            return _logged(
-                request, log_rod(rod, by=request.user, confirmed=request.POST.get("confirmed", "").split())
-            )
+            logged = log_rod(rod, by=request.user, confirmed=request.POST.get("confirmed", "").split())
+            request.session[DEPTH_UNIT] = form.cleaned_data["depth_unit"]
+            return _logged(request, logged)
         except RodAskedError as error:
             asked = error
         except (RodPlaceError, EngineError, RetiredMeanwhileError) as error:
@@ -99,6 +102,7 @@ def _page(
         return figureless(request, BoreState(bore, refusal=str(error)), at)
     table = watch_table(assessed, bore.pilot_diameter_m)
     answer = drill_answer(bore, table, assessed)
+    ahead = None if answer.close_out else _ahead(assessed, sheet)
     drawn = draw_profile(computed.scene, computed.crossings, FACILITY_WORDS, drilled=sheet.beside.paths)
     context = {
         "section": "jobs",
@@ -111,7 +115,8 @@ def _page(
         "beside": sheet.beside,
         "table": table,
         "answer": answer,
-        "ahead": None if answer.close_out else _ahead(assessed, sheet),
+        "ahead": ahead,
+        "lines_ahead": _lines_ahead(assessed, sheet, ahead),
         "no_release": RULE_OF[StopCode.NO_RELEASE],
         "profile": drawn,
         # Markup of ours, in which every text of a record is escaped.
@@ -129,6 +134,15 @@ def _ahead(assessed: Assessed, sheet: RodsSheet) -> AheadSheet | None:
         return None
     found = ahead_sheet(assessed, sheet.log, release_words=None)
     return replace(found, stops=tuple(stop for stop in found.stops if stop.when not in TOLD_HERE))
+
+
+def _lines_ahead(
+    assessed: Assessed, sheet: RodsSheet, ahead: AheadSheet | None
+) -> list[tuple[FoundCrossing, str]]:
+    """The plan's crossings ahead, each with what lies in store for the head there where that is known."""
+    told = {} if ahead is None else {row.place: row.prospect for row in ahead.rows}
+    words = {id(one): told.get(place, "") for place, one in enumerate(assessed.crossings)}
+    return [(one, words[id(one)]) for one in sheet.ahead]
 
 
 @may_view

@@ -42,8 +42,13 @@ def test_it_is_the_first_that_the_head_has_not_left_behind(foreman, bore):
     undrilled = shown(foreman, bore)
     assert "NEAR" in undrilled
     assert "The first of 2 from the entry, at station 0+39.4 ft" in undrilled
+    assert "as planned" not in undrilled
     drilled_to(bore, 9.0)
-    assert "The first of 2 ahead of the head at 0+29.5, at station 0+39.4 ft" in shown(foreman, bore)
+    begun = shown(foreman, bore)
+    assert "The first of 2 ahead of the head at 0+29.5, at station 0+39.4 ft" in begun
+    # Its verdict is the plan's; what the head can do there stands on another page.
+    assert "as planned" in begun
+    assert f'href="/bores/{bore.pk}/ahead/"' in begun
     drilled_to(bore, 15.0)
     past = shown(foreman, bore)
     assert "NEAR" not in past

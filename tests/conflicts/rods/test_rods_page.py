@@ -62,6 +62,23 @@ def test_a_rod_is_logged_with_its_entry_and_the_next_one_is_prefilled(foreman, b
     assert 'name="pitch" value' not in shown
 
 
+@pytest.mark.parametrize(
+    ("sent_unit", "depth", "next_unit"), [("ft", "1", "feet"), ("cm", "30", "cm"), ("in", "12", "inches")]
+)
+def test_the_next_depth_is_read_in_the_unit_of_the_last_by_the_same_login(
+    foreman, bore, sent_unit, depth, next_unit
+):
+    def unit():
+        form = foreman.get(page(bore)).context["form"]
+        return dict(form.fields["depth_unit"].choices)[form["depth_unit"].value()]
+
+    assert unit() == "inches"
+    assert log(foreman, bore, depth=depth, depth_unit=sent_unit).status_code == 302
+    assert unit() == next_unit
+    foreman.force_login(person_in_role("Foreman", bore.job.organisation))
+    assert unit() == "inches"
+
+
 @pytest.mark.parametrize("depth", ["-12", "-12 in", "-0.3 m"])
 def test_a_depth_above_the_ground_is_refused_at_its_field(foreman, bore, depth):
     answer = log(foreman, bore, depth=depth)
