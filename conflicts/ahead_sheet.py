@@ -82,6 +82,7 @@ class AheadRow:
     clear: str
     prospect: str
     place: int | None
+    is_stopped: bool
 
 
 @dataclass(frozen=True)
@@ -391,4 +392,5 @@ def _row(one: CrossingAhead, clash: str | None, units: str) -> AheadRow:
         clear=clear_words(one, units),
         prospect=clash or prospect_words(one.outlook),
         place=one.planned,
+        is_stopped=clash is not None or one.outlook.prospect not in (Prospect.STRAIGHT, Prospect.STEER),
     )

@@ -12,7 +12,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
-from conflicts.ahead_sheet import AheadSheet, ahead_sheet
+from conflicts.ahead_sheet import AheadRow, AheadSheet, ahead_sheet
 from conflicts.ahead_stops import HOLE_NOT_CLEAR, WATCH_STOPPED
 from conflicts.bore_states import BoreState
 from conflicts.checks import Assessed
@@ -138,11 +138,11 @@ def _ahead(assessed: Assessed, sheet: RodsSheet) -> AheadSheet | None:
 
 def _lines_ahead(
     assessed: Assessed, sheet: RodsSheet, ahead: AheadSheet | None
-) -> list[tuple[FoundCrossing, str]]:
+) -> list[tuple[FoundCrossing, AheadRow | None]]:
     """The plan's crossings ahead, each with what lies in store for the head there where that is known."""
-    told = {} if ahead is None else {row.place: row.prospect for row in ahead.rows}
-    words = {id(one): told.get(place, "") for place, one in enumerate(assessed.crossings)}
-    return [(one, words[id(one)]) for one in sheet.ahead]
+    told = {} if ahead is None else {row.place: row for row in ahead.rows}
+    rows = {id(one): told.get(place) for place, one in enumerate(assessed.crossings)}
+    return [(one, rows[id(one)]) for one in sheet.ahead]
 
 
 @may_view

@@ -42,11 +42,15 @@ def test_before_the_first_rod_the_plan_alone_is_told(foreman, bore):
 
 
 @pytest.mark.parametrize(
-    ("depth_m", "prospect"), [(1.0, "No clear depth in reach"), (1.9, "Passed at this pitch")]
+    ("depth_m", "prospect", "is_stopped"),
+    [(1.0, "No clear depth in reach", True), (1.9, "Passed at this pitch", False)],
 )
-def test_after_rods_what_lies_in_store_for_the_head_stands_before_the_plan(foreman, bore, depth_m, prospect):
+def test_after_rods_what_lies_in_store_for_the_head_stands_before_the_plan(
+    foreman, bore, depth_m, prospect, is_stopped
+):
     drilled(bore, depth_m, 15)
     [told] = look_ahead_of(bore, timezone.now()).rows
     assert told.prospect == prospect
     [row] = ahead(foreman, bore)
-    assert f"<span>{prospect}<small>as planned: clear</small>" in row
+    assert f"{prospect}<small>as planned: clear</small>" in row
+    assert ("#sign-holds" in row) == is_stopped
