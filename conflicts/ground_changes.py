@@ -54,7 +54,7 @@ SIGNED = {
 }
 
 _SQL = """
-SELECT bore.id, e.happened_at, e.table_name, e.action, e.person_name, e.before, e.after
+SELECT bore.id, e.id, e.happened_at, e.table_name, e.action, e.person_name, e.before, e.after
 FROM unnest(%(bores)s::uuid[], %(lasts)s::bigint[]) AS asked (bore_id, last_id)
 JOIN conflicts_bore bore ON bore.id = asked.bore_id
 JOIN locates_job job ON job.id = bore.job_id
@@ -97,8 +97,9 @@ ORDER BY bore.id, e.id
 
 @dataclass(frozen=True)
 class GroundChange:
-    """One change of a record that a bore's release rests on."""
+    """One change of a record that a bore's release rests on; ``event_id`` is its number in the record."""
 
+    event_id: int
     happened_at: datetime
     what: str
     done: str
@@ -147,7 +148,7 @@ def changes_since_each(event_ids: Mapping[UUID, int]) -> dict[UUID, list[GroundC
 
 
 def _change(
-    happened_at: datetime, table: str, action: str, person: str, before: Any, after: Any
+    event_id: int, happened_at: datetime, table: str, action: str, person: str, before: Any, after: Any
 ) -> GroundChange:
     row = RecordEvent(before=_read(before), after=_read(after))
     columns = row.after or row.before
@@ -157,7 +158,7 @@ def _change(
         what = "a near miss"
     if not what.startswith(("the ", "a ", "an ")):
         what = f"{what} {name}".rstrip()
-    return GroundChange(happened_at, what, _done(table, action, row), person)
+    return GroundChange(event_id, happened_at, what, _done(table, action, row), person)
 
 
 def _read(value: Any) -> Any:

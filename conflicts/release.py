@@ -267,7 +267,7 @@ def standings_of(
     changes = changes_since_each({bore_id: release.last_event_id for bore_id, release in of.items()})
     now = moments_now()
     told = [
-        (release, at, _by_time(release, at, changes[bore_id]))
+        (release, at, standing_by_time(release, at, changes[bore_id]))
         for bore_id, release in of.items()
         for at in _asked_at(release, now)
     ]
@@ -283,7 +283,7 @@ def standings_of(
 
 def standing_at(release: Release, at: datetime, changes: Sequence[GroundChange]) -> Standing:
     """How a release stands at a moment, with what has changed of its grounds until then."""
-    by_time = _by_time(release, at, changes)
+    by_time = standing_by_time(release, at, changes)
     if by_time is not None:
         return by_time
     return _by_grounds(release, at, _computed([release.bore_id], at).get(release.bore_id))
@@ -295,8 +295,8 @@ def _asked_at(release: Release, now: Sequence[datetime]) -> Sequence[datetime]:
     return now if withdrawal is None else [withdrawal.withdrawn_at]
 
 
-def _by_time(release: Release, at: datetime, changes: Sequence[GroundChange]) -> Standing | None:
-    """How a release stands that has ended whatever its grounds are; None where they decide."""
+def standing_by_time(release: Release, at: datetime, changes: Sequence[GroundChange]) -> Standing | None:
+    """How a release stands at a moment that it had ended by, whatever its grounds; None where they decide."""
     zone = release.bore.job.time_zone
     withdrawal = getattr(release, "withdrawal", None)
     if withdrawal is not None and withdrawal.withdrawn_at <= at:

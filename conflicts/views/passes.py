@@ -22,6 +22,7 @@ from conflicts.gather_passes import gather_passes
 from conflicts.models import Bore, HolePass, HolePassWithdrawal
 from conflicts.passes_sheet import passes_sheet
 from conflicts.stop_rules import RULE_OF, StopCode
+from conflicts.unreleased import unreleased_passes
 from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import new_id, signs
@@ -89,11 +90,14 @@ def _page(request: HttpRequest, template: str, bore: Bore, **shown: Any) -> Http
     assessed = computed.at(timezone.now())
     table = watch_table(assessed, bore.pilot_diameter_m)
     answer = drill_answer(bore, table, assessed)
+    sheet = passes_sheet(computed.scene, computed.crossings)
+    unreleased = unreleased_passes(bore, sheet.log)
     context = {
         "section": "jobs",
         "bore": bore,
         "job": bore.job,
-        "sheet": passes_sheet(computed.scene, computed.crossings),
+        "sheet": sheet,
+        "logged": [(one, unreleased.get(one.pass_id, "")) for one in sheet.passes],
         "close_out": answer.close_out,
         "answer": answer,
         "no_release": RULE_OF[StopCode.NO_RELEASE],

@@ -22,6 +22,7 @@ from conflicts.forms.watching import CameraForm, CloseOutForm, WatchForm
 from conflicts.models import Bore, CameraInspection, CloseOut, CrossingWatch, PassMade
 from conflicts.stop_rules import RULE_OF, STOP_RULES, StopCode, bottom_is_unknown
 from conflicts.to_watch import crossings_to_watch, place_of_watch, same_place_m
+from conflicts.unreleased import unreleased_words
 from conflicts.views.access import bore_or_404
 from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
@@ -211,6 +212,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "table": table,
         "missing": close_out_faults(table, state.assessed),
         "closing": closing_sheet(table, state.assessed),
+        "unreleased": unreleased_words(bore, state.assessed.site),
         "there": CloseOut.objects.filter(bore=bore).first(),
         "form": form,
         "new_id": uuid4() if request.method != "POST" else form.instance.pk,
