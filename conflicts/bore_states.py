@@ -10,11 +10,13 @@ from conflicts.assess import document
 from conflicts.checks import Assessed
 from conflicts.engine.errors import EngineError
 from conflicts.found_outdated import tell_workers
+from conflicts.found_since import found_since
 from conflicts.gather import UnassessableError, gather
 from conflicts.inputs import BoreInputs
 from conflicts.models import Assessment, Bore, Reassessment
 from conflicts.models.reassessment import STATES_TO_WORK_ON
 from conflicts.recently_computed import computed
+from conflicts.watch_table import stop_words
 from locates.units import format_length
 
 
@@ -42,6 +44,13 @@ class BoreState:
         reamed = "" if reamed_m is None else f"reamed {format_length(reamed_m, units)}"
         pulled = "pulled back" if log.is_finished else ""
         return ", ".join(one for one in (reamed, pulled) if one)
+
+    @property
+    def since_closed(self) -> tuple[str, ...]:
+        """What speaks against a close-out since it was signed, in sentences; none without figures."""
+        if self.assessed is None or self.assessed.site.closed_out_at is None:
+            return ()
+        return (*stop_words(self.assessed), *found_since(self.assessed))
 
     @property
     def is_settled(self) -> bool:

@@ -43,8 +43,8 @@ from locates.units import format_length
 class BoreNow:
     """How a bore of the route stands at this moment.
 
-    ``reasons`` are why it may not be drilled, or what stopped it after its close-out, ``missing`` what that
-    lacks.
+    ``reasons`` are why it may not be drilled, or what speaks against its close-out since, ``missing`` what
+    that lacks.
     """
 
     state: BoreState
@@ -241,8 +241,7 @@ def _bore_now(state: BoreState, standing: Standing | None, log: RodLog) -> BoreN
     close_out = getattr(state.bore, "close_out", None)
     drilled = _drilled(state, log, is_closed_out=close_out is not None)
     if close_out is not None:
-        since = () if state.assessed is None else stop_words(state.assessed)
-        return BoreNow(state, Stage.CLOSED_OUT, since, (), close_out, drilled)
+        return BoreNow(state, Stage.CLOSED_OUT, state.since_closed, (), close_out, drilled)
     missing: tuple[str, ...] = ()
     if state.assessed is not None and standing is not None:
         table = watch_table(state.assessed, state.bore.pilot_diameter_m)

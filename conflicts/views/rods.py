@@ -140,7 +140,9 @@ def _lines_ahead(
     assessed: Assessed, sheet: RodsSheet, ahead: AheadSheet | None
 ) -> list[tuple[FoundCrossing, AheadRow | None]]:
     """The plan's crossings ahead, each with what lies in store for the head there where that is known."""
-    told = {} if ahead is None else {row.place: row for row in ahead.rows}
+    # A line that is met twice near one place of the plan: the row that stops the crew is the one told.
+    found = () if ahead is None else sorted(ahead.rows, key=lambda row: row.is_stopped)
+    told = {row.place: row for row in found}
     rows = {id(one): told.get(place) for place, one in enumerate(assessed.crossings)}
     return [(one, rows[id(one)]) for one in sheet.ahead]
 
