@@ -13,6 +13,7 @@ from conflicts.ground_changes import GroundChange, changes_since
 from conflicts.hole_passes import PassLog
 from conflicts.models import Bore, Release
 from conflicts.release import standing_by_time
+from conflicts.rod_log import RodInput
 from conflicts.site_records import SiteRecords
 from locates.local_time import format_moment
 from locates.units import format_length
@@ -56,16 +57,37 @@ def unreleased_words(bore: Bore, site: SiteRecords) -> list[str]:
     passes = site.passes.passes
     why = _why_unreleased(bore, {*(one.logged_at for one in rods), *(one.made_at for one in passes)})
     told: dict[str, list[str]] = defaultdict(list)
+    by_reason: dict[str, list[RodInput]] = defaultdict(list)
     for one in sorted(rods, key=lambda rod: rod.logged_at):
         if one.logged_at in why:
-            when = format_moment(one.logged_at, job.time_zone)
-            told[why[one.logged_at]].append(f"rod {one.number}, logged {when}")
+            by_reason[why[one.logged_at]].append(one)
+    for because, logged in by_reason.items():
+        told[because] += _runs_words(logged, job.time_zone)
     for made in passes:
         if made.made_at in why:
             size = format_length(made.diameter_m, job.show_units)
             when = format_moment(made.made_at, job.time_zone)
             told[why[made.made_at]].append(f"the {made.kind} of {size}, begun {when}")
     return [f"No release stood for {'; '.join(what)}. {because}" for because, what in told.items()]
+
+
+def _runs_words(rods: Sequence[RodInput], time_zone: str) -> list[str]:
+    """Rods by when they were logged, those whose numbers follow each other as one run."""
+    runs: list[list[RodInput]] = []
+    for one in rods:
+        if runs and one.number == runs[-1][-1].number + 1:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return [_run_words(run[0], run[-1], time_zone) for run in runs]
+
+
+def _run_words(first: RodInput, last: RodInput, time_zone: str) -> str:
+    since = format_moment(first.logged_at, time_zone)
+    if first is last:
+        return f"rod {first.number}, logged {since}"
+    until = format_moment(last.logged_at, time_zone)
+    return f"rods {first.number} to {last.number}, logged {since} to {until}"
 
 
 def _why_unreleased(bore: Bore, moments: Collection[datetime]) -> dict[datetime, str]:

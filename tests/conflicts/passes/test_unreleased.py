@@ -147,16 +147,23 @@ def test_a_shift_that_had_not_begun_is_told(bore):
 
 def test_rods_that_were_logged_after_it_ended_are_told_together_and_those_under_it_are_not(bore):
     signed = stood(bore, at=timezone.now() - 11 * HOUR)
-    moments = [signed.signed_at + HOUR, timezone.now(), timezone.now()]
+    moments = [signed.signed_at + HOUR, *(timezone.now() for _ in range(3))]
     rods = []
     for moment in moments:
         after = rods[-1] if rods else None
         rods.append(factories.DrilledRodFactory(bore=bore, after=after, logged_at=moment))
     [words] = told(bore)
-    late = "; ".join(f"rod {one.number}, logged {local(bore, one.logged_at)}" for one in rods[1:])
+    since, until = (local(bore, one.logged_at) for one in (rods[1], rods[3]))
+    late = f"rods 2 to 4, logged {since} to {until}"
     assert words.startswith(f"No release stood for {late}. The last release before was signed ")
+    # Rods that are pulled back were drilled all the same; their numbers come again.
     factories.RodWithdrawalFactory(rod=rods[1], withdrawn_at=timezone.now())
     assert told(bore) == [words]
+    again = factories.DrilledRodFactory(bore=bore, after=rods[0], logged_at=timezone.now())
+    [words] = told(bore)
+    assert words.startswith(
+        f"No release stood for {late}; rod 2, logged {local(bore, again.logged_at)}. The last release before "
+    )
 
 
 def test_where_none_ever_stood_the_log_alone_tells_it_for_that_holds_the_close_out(foreman, bore):
