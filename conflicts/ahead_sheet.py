@@ -5,8 +5,7 @@ from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from typing import Any
 
-import numpy as np
-
+from conflicts.ahead_first_rod import first_rod
 from conflicts.ahead_lengths import rough_length
 from conflicts.ahead_stops import (
     Stop,
@@ -15,16 +14,24 @@ from conflicts.ahead_stops import (
     leg_stops,
     record_stops,
     rod_stops,
-    side_words,
     told_once,
     watch_stops,
+)
+from conflicts.ahead_words import (
+    Told,
+    clear_words,
+    prospect_words,
+    reach_words,
+    rods_words,
+    row_where,
+    where_words,
 )
 from conflicts.bit_ahead import bit_ahead, bit_words
 from conflicts.checks import Assessed, crossing_excuse
 from conflicts.crossings_ahead import AllAhead, CrossingAhead, Drilling, all_ahead, crossings_ahead
 from conflicts.drilled import Drilled
 from conflicts.engine.errors import EngineError
-from conflicts.engine.lookahead import Outlook, Prospect, Side
+from conflicts.engine.lookahead import Prospect
 from conflicts.engine.reach import Rig
 from conflicts.exit_and_lines import exit_stops
 from conflicts.exit_steering import ExitNext, exit_next
@@ -45,12 +52,10 @@ from conflicts.way_ahead import (
     rig_of,
     way_ahead,
 )
-from locates.units import format_grade, format_station
+from locates.units import format_grade
 
 # Nearer than this to the plan is on it, m: half an inch, finer than any head is located.
 ON_PLAN_M = 0.0127
-# Less than this between the highest and the lowest in reach is no steering, m: an inch.
-LEAST_STEERED_M = 0.0254
 
 
 class Advice(StrEnum):
@@ -61,14 +66,6 @@ class Advice(StrEnum):
     STEER_BY = "steer_by"
     GO_ON = "go_on"
     DONE = "done"
-
-
-@dataclass(frozen=True)
-class Told:
-    """One of the three things: large words, and lines below them."""
-
-    large: str
-    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -109,11 +106,6 @@ class AheadSheet:
 
 
 NOT_KNOWN = "Not known"
-NO_ROD = Stop(
-    "No rod is logged.",
-    "Log each rod as it is in the ground: without it nobody knows where the head is.",
-    "",
-)
 NO_RIG = Stop(
     "What the rig can steer is not recorded.",
     "Stop. Enter its rod length and bend radius with the bore: without them nothing ahead is known.",
@@ -150,7 +142,7 @@ def ahead_sheet(
         stops += leg_stops(made)
         drilled = made.path
         if drilled is None:
-            return _blind(stops, NO_ROD, Told("No rod is logged"))
+            return _before_rods(assessed, stops, rig)
         stops += rod_stops(assessed, log, drilled)
         place = _with_unwatched(head_told(assessed.scene, drilled, rig), assessed)
         if rig is None:
@@ -222,6 +214,17 @@ def _blind(stops: list[Stop], why: Stop, head: Told) -> AheadSheet:
     """A sheet on which what lies ahead is not known."""
     every = (*stops, why)
     return AheadSheet(Advice.STOP, _stopped(every), head, Told(NOT_KNOWN, (why.then,)), every)
+
+
+def _before_rods(assessed: Assessed, stops: list[Stop], rig: Rig | None) -> AheadSheet:
+    """A sheet without a rod in the ground by the log: the plan says what comes next."""
+    head = Told("At the entry", ("By the log no rod is in the ground.",))
+    if rig is None:
+        return _blind(stops, NO_RIG, head)
+    answer, coming = first_rod(assessed, rig)
+    if stops:
+        return AheadSheet(Advice.STOP, _stopped(stops), head, coming, tuple(stops))
+    return AheadSheet(Advice.GO_ON, answer, head, coming)
 
 
 def _past(stops: list[Stop], ended: Stop | None, place: Told) -> AheadSheet:
@@ -307,7 +310,7 @@ def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:
     units, one = scene.inputs.job.show_units, ahead[0]
     required = rough_length(one.required_m, units, "up")
     lines = [
-        f"{crossing_name(one)}, {_where_words(one, units)}, "
+        f"{crossing_name(one)}, {where_words(one, units)}, "
         f"{rough_length(one.begins_m, units)} ahead; {required} asked.",
         f"Clear there: {clear_words(one, units)}.",
         f"The rig can reach: {reach_words(one, units)}.",
@@ -315,78 +318,10 @@ def _coming(scene: Scene, ahead: Sequence[CrossingAhead]) -> Told:
     return Told(f"{one.crossing.mark.ref} {rods_words(one.rods_to_it)}", tuple(lines))
 
 
-def _where_words(one: CrossingAhead, units: str) -> str:
-    """Where the bore meets a line; of one alongside, from where to where."""
-    if not one.is_alongside:
-        return f"{one.crossing.clearance.kind} at {station_words(one.station_m, units)}"
-    first, last = (station_words(station_m, units) for station_m in one.stretch_m)
-    return f"alongside from {first} to {last}"
-
-
-def rods_words(rods: int) -> str:
-    """In how many rods the bit comes to a line."""
-    if rods < 1:
-        return "now"
-    return "in the next rod" if rods == 1 else f"in {rods} rods"
-
-
-def clear_words(one: CrossingAhead, units: str) -> str:
-    """The depths of the hole's centre at a crossing that leave what is asked."""
-    outlook = one.outlook
-    if not outlook.line.depth_is_known:
-        return "not known, for its depth is not"
-    if np.isnan(outlook.lower_m):
-        return "every depth"
-    over = f"over it from {rough_length(one.ground_m - outlook.upper_m, units, 'down')} up"
-    under = f"under it from {rough_length(one.ground_m - outlook.lower_m, units, 'up')} down"
-    first, last = (over, under) if outlook.aim.side is Side.OVER else (under, over)
-    return f"{first}, or {last}" if outlook.line.planned is None else first
-
-
-def reach_words(one: CrossingAhead, units: str) -> str:
-    """The depths of the hole's centre at a crossing that the rig can reach."""
-    outlook = one.outlook
-    if outlook.highest_m - outlook.lowest_m < LEAST_STEERED_M:
-        if outlook.highest_m == outlook.line.ceiling_m:
-            return "no depth for sure"
-        # The bit is so near that what the pitch may be read wrong by is more than can be steered.
-        middle_m = 0.5 * (outlook.lowest_m + outlook.highest_m)
-        return f"about {rough_length(one.ground_m - middle_m, units)} deep, no more to steer"
-    high = rough_length(one.ground_m - outlook.highest_m, units, "up")
-    low = rough_length(one.ground_m - outlook.lowest_m, units, "down")
-    return f"{high} to {low} deep"
-
-
-PROSPECT_WORDS = {
-    Prospect.STRAIGHT: "Passed at this pitch",
-    Prospect.OTHER_SIDE: "Not as planned any more",
-    Prospect.NO_CLEAR_DEPTH: "No clear depth in reach",
-    Prospect.UNKNOWN_DEPTH: "Depth not known",
-}
-
-
-def prospect_words(outlook: Outlook) -> str:
-    """What lies in store at a crossing."""
-    if outlook.prospect is not Prospect.STEER:
-        return PROSPECT_WORDS[outlook.prospect]
-    towards = side_words(outlook.aim.side)
-    held = outlook.aim.straight_rods or 0
-    if held == 0:
-        return f"Steer {towards} now"
-    return f"Steer {towards} after {held} more rod{'s' if held > 1 else ''} at the latest"
-
-
-def _row_where(one: CrossingAhead, units: str) -> str:
-    if not one.is_alongside:
-        return format_station(one.station_m, units)
-    first, last = (format_station(station_m, units) for station_m in one.stretch_m)
-    return f"{first} to {last}"
-
-
 def _row(one: CrossingAhead, clash: str | None, units: str) -> AheadRow:
     return AheadRow(
         line=crossing_name(one),
-        where=_row_where(one, units),
+        where=row_where(one, units),
         rods=rods_words(one.rods_to_it),
         reach=reach_words(one, units),
         clear=clear_words(one, units),

@@ -117,6 +117,12 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
                 f"The {name} was last seen before anybody might drill: {'; '.join(unreleased)}. See it pass "
                 "under a release, or have it excused."
             )
+        early = [_early(row, one, assessed) for row, one in left if one.is_before_exit]
+        if early:
+            faults.append(
+                f"The {name} was last seen before the hole was through by the log of rods: "
+                f"{'; '.join(early)}. Log the rods that are missing, then see it pass, or have it excused."
+            )
         anew = [_anew(row, one, assessed) for row, one in left if one.made_anew is not None]
         if anew:
             faults.append(
@@ -158,6 +164,13 @@ def _unreleased(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -
         if at is not None
     ]
     return f"{_place(row, job.show_units)} ({', '.join(told)})"
+
+
+def _early(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:
+    """A crossing with when the pass was last seen."""
+    job, seen = assessed.scene.inputs.job, passed.last_seen
+    place = _place(row, job.show_units)
+    return place if seen is None else f"{place} (watched {format_moment(seen.watched_at, job.time_zone)})"
 
 
 def _anew(row: CrossingWatched, passed: PassWatched, assessed: Assessed) -> str:

@@ -35,7 +35,8 @@ class PassWatched:
     the last pull-back that reached the crossing and after which it was not watched once a rod was joined in
     place of those: it was another hole, or none.
     Both also where nobody watched it, so that no variance for it excuses what is made after the signature.
-    ``unreleased_until`` is when a release first stood, where it was last seen before that.
+    ``unreleased_until`` is when a release first stood, where it was last seen before that. ``is_before_exit``
+    says that it is a pass after the pilot and was last seen before the hole was through by the log of then.
     A variance excuses what its signer was told of.
     """
 
@@ -47,6 +48,7 @@ class PassWatched:
     made_anew: PassInput | None = None
     pulled_back: PulledBack | None = None
     unreleased_until: datetime | None = None
+    is_before_exit: bool = False
 
     @property
     def watch(self) -> WatchInput | None:
@@ -100,6 +102,8 @@ class PassWatched:
             found.append(bottom_fault_key(self.bottomless))
         if self.unreleased_until is not None and self.last_seen is not None:
             found.append(_unreleased_key(self.last_seen))
+        if self.is_before_exit and self.last_seen is not None:
+            found.append(_exit_key(self.last_seen))
         return tuple(found)
 
     def faults(self, units: str, time_zone: str) -> tuple[Fault, ...]:
@@ -134,6 +138,10 @@ class PassWatched:
             )
             words = f"Watched {watched}, before anybody might drill: the first release stood from {until}."
             found.append(Fault(_unreleased_key(self.last_seen), words))
+        if self.is_before_exit and self.last_seen is not None:
+            when = format_moment(self.last_seen.watched_at, time_zone)
+            words = f"Watched {when}, before the hole was through by the log of rods."
+            found.append(Fault(_exit_key(self.last_seen), words))
         return tuple(found)
 
     def _since(self, words: str) -> str:
@@ -169,6 +177,10 @@ def _order_key(overtaking: WatchInput) -> str:
 
 def _unreleased_key(watch: WatchInput) -> str:
     return f"unreleased {watch.watch_id}"
+
+
+def _exit_key(watch: WatchInput) -> str:
+    return f"before exit {watch.watch_id}"
 
 
 def _anew_key(made: PassInput) -> str:

@@ -3,12 +3,14 @@
 from enum import StrEnum
 from math import ceil
 
+from conflicts.ahead_lengths import rough_length
 from conflicts.bit_ahead import lead_m
 from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.oddity import Oddity
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
+from conflicts.short_of_exit import short_allowed_m, short_of_exit_m
 from conflicts.to_watch import ToWatch, same_place_m
 from conflicts.watch_matching import PILOT
 from locates.minus import format_decimal
@@ -26,6 +28,7 @@ class WatchOddity(StrEnum):
     GAP_WIDE = "gap_wide"
     HEAD_DEPTH = "head_depth"
     HEAD_SHORT = "head_short"
+    HOLE_SHORT = "hole_short"
 
 
 def watch_oddities(
@@ -100,6 +103,38 @@ def head_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | No
         f"{station_words(lies.station_m, units)}: rod {log.last.number}, the last that is logged, ended at "
         f"{station_words(head_m, units)}. Is it the head that passed here? Log the rods first where the log "
         "is behind; otherwise look which line this is.",
+    )
+
+
+def hole_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | None:
+    """The question whether it is a pass after the pilot, where by the log the hole is not through yet.
+
+    Parameters
+    ----------
+    assessed : Assessed
+        Of the moment of the watch.
+    lies : ToWatch
+        The crossing that was watched.
+    pass_made : str
+
+    Returns
+    -------
+    Oddity or None
+        None for the pilot, where no rod is in the ground by the log, and of what an abandoned leg alone met.
+    """
+    log, made = assessed.site.log, assessed.drilled.path
+    if pass_made == PILOT or log is None or made is None or lies.leg:
+        return None
+    short_m = short_of_exit_m(assessed.scene, made)
+    if short_m <= short_allowed_m(assessed.scene, made, log.stated):
+        return None
+    units = assessed.scene.inputs.job.show_units
+    return Oddity(
+        WatchOddity.HOLE_SHORT,
+        f"By the log the hole is not through: rod {made.head.rod.number}, the last that is logged, ends "
+        f"{rough_length(short_m, units, 'up')} short of the exit. Is it the {pass_made} that passed here, "
+        "and not the pilot? Log the rods first where the log is behind: a close-out asks for another watch "
+        f"where the {pass_made} was last seen before the hole was through by the log.",
     )
 
 

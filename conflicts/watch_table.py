@@ -11,6 +11,7 @@ from conflicts.logged_since import logged_since
 from conflicts.pass_watched import PassWatched, still_stopping
 from conflicts.pull_backs import PulledBack
 from conflicts.sentences import station_words
+from conflicts.short_of_exit import was_through
 from conflicts.site_records import (
     CrossingExtent,
     VarianceInput,
@@ -265,9 +266,12 @@ def _row(
         elif seen is not None:
             before = seen
         made_anew, pulled_back = _made_anew(passed, lies, assessed), _pulled_back(passed, lies, assessed)
-        unreleased_until = _unreleased_until(passed, assessed)
         passed = replace(
-            passed, made_anew=made_anew, pulled_back=pulled_back, unreleased_until=unreleased_until
+            passed,
+            made_anew=made_anew,
+            pulled_back=pulled_back,
+            unreleased_until=_unreleased_until(passed, assessed),
+            is_before_exit=_is_before_exit(passed, lies, assessed),
         )
         excuse = variance_for_watch(assessed.site, lies, name, passed.fault_keys, assessed.at)
         passes.append(replace(passed, excuse=excuse))
@@ -286,6 +290,14 @@ def _unreleased_until(passed: PassWatched, assessed: Assessed) -> datetime | Non
     if seen is None or stood_from is None or stood_from > assessed.at:
         return None
     return stood_from if seen.watched_at < stood_from else None
+
+
+def _is_before_exit(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> bool:
+    """Whether a pass after the pilot was last seen while by the log the hole was not through."""
+    seen = passed.last_seen
+    if passed.pass_made == PILOT or lies.leg or seen is None:
+        return False
+    return not was_through(assessed, seen.watched_at)
 
 
 def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassInput | None:

@@ -28,6 +28,7 @@ from conflicts.views.figureless import figureless
 from conflicts.views.signed_forms import is_sent_whole, new_id, signs, state_of_form
 from conflicts.watch_matching import CrossingPlace
 from conflicts.watch_table import CrossingWatched, watch_table
+from conflicts.watched_before_log import before_log_words
 from locates.forms.permission import ask_to_write
 
 may_view = permission_required(("conflicts.view_bore", "conflicts.view_crossingwatch"), raise_exception=True)
@@ -212,7 +213,7 @@ def close_out(request: HttpRequest, bore_id: UUID) -> HttpResponse:
         "table": table,
         "missing": close_out_faults(table, state.assessed),
         "closing": closing_sheet(table, state.assessed),
-        "unreleased": unreleased_words(bore, state.assessed.site),
+        "told": [*unreleased_words(bore, state.assessed.site), *before_log_words(table, state.assessed)],
         "there": CloseOut.objects.filter(bore=bore).first(),
         "form": form,
         "new_id": uuid4() if request.method != "POST" else form.instance.pk,

@@ -12,6 +12,7 @@ from conflicts.ahead_sheet import Advice, ahead_sheet, unread
 from conflicts.ahead_stops import HEAD_NOT_KNOWN, Stop, told_once
 from conflicts.as_drilled import as_drilled
 from conflicts.assess import compute
+from conflicts.bit_ahead import USUAL_LEAD_M
 from conflicts.gather import gather
 from conflicts.rod_log import LocatingError, LocatorCheckInput, RodInput, RodLog
 from conflicts.stop_rules import RULE_OF, StopCode
@@ -131,11 +132,39 @@ def test_a_rig_of_which_a_limit_is_not_recorded_stops(bore, missing):
     assert sheet.head.large == "On plan"
 
 
-def test_without_a_rod_nobody_knows_and_it_stops(bore):
+def test_before_the_first_rod_it_tells_the_plan(bore):
+    """The bore runs at 10 % under M at station 50, whose tolerance zone begins some way before it."""
     sheet = sheet_of(bore, log_of())
+    assert (sheet.advice, sheet.stops, sheet.rod) == (Advice.GO_ON, (), None)
+    assert sheet.answer.large == "Drill rod 1 by the plan"
+    assert sheet.answer.lines[0] == "The plan enters with \N{MINUS SIGN}10.0 %."
+    assert "a rod in the ground that is not logged? Then stop" in sheet.answer.lines[1]
+    assert sheet.head.large == "At the entry"
+    [first] = assessed_of(bore).crossings
+    rods = int(sheet.coming.large.removeprefix(f"{first.mark.ref} in ").removesuffix(" rods"))
+    # The bit comes to it with that rod and not with the one before; the hole is longer than its run by 0.5 %
+    # of 20 m, and nobody recorded how far the bit is ahead: the usual most counts.
+    drilled_m = first.clearance.from_m + 20.0 * (np.hypot(1.0, 0.1) - 1.0) - USUAL_LEAD_M
+    assert (rods - 1) * ROD_M < drilled_m <= rods * ROD_M
+    assert sheet.coming.lines[1] == f"By the plan: {first.sentence}"
+
+
+def test_before_the_first_rod_whatever_stops_stops(bore):
+    sheet = sheet_of(bore, log_of(), release_words=("None was signed yet.",))
     assert sheet.advice is Advice.STOP
-    assert sheet.head.large == "No rod is logged"
-    assert sheet.rod is None
+    assert sheet.answer.lines == (RULE_OF[StopCode.NO_RELEASE].when,)
+    assert sheet.head.large == "At the entry"
+
+
+@pytest.mark.parametrize("missing", ["rod_length_m", "bend_radius_m"])
+def test_before_the_first_rod_a_rig_that_is_not_recorded_stops(bore, missing):
+    sheet = sheet_of(bore, log_of(), **{missing: None})
+    assert (sheet.advice, sheet.coming.large) == (Advice.STOP, "Not known")
+
+
+def test_before_the_first_rod_a_plan_that_meets_no_line_says_so(bore):
+    bore.job.marks.all().delete()
+    assert sheet_of(bore, log_of()).coming.large == "No line"
 
 
 def test_a_line_of_unknown_depth_ahead_is_never_a_yes(bore):

@@ -25,6 +25,7 @@ pytestmark = pytest.mark.django_db
 
 # Where the ends of the rods were dotted, metres east and north of the entry; the plan goes due east.
 AWAY = ((20.0, 0.0), (40.0, -2.0), (60.0, -5.0), (80.0, -5.0))
+TO_EXIT = (*AWAY, (100.0, -5.0))
 
 
 @pytest.fixture
@@ -143,7 +144,7 @@ def test_it_stops_the_release(bore, sewer):
 
 def test_its_watch_and_its_camera_are_asked_for_until_they_are_there(bore, sewer):
     release(bore)
-    drill(bore, AWAY)
+    drill(bore, TO_EXIT)
     planned, row = table_of(bore).rows
     assert not planned.lies.is_drilled
     assert (row.lies.mark_ref, row.lies.is_drilled, row.lies.is_gone) == ("SS9", True, False)

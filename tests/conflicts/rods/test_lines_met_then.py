@@ -24,7 +24,7 @@ from conflicts.release import sign_release
 from locates.desk.retire import retire
 from locates.models import Mark
 from tests import factories
-from tests.conflicts.rods.test_lines_beside import AWAY, faults_of, look_at, table_of
+from tests.conflicts.rods.test_lines_beside import AWAY, TO_EXIT, faults_of, look_at, table_of
 from tests.conflicts.site.test_lost_stops import move_away, release
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
@@ -100,7 +100,7 @@ def test_an_entry_keeps_the_lines_that_its_rod_came_to_and_no_others(bore, sewer
 def test_a_line_that_is_retired_after_it_was_drilled_past_is_watched_and_looked_into_all_the_same(
     bore, sewer
 ):
-    drill(bore, AWAY)
+    drill(bore, TO_EXIT)
     asked = len(table_of(bore).rows)
     retire(sewer, by=factories.PersonFactory())
     assert len(table_of(bore).rows) == asked

@@ -139,7 +139,7 @@ def test_a_rod_that_began_just_beyond_the_line_counts_as_before_it():
     bore = bore_of_today()
     stood(bore)
     first = factories.DrilledRodFactory(bore=bore, length_m=50.5, logged_at=timezone.now())
-    drill(bore, first, 1)
+    drill(bore, first, 3)
     for pass_made in PASSES:
         see(bore, factories.PersonFactory(), pass_made)
     take_out(bore, 2)

@@ -76,10 +76,9 @@ def test_a_rod_less_is_asked_about(bore, person):
     assert f"{SHORT}2 rods short" in question(bore, person).sentence
 
 
-def test_no_log_no_pass_after_the_pilot_and_no_head_that_was_not_seen_is_asked_about(bore, person):
+def test_neither_no_log_nor_a_head_that_was_not_seen_is_asked_about(bore, person):
     assert see(bore, person).confirmed is None
     drill(bore, 10)
-    assert see(bore, person, "reaming").confirmed is None
     assert see(bore, person, gap_m=None).confirmed is None
 
 
