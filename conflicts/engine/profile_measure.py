@@ -32,6 +32,8 @@ class Measured:
         The least margin to each obstacle and its station; NaN where it lies beside no part of the bore.
     excess_m : float
         By how much the profile breaks a limit, 0 where it keeps all.
+    ends_excess_m : float
+        The same but for the heights between its ends.
     outermost_at_m : float
         Station at which the profile comes nearest to a height that it may not pass, or is farthest past it.
     """
@@ -41,6 +43,7 @@ class Measured:
     margins_m: FloatArray
     nearest_m: FloatArray
     excess_m: float
+    ends_excess_m: float
     outermost_at_m: float
 
     @property
@@ -96,13 +99,14 @@ class Gauge:
                 margins_m[number], nearest_m[number] = margins[nearest], stations[nearest]
         known = margins_m[~np.isnan(margins_m)]
         margin = float(known.min()) if len(known) else np.inf
-        excess, outermost_at = _excess_m(self._limits, rods), float("nan")
+        ends_excess = _excess_m(self._limits, rods)
+        excess, outermost_at = ends_excess, float("nan")
         if len(inner):
             outside = np.maximum(inner - self._highest, self._lowest - inner)
             outermost = int(outside.argmax())
             excess = max(excess, float(outside[outermost]))
             outermost_at = float(self._inner[outermost])
-        return Measured(rods, margin, margins_m, nearest_m, excess, outermost_at)
+        return Measured(rods, margin, margins_m, nearest_m, excess, ends_excess, outermost_at)
 
 
 def _along(obstacle: Obstacle, first_m: float, last_m: float) -> FloatArray:

@@ -33,14 +33,18 @@ MOST_PATIENT_STEPS, PATIENCE_M = 30, 1e-4
 # A step that gains less is the last, m of margin, and m of length and bends.
 ENOUGH_M = 2e-4
 ENOUGH_SHORTER_M = 2e-2
+# A step that promises less than this part of that is not taken.
+ENOUGH_PROMISED = 0.5
 # Margin given up so that the profile can be made shorter and straighter, m.
 GIVEN_UP_M = 5e-4
 MOVE_COST = 1e-3
 # What an excess costs beside a metre of margin, so that keeping the limits comes first.
 EXCESS_COST = 1e3
 # What it costs when a step is judged: more than any margin that it could buy, little enough not to stop steps
-# for what the next one mends.
-EXCESS_WORTH = 10.0
+# for what the next one mends. A height between the ends buys little, a turn or an end more by this.
+EXCESS_WORTH, ENDS_EXCESS_WORTH = 1.5, 8.5
+# An edge that weighs less holds nothing.
+LEAST_WEIGHT = 1e-7
 # How often a profile is brought to its exit after a step.
 CLOSINGS = 2
 
@@ -74,7 +78,7 @@ def widest(
     begin: RodProfile,
     *,
     is_patient: bool = False,
-) -> Measured:
+) -> tuple[Measured, np.ndarray]:
     """The profile with the largest least margin near one, on given sides of the obstacles.
 
     Parameters
@@ -92,8 +96,11 @@ def widest(
     -------
     Measured
         It breaks a limit only where no step mends that.
+    (k,) bool array
+        The obstacles that hold it there: on these sides of them alone it would come no farther.
     """
-    return _Climb(limits, obstacles, telling, passes_under).from_(begin, None, is_patient=is_patient)
+    climb = _Climb(limits, obstacles, telling, passes_under)
+    return climb.from_(begin, None, is_patient=is_patient), climb.holding()
 
 
 def shortest(
@@ -155,7 +162,9 @@ class _Climb:
             enough, most = PATIENCE_M, MOST_PATIENT_STEPS
         for _ in range(most):
             moved = self._moved(here, step, kept_m)
-            there = None if moved is None else self._measured(moved)
+            if moved is not None and moved[1] - worth < ENOUGH_PROMISED * enough and here.keeps_limits:
+                break
+            there = None if moved is None else self._measured(self._closed(moved[0]))
             gained = -np.inf if there is None else self._worth(there, kept_m) - worth
             if there is not None and gained > 0.0:
                 here, worth = there, worth + gained
@@ -168,16 +177,30 @@ class _Climb:
                 break
         return within if within.keeps_limits else here
 
+    def holding(self) -> np.ndarray:
+        """The obstacles whose edges held the last step, as a (k,) bool array; all where it is not known."""
+        owners, weights = self.edges.owners, self.programmes.weights()
+        if weights is None:
+            return np.ones(self.edges.count, dtype=bool)
+        weights = weights[: len(owners)]
+        return np.bincount(owners, weights > LEAST_WEIGHT, minlength=self.edges.count) > 0
+
     def _worth(self, found: Measured, kept_m: float | None) -> float:
         """What a step is taken for: limits first, then the margin, or length and bends once that is kept."""
         if kept_m is None:
-            return min(found.margin_m, self.limits.enough_margin_m) - EXCESS_WORTH * found.excess_m
+            lost = EXCESS_WORTH * found.excess_m + ENDS_EXCESS_WORTH * found.ends_excess_m
+            return min(found.margin_m, self.limits.enough_margin_m) - lost
         lost = max(0.0, kept_m - SLACK_M - found.margin_m) + found.excess_m
         turned = float(np.abs(found.rods.turns_rad).sum())
         return -EXCESS_COST * lost - found.rods.length_m - TURN_COST_M * turned
 
-    def _moved(self, here: Measured, step_rad: float, kept_m: float | None) -> RodProfile | None:
-        """The best profile within a step, everything taken as linear; None where the solver gives none."""
+    def _moved(
+        self, here: Measured, step_rad: float, kept_m: float | None
+    ) -> tuple[RodProfile, float] | None:
+        """The best profile within a step, everything taken as linear, and what it would be worth.
+
+        None where the solver gives none.
+        """
         rods = here.rods
         columns = Columns(len(rods.lengths_m))
         rows = rows_about(self.limits, self.edges, self.heights_m, here)
@@ -201,7 +224,11 @@ class _Climb:
             lengths,
             rods.angles_rad + found[: columns.stations],
         )
-        return self._closed(moved)
+        excess = float(found[columns.excess])
+        if kept_m is None:
+            return moved, float(found[columns.margin]) - EXCESS_WORTH * excess
+        turned = float(found[columns.counted :].sum())
+        return moved, -EXCESS_COST * excess - moved.length_m - TURN_COST_M * turned
 
     def _closed(self, rods: RodProfile) -> RodProfile:
         """A profile brought to its exit, which a long step misses by what is not linear in it.

@@ -231,12 +231,17 @@ class Edges:
         passes_under: np.ndarray,
     ) -> None:
         self._most_m = limits.enough_margin_m
-        self._obstacles = obstacles
+        self._obstacles, self.count = obstacles, len(obstacles)
         self._signs = np.where(passes_under, 1.0, -1.0)
         self._asked_m = [
             one.on_side(is_under=is_under) for one, is_under in zip(telling, passes_under, strict=True)
         ]
         self._known: list[tuple[float, int, FloatArray]] = [(np.nan, 0, np.empty((0, 4)))] * len(obstacles)
+
+    @property
+    def owners(self) -> np.ndarray:
+        """The obstacle of each edge that was told last."""
+        return np.repeat(np.arange(len(self._known)), [len(rows) for _about, _count, rows in self._known])
 
     def ask_at(self, nearest_m: FloatArray) -> None:
         """Ask about each obstacle also at a station; not where that is NaN."""

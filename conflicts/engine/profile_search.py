@@ -179,14 +179,14 @@ class _AtPlace:
             sides = self._next_sides(least_m, most_m, told) if least_m <= enough_m else None
             if sides is None:
                 break
-            found = self._refined(sides == UNDER, most_m, is_shortest=True)
-            told.append(_deciding(sides, found))
+            found, holding = self._refined(sides == UNDER, most_m, is_shortest=True)
+            told.append(_deciding(sides, found, holding))
             if found is not None and (best is None or is_better(found, best, enough_m)):
                 best, passes_under = found, sides == UNDER
         if best is None:
             return None
         if _least_worth_m(best) + SECOND_BEGINNING_M - WORTH_M <= most_m:
-            again = self._refined(passes_under, best.margin_m, is_shortest=False)
+            again, _holding = self._refined(passes_under, best.margin_m, is_shortest=False)
             if again is not None and is_better(again, best, enough_m):
                 best = again
         return shortest(self.limits, self.obstacles, self.told_at, passes_under, best)
@@ -201,8 +201,13 @@ class _AtPlace:
                 return sides
         return None
 
-    def _refined(self, passes_under: np.ndarray, about_m: float, *, is_shortest: bool) -> Measured | None:
-        """The best profile on given sides that is come to from the model's; None where that has none."""
+    def _refined(
+        self, passes_under: np.ndarray, about_m: float, *, is_shortest: bool
+    ) -> tuple[Measured | None, np.ndarray]:
+        """The best profile on given sides that is come to from the model's, and the lines that hold it there.
+
+        None, and all lines, where the model has none.
+        """
         for stretch in STRETCHES:
             begin = slopes_on_sides(
                 self.limits,
@@ -224,7 +229,7 @@ class _AtPlace:
                     rods,
                     is_patient=not is_shortest,
                 )
-        return None
+        return None, np.ones(len(passes_under), dtype=bool)
 
 
 def _least_worth_m(best: Measured | None) -> float:
@@ -232,8 +237,8 @@ def _least_worth_m(best: Measured | None) -> float:
     return max(0.0, best.margin_m + WORTH_M) if best is not None and best.keeps_limits else 0.0
 
 
-def _deciding(sides: np.ndarray, found: Measured | None) -> np.ndarray:
-    """The sides that keep a profile from more margin: of the lines that it comes nearest to."""
+def _deciding(sides: np.ndarray, found: Measured | None, holding: np.ndarray) -> np.ndarray:
+    """The sides that keep a profile from more margin: of the lines that hold it and are nearest to it."""
     if found is None or not found.keeps_limits:
         return sides
-    return np.where(found.margins_m <= found.margin_m + DECIDING_M, sides, OPEN)
+    return np.where(holding & (found.margins_m <= found.margin_m + DECIDING_M), sides, OPEN)

@@ -6,7 +6,8 @@ again after each step. One step's programme is nearly the next one's, and the si
 basis of the last has a few steps left to go. The solver is HiGHS, as in `profile_programme`.
 """
 
-from highspy import HighsBasis, HighsBasisStatus
+import numpy as np
+from highspy import HighsBasis, HighsBasisStatus, HighsModelStatus
 
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.linear_solver import LinearSolver
@@ -41,6 +42,15 @@ class Successive:
             return None
         self._names, self._ended = names, self._solver.getBasis()
         return found
+
+    def weights(self) -> FloatArray | None:
+        """How much each row of the last programme holds: what its sum, let go by 1, would save.
+
+        None where that programme was not solved.
+        """
+        if self._solver.getModelStatus() != HighsModelStatus.kOptimal:
+            return None
+        return np.array(np.abs(self._solver.getSolution().row_dual), dtype=float)
 
     def _begin(self, names: list[int]) -> HighsBasis:
         """The last basis with the rows that are new: those hold nothing yet."""

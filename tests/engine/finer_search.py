@@ -9,6 +9,8 @@ FINER = (
     (profile_samples, {"LOOKED_AT_M": 0.01, "MOST_LOOKED_AT": 2400, "LACKED_M": 2e-4}),
     (profile_measure, {"MEASURED_M": 0.005, "HEIGHTS_M": 0.025}),
     (profile_refine, {"MOST_STEPS": 120, "ENOUGH_M": 1e-6, "MOST_PATIENT_STEPS": 300, "PATIENCE_M": 1e-6}),
+    # Every line counts as one that may hold a profile.
+    (profile_refine, {"LEAST_WEIGHT": -1.0}),
     # The nodes of the grid go with the square of its step.
     (profile_ways, {"NODES": 600_000.0, "LONGEST_STEP_M": 0.1, "FOUND_M": 4e-4}),
     # Choices differ in any line within a decimetre of the least margin, and every one is refined twice.
