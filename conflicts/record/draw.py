@@ -50,6 +50,7 @@ def draw_record(kept: KeptRecords) -> ClearanceRecord:
         ),
         coverage_gaps_m=tuple((gap["from_m"], gap["to_m"]) for gap in members["coverage_gaps"]),
         signatures=signed.signatures,
+        not_borne_out=kept.not_borne_out,
         plan=Picture(on_paper(plan.svg), plan.words),
         profile=Picture(on_paper(profile.svg), profile_words(members, profile.exaggeration)),
         drilled=drilled_of(assessed, beside),

@@ -20,13 +20,17 @@ from conflicts.record.read_tickets import read_tickets
 from conflicts.record.sheet import RecordTicket
 from conflicts.release import Standing, standing_at, standing_of
 from conflicts.rod_log import RodLog
+from conflicts.unreleased import unreleased_words
+from conflicts.watch_table import watch_table
+from conflicts.watched_before_log import before_log_words
 
 
 @dataclass(frozen=True)
 class KeptRecords:
     """What the database held of a bore as of a moment. ``members`` are the assessment document's.
 
-    ``standing`` is that of the release that answers for the bore.
+    ``standing`` is that of the release that answers for the bore. ``not_borne_out`` are sentences on rods,
+    passes and watches that no release or no log of rods bears out, and that hold nothing.
     """
 
     at: datetime
@@ -38,6 +42,7 @@ class KeptRecords:
     tickets: tuple[RecordTicket, ...]
     standing: Standing | None
     rods: RodLog
+    not_borne_out: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -80,6 +85,7 @@ def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
     computed = compute_bores([bore.pk], rods_until=at)[bore.pk]
     assessed = computed.at(at)
     standings = _standings(bore, at, computed if is_now else None)
+    table = watch_table(assessed, bore.pilot_diameter_m)
     return KeptRecords(
         at=at,
         bore=bore,
@@ -90,6 +96,7 @@ def _read(bore_id: UUID, at: datetime | None) -> KeptRecords:
         tickets=read_tickets(bore.job, at),
         standing=standings.answering,
         rods=gather_rods([bore], until=at)[bore.pk],
+        not_borne_out=(*unreleased_words(bore, assessed.site), *before_log_words(table, assessed)),
     )
 
 

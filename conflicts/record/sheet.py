@@ -14,7 +14,7 @@ from conflicts.worked_verdict import Step
 
 # Grows with every change of the program that changes what a record says or how it looks, so that one that was
 # made before is not taken for the same.
-RECORD_VERSION = 19
+RECORD_VERSION = 20
 
 MOST_HOLES_WRITTEN_LARGE = 2
 
@@ -325,6 +325,7 @@ class ClearanceRecord:
     checks: tuple[RecordCheck, ...]
     coverage_gaps_m: tuple[tuple[float, float], ...]
     signatures: tuple[RecordSignature, ...]
+    not_borne_out: tuple[str, ...]
     plan: Picture
     profile: Picture
     drilled: RecordDrilled | None
