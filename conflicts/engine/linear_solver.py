@@ -5,7 +5,6 @@ Q. Huangfu and J. A. J. Hall, Parallelizing the dual revised simplex method, Mat
 
 import numpy as np
 from highspy import Highs, HighsModelStatus, MatrixFormat, ObjSense
-from scipy.sparse import csr_matrix
 
 from conflicts.engine.frame import FloatArray
 
@@ -35,7 +34,7 @@ class LinearSolver(Highs):
         self,
         cost: FloatArray,
         bounds: tuple[FloatArray, FloatArray],
-        matrix: csr_matrix,
+        matrix: tuple[np.ndarray, np.ndarray, FloatArray],
         sums: tuple[FloatArray, FloatArray],
     ) -> None:
         """Take a programme in place of the one before.
@@ -45,24 +44,26 @@ class LinearSolver(Highs):
         cost : (n,) float array
         bounds : two (n,) float arrays
             Between which each column lies.
-        matrix : (m, n) sparse matrix
+        matrix : tuple of arrays
+            Where the terms of each row begin, and the column and the factor of each term.
         sums : two (m,) float arrays
             Between which each row of it comes.
         """
-        count, width = matrix.shape
+        begins, columns, factors = matrix
+        count, width = len(begins) - 1, len(cost)
         self.passModel(
             width,
             count,
-            matrix.nnz,
+            len(columns),
             int(MatrixFormat.kRowwise),
             int(ObjSense.kMinimize),
             0.0,
             cost,
             *bounds,
             *sums,
-            matrix.indptr,
-            matrix.indices,
-            matrix.data,
+            begins,
+            columns,
+            factors,
             np.zeros(width, dtype=np.int32),
         )
 

@@ -11,8 +11,14 @@ import numpy as np
 
 from conflicts.engine.frame import FloatArray
 
-# Each step doubles the digits of a place along an arc: from a part of a rod to a nanometre.
-NEWTON_STEPS = 4
+# Each step doubles the digits of a place along an arc: from a part of a rod to a nanometre. After a step
+# shorter than this part of a rod the next one would be lost in rounding.
+NEWTON_STEPS, LAST_STEP = 4, 1e-8
+# Half a turn as small as this has its slopes by their series, rad.
+SMALL_RAD = 1e-4
+
+# Station and elevation of every joint, the length of every rod, and the pitch angle at every joint.
+Joints = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,14 +51,19 @@ class RodProfile:
 
     def joints_m(self) -> tuple[FloatArray, FloatArray]:
         """Station and elevation of every joint, the entry first, as two (n + 1,) arrays."""
-        run, rise = _steps(self.angles_rad[:-1], self.angles_rad[1:])
-        stations = self.entry_station_m + np.concatenate([[0.0], np.cumsum(self.lengths_m * run)])
-        elevations = self.entry_elevation_m + np.concatenate([[0.0], np.cumsum(self.lengths_m * rise)])
+        stations, elevations = _joined(
+            self.entry_station_m, self.entry_elevation_m, self.lengths_m, self.angles_rad
+        )
         return stations, elevations
+
+    @property
+    def joints(self) -> Joints:
+        """The joints as compiled functions take them."""
+        return *self.joints_m(), self.lengths_m, self.angles_rad
 
     def at(self, stations_m: FloatArray) -> "PlacesOnRods":
         """The points of the profile at stations; those past an end lie on its tangent there."""
-        return PlacesOnRods.of(self, stations_m)
+        return PlacesOnRods(*_places(self.joints, stations_m))
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,60 +84,87 @@ class PlacesOnRods:
     angles_rad: FloatArray
     elevations_m: FloatArray
 
-    @classmethod
-    def of(cls, profile: RodProfile, stations_m: FloatArray) -> "PlacesOnRods":
-        """The points of a profile at stations, found by Newton's steps to a nanometre."""
-        starts, heights = profile.joints_m()
-        rods = np.clip(np.searchsorted(starts, stations_m, side="right") - 1, 0, len(profile.lengths_m) - 1)
-        lengths = profile.lengths_m[rods]
-        fractions, angles, rise = _along_arcs(
-            stations_m - starts[rods], lengths, profile.angles_rad[rods], profile.turns_rad[rods]
-        )
-        return cls(rods, fractions, angles, heights[rods] + fractions * lengths * rise)
+
+@nb.njit(cache=True)
+def _joined(
+    station_m: float, elevation_m: float, lengths_m: FloatArray, angles_rad: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Station and elevation of every joint."""
+    stations, elevations = np.empty(len(angles_rad)), np.empty(len(angles_rad))
+    stations[0], elevations[0] = station_m, elevation_m
+    for rod in range(len(lengths_m)):
+        run, rise = arc_step(angles_rad[rod], angles_rad[rod + 1])
+        stations[rod + 1] = stations[rod] + lengths_m[rod] * run
+        elevations[rod + 1] = elevations[rod] + lengths_m[rod] * rise
+    return stations, elevations
 
 
 @nb.njit(cache=True)
-def _along_arcs(
-    wanted_m: FloatArray, lengths_m: FloatArray, first_rad: FloatArray, turns_rad: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Fraction of its rod, angle there and rise of a unit, at each level distance from its near end."""
-    fractions, angles, rises = np.empty_like(wanted_m), np.empty_like(wanted_m), np.empty_like(wanted_m)
-    for index in range(len(wanted_m)):
-        first, turn, length = first_rad[index], turns_rad[index], lengths_m[index]
-        part = wanted_m[index] / max(length * _step(first, first + turn)[0], 1e-12)
-        for _ in range(NEWTON_STEPS):
-            run = length * part * _step(first, first + part * turn)[0]
-            part += (wanted_m[index] - run) / (length * np.cos(first + part * turn))
-        fractions[index], angles[index] = part, first + part * turn
-        rises[index] = _step(first, angles[index])[1]
-    return fractions, angles, rises
+def _places(joints: Joints, stations_m: FloatArray) -> tuple[np.ndarray, FloatArray, FloatArray, FloatArray]:
+    """`place_at` at each station."""
+    rods, count = np.empty(len(stations_m), dtype=np.int64), len(stations_m)
+    fractions, angles, elevations = np.empty(count), np.empty(count), np.empty(count)
+    for index in range(count):
+        rods[index], fractions[index], angles[index], elevations[index] = place_at(joints, stations_m[index])
+    return rods, fractions, angles, elevations
 
 
 @nb.njit(cache=True)
-def _step(first_rad: float, last_rad: float) -> tuple[float, float]:
-    """`_steps` of one arc."""
+def place_at(joints: Joints, station_m: float) -> tuple[int, float, float, float]:
+    """The point of a profile at a station, found by Newton's steps to a nanometre.
+
+    Parameters
+    ----------
+    joints : Joints
+    station_m : float
+        Past an end the point lies on the tangent there.
+
+    Returns
+    -------
+    rod : int
+    fraction, angle_rad, elevation_m : float
+        How far along the rod, and the pitch and the elevation there.
+    """
+    starts, heights, lengths, angles = joints
+    rod = min(max(int(np.searchsorted(starts, station_m, side="right")) - 1, 0), len(lengths) - 1)
+    wanted, length, first = station_m - starts[rod], lengths[rod], angles[rod]
+    turn = angles[rod + 1] - first
+    part = wanted / max(length * arc_step(first, first + turn)[0], 1e-12)
+    for _ in range(NEWTON_STEPS):
+        run = length * part * arc_step(first, first + part * turn)[0]
+        step = (wanted - run) / (length * np.cos(first + part * turn))
+        part += step
+        if abs(step) < LAST_STEP:
+            break
+    angle = first + part * turn
+    return rod, part, angle, heights[rod] + part * length * arc_step(first, angle)[1]
+
+
+@nb.njit(cache=True)
+def arc_step(first_rad: float, last_rad: float) -> tuple[float, float]:
+    """Level and upward part of a unit length of an arc between two pitch angles.
+
+    Parameters
+    ----------
+    first_rad, last_rad : float
+    """
     middle, half = 0.5 * (first_rad + last_rad), 0.5 * (last_rad - first_rad)
     sinc = 1.0 if half == 0.0 else np.sin(half) / half
     return np.cos(middle) * sinc, np.sin(middle) * sinc
 
 
-def _steps(first_rad: FloatArray, last_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Level and upward part of a unit length of arcs between two pitch angles."""
-    middle, half = 0.5 * (first_rad + last_rad), 0.5 * (last_rad - first_rad)
-    sinc = np.sinc(half / np.pi)
-    return np.cos(middle) * sinc, np.sin(middle) * sinc
+@nb.njit(cache=True)
+def arc_slopes(first_rad: float, last_rad: float) -> tuple[float, float, float, float]:
+    """Derivatives of `arc_step`: of the level part by the first and last angle, then of the upward part.
 
-
-def _slopes(
-    first_rad: FloatArray, last_rad: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Derivatives of `_steps`: of the level part by the first and last angle, then of the upward part."""
+    Parameters
+    ----------
+    first_rad, last_rad : float
+    """
     middle, half = 0.5 * (first_rad + last_rad), 0.5 * (last_rad - first_rad)
-    sinc = np.sinc(half / np.pi)
+    sinc = 1.0 if half == 0.0 else np.sin(half) / half
     # (cos h - sinc h) / h, by its series where h is small.
-    small = np.abs(half) < 1e-4
-    safe = np.where(small, 1.0, half)
-    fall = np.where(small, -half / 3.0, (np.cos(safe) - np.sinc(safe / np.pi)) / safe)
+    fall = -half / 3.0 if abs(half) < SMALL_RAD else (np.cos(half) - sinc) / half
     cos, sin = np.cos(middle), np.sin(middle)
     return (
         0.5 * (-sin * sinc - cos * fall),
@@ -136,80 +174,64 @@ def _slopes(
     )
 
 
-@dataclass(frozen=True, eq=False)
-class RodSlopes:
+@nb.njit(cache=True)
+def rod_slopes(lengths_m: FloatArray, angles_rad: FloatArray) -> tuple[FloatArray, FloatArray]:
     """How the far end of each rod moves against its near end, by the angles of both.
-
-    Attributes
-    ----------
-    run_first, run_last, rise_first, rise_last : (n,) float arrays
-        Metres of station and of elevation a radian of the near and of the far angle.
-    run_by_length, rise_by_length : float
-        Of the last rod, a metre of its length: a longer one at the same turn is a wider arc.
-    """
-
-    run_first: FloatArray
-    run_last: FloatArray
-    rise_first: FloatArray
-    rise_last: FloatArray
-    run_by_length: float
-    rise_by_length: float
-
-
-def rod_slopes(profile: RodProfile) -> RodSlopes:
-    """How the rods of a profile move with what makes it."""
-    first, last = profile.angles_rad[:-1], profile.angles_rad[1:]
-    run, rise = _steps(first[-1:], last[-1:])
-    run_first, run_last, rise_first, rise_last = (one * profile.lengths_m for one in _slopes(first, last))
-    return RodSlopes(run_first, run_last, rise_first, rise_last, float(run[0]), float(rise[0]))
-
-
-@dataclass(frozen=True, eq=False)
-class PlaceSlopes:
-    """How the elevation at fixed stations moves with the rod that lies there.
-
-    Attributes
-    ----------
-    by_first, by_last : (k,) float arrays
-        Metres a radian of the angle at the near and at the far end of the rod.
-    by_length : (k,) float array
-        A metre of the last rod's length; 0 on other rods.
-    by_station : (k,) float array
-        A metre that the near end moves in station; it moves in elevation one for one.
-    """
-
-    by_first: FloatArray
-    by_last: FloatArray
-    by_length: FloatArray
-    by_station: FloatArray
-
-
-def place_slopes(profile: RodProfile, places: PlacesOnRods) -> PlaceSlopes:
-    """How the elevation at fixed stations moves with the rods.
 
     Parameters
     ----------
-    profile : RodProfile
-    places : PlacesOnRods
-        Of the stations.
+    lengths_m : (n,) float array
+    angles_rad : (n + 1,) float array
+        At every joint.
+
+    Returns
+    -------
+    runs, rises : (n, 2) float arrays
+        Metres of station and of elevation a radian of the near and of the far angle.
+    """
+    runs, rises = np.empty((len(lengths_m), 2)), np.empty((len(lengths_m), 2))
+    for rod in range(len(lengths_m)):
+        run_first, run_last, rise_first, rise_last = arc_slopes(angles_rad[rod], angles_rad[rod + 1])
+        runs[rod, 0], runs[rod, 1] = lengths_m[rod] * run_first, lengths_m[rod] * run_last
+        rises[rod, 0], rises[rod, 1] = lengths_m[rod] * rise_first, lengths_m[rod] * rise_last
+    return runs, rises
+
+
+@nb.njit(cache=True)
+def place_slopes(
+    length_m: float, first_rad: float, fraction: float, angle_rad: float
+) -> tuple[float, float, float, float]:
+    """How the elevation at a fixed station moves with the rod that lies there.
+
+    Parameters
+    ----------
+    length_m, first_rad : float
+        Of the rod, and the pitch angle at its near end.
+    fraction, angle_rad : float
+        How far along the rod the station lies, and the pitch angle there.
+
+    Returns
+    -------
+    by_first, by_last : float
+        Metres a radian of the angle at the near and at the far end of the rod.
+    by_length : float
+        A metre of the rod's length.
+    by_station : float
+        A metre that the near end moves in station; it moves in elevation one for one.
 
     Notes
     -----
     A joint that moves carries the arc with it; at a fixed station the arc's own slope takes the move's level
     part back: dz = dz_point - tan(angle) dx_point.
     """
-    rods, part = places.rods, places.fractions
-    first, length = profile.angles_rad[rods], part * profile.lengths_m[rods]
-    run_first, run_last, rise_first, rise_last = _slopes(first, places.angles_rad)
-    tangent = np.tan(places.angles_rad)
-    by_near = rise_first - tangent * run_first
-    by_here = rise_last - tangent * run_last
-    run, rise = _steps(first, places.angles_rad)
-    is_last = rods == len(profile.lengths_m) - 1
-    return PlaceSlopes(
+    run_first, run_last, rise_first, rise_last = arc_slopes(first_rad, angle_rad)
+    run, rise = arc_step(first_rad, angle_rad)
+    tangent, along = np.tan(angle_rad), fraction * length_m
+    by_near, by_here = rise_first - tangent * run_first, rise_last - tangent * run_last
+    return (
         # The angle inside the rod is (1 - t) of the first and t of the last.
-        length * (by_near + (1.0 - part) * by_here),
-        length * part * by_here,
-        np.where(is_last, part * (rise - tangent * run), 0.0),
+        along * (by_near + (1.0 - fraction) * by_here),
+        along * fraction * by_here,
+        fraction * (rise - tangent * run),
         -tangent,
     )

@@ -48,6 +48,16 @@ class Obstacle(Protocol):
         """
         ...
 
+    def tangent_m(
+        self, stations_m: FloatArray, margin_m: float, *, is_under: bool
+    ) -> tuple[FloatArray, FloatArray]:
+        """The lower or upper edge as linear in the margin, along the tangent at one, as (n,) arrays.
+
+        Where it lies at a margin of 0, and how far out it moves a metre of margin. NaN as in `edges_m`; an
+        edge that is only there at a larger margin stays where it lies there.
+        """
+        ...
+
 
 @dataclass(frozen=True, eq=False)
 class ForbiddenBand:
@@ -69,6 +79,13 @@ class ForbiddenBand:
             np.full(len(stations_m), self.lower_m - margin_m),
             np.full(len(stations_m), self.upper_m + margin_m),
         )
+
+    def tangent_m(
+        self, stations_m: FloatArray, margin_m: float, *, is_under: bool
+    ) -> tuple[FloatArray, FloatArray]:
+        """One of the band's edges, which moves as much as the margin."""
+        count = len(stations_m)
+        return np.full(count, self.lower_m if is_under else self.upper_m), np.ones(count)
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,9 @@ EDGE_STEP_RATIO = 0.25
 # An edge is met as nearly as this, m; where the worst case jumps, so many tries come as near.
 EDGE_FOUND_M = 1e-7
 EDGE_TRIES = 60
+# How far outside an edge the worst case is looked at for how it grows there, m; where it grows by less than
+# this part of that, two edges are compared.
+TANGENT_STEP_M, TANGENT_RATIO = 0.01, 0.1
 # Stations between two places at which it is asked whether a line alongside leaves a gap, m.
 GAP_STEP_M = 0.25
 
@@ -119,6 +122,53 @@ def _between(
 
 
 @nb.njit(cache=True)
+def _far_off_m(
+    line: FloatArray, along: FloatArray, holes: Holes, terms: Terms, asked_m: float
+) -> tuple[float, float]:
+    """Elevations below and above a line at which nothing is too near to it."""
+    # No error of a line is more than that at its far end.
+    errors = terms[1] + terms[2] + holes[1].max() * 2.0 + terms[4] + terms[5] * (along[-1] - along[0])
+    away = max(0.0, terms[0] + asked_m + errors)
+    return line[:, 2].min() - away, line[:, 2].max() + away
+
+
+@nb.njit(cache=True)
+def _tangents_m(
+    stations: FloatArray,
+    alignment: Alignment,
+    line: FloatArray,
+    along: FloatArray,
+    holes: Holes,
+    terms: Terms,
+    asked_m: float,
+    is_under: bool,
+) -> tuple[FloatArray, FloatArray]:
+    """The lower or upper edge at each station, and how far out it moves a metre that is asked more."""
+    edges, rates = np.full(len(stations), np.nan), np.zeros(len(stations))
+    more_m = asked_m + TANGENT_STEP_M
+    low, high = _far_off_m(line, along, holes, terms, more_m)
+    outside, inside, outwards = (low, high, -1.0) if is_under else (high, low, 1.0)
+    point = np.empty(3)
+    for index in range(len(stations)):
+        point_at(alignment[0], alignment[1], stations[index], point)
+        edge = _edge_m(point, outside, inside, line, along, holes, terms, asked_m)
+        if np.isnan(edge):
+            # An edge that is only there where more is asked is met as it lies there.
+            edges[index] = _edge_m(point, outside, inside, line, along, holes, terms, more_m)
+            continue
+        edges[index], point[2] = edge, edge
+        at_edge = worst_case_at(point, line, along, holes, terms)[0]
+        point[2] = edge + outwards * TANGENT_STEP_M
+        grown = worst_case_at(point, line, along, holes, terms)[0] - at_edge
+        if grown >= TANGENT_RATIO * TANGENT_STEP_M:
+            rates[index] = TANGENT_STEP_M / grown
+        else:
+            farther = _edge_m(point, outside, inside, line, along, holes, terms, more_m)
+            rates[index] = abs(farther - edge) / TANGENT_STEP_M
+    return edges, rates
+
+
+@nb.njit(cache=True)
 def _edges_m(
     stations: FloatArray,
     alignment: Alignment,
@@ -130,14 +180,10 @@ def _edges_m(
 ) -> tuple[FloatArray, FloatArray]:
     """Lower and upper edge of the elevations at which the worst case is less than asked."""
     lower, upper = np.full(len(stations), np.nan), np.full(len(stations), np.nan)
-    lowest, highest = line[:, 2].min(), line[:, 2].max()
-    # No error of a line is more than that at its far end: farther away than all of it nothing is too near.
-    errors = terms[1] + terms[2] + holes[1].max() * 2.0 + terms[4] + terms[5] * (along[-1] - along[0])
-    away = max(0.0, terms[0] + asked_m + errors)
+    low, high = _far_off_m(line, along, holes, terms, asked_m)
     point = np.empty(3)
     for index in range(len(stations)):
         point_at(alignment[0], alignment[1], stations[index], point)
-        low, high = lowest - away, highest + away
         upper[index] = _edge_m(point, high, low, line, along, holes, terms, asked_m)
         if not np.isnan(upper[index]):
             lower[index] = _edge_m(point, low, high, line, along, holes, terms, asked_m)
@@ -181,6 +227,15 @@ class KeptAway:
         lower, upper = _edges_m(stations_m, self._alignment, *self._line_terms, self.required_m + margin_m)
         return lower, upper
 
+    def tangent_m(
+        self, stations_m: FloatArray, margin_m: float, *, is_under: bool
+    ) -> tuple[FloatArray, FloatArray]:
+        """One edge as linear in the margin about one."""
+        edges, rates = _tangents_m(
+            stations_m, self._alignment, *self._line_terms, self.required_m + margin_m, is_under
+        )
+        return edges + (rates if is_under else -rates) * margin_m, rates
+
     @cached_property
     def _alignment(self) -> Alignment:
         places = np.column_stack([self.alignment_m, np.zeros(len(self.alignment_m))])
@@ -219,6 +274,13 @@ class UnknownDepth:
         """The depth below what is blocked, and a height above any ground."""
         ground = self.ground.at(stations_m)
         return ground - self.down_to_m - margin_m, ground + FAR_M
+
+    def tangent_m(
+        self, stations_m: FloatArray, margin_m: float, *, is_under: bool
+    ) -> tuple[FloatArray, FloatArray]:
+        """One edge as linear in the margin about one; the height above any ground is the same at all."""
+        edge = self.edges_m(stations_m, 0.0)[0 if is_under else 1]
+        return edge, np.full(len(edge), 1.0 if is_under else 0.0)
 
 
 # Deeper than any profile.

@@ -90,7 +90,10 @@ class Programme:
         solver = LinearSolver()
         solver.setOptionValue("presolve", "off")
         solver.take(
-            self.cost, (self.lower, self.upper), matrix, (np.array(self._least), np.array(self._most))
+            self.cost,
+            (self.lower, self.upper),
+            (matrix.indptr, matrix.indices, matrix.data),
+            (np.array(self._least), np.array(self._most)),
         )
         return solver.solved()
 

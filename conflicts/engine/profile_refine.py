@@ -10,10 +10,11 @@ import numpy as np
 
 from conflicts.engine.frame import FloatArray
 from conflicts.engine.profile_arcs import RodProfile
+from conflicts.engine.profile_edges import Edges
 from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 from conflicts.engine.profile_measure import SLACK_M, Gauge, Measured, inner_stations
 from conflicts.engine.profile_model import LEAST_MARGIN_M, TURN_COST_M, Slopes
-from conflicts.engine.profile_rows import Columns, Edges, ask_counted, ask_joined, rows_about
+from conflicts.engine.profile_rows import Columns, rows_about
 from conflicts.engine.profile_samples import Telling
 from conflicts.engine.profile_successive import Successive
 
@@ -147,7 +148,7 @@ class _Climb:
     def _measured(self, rods: RodProfile) -> Measured:
         """A profile with its figures; where it comes nearest to each limit is asked about from now on."""
         found = self.gauge.measured(rods)
-        self.edges.ask_at(found.nearest_m)
+        self.edges.ask_at(found)
         if not np.isnan(found.outermost_at_m) and found.outermost_at_m not in self.heights_m:
             self.heights_m = np.append(self.heights_m, found.outermost_at_m)
         return found
@@ -203,9 +204,8 @@ class _Climb:
         """
         rods = here.rods
         columns = Columns(len(rods.lengths_m))
-        rows = rows_about(self.limits, self.edges, self.heights_m, here)
-        ask_counted(rows, rods, is_moved=kept_m is None)
-        ask_joined(rows, rods)
+        edges = self.edges.about(here.margin_m)
+        rows = rows_about(self.limits, edges, self.heights_m, here, is_moved=kept_m is None)
         cost = np.zeros(columns.count)
         cost[columns.excess] = EXCESS_COST
         if kept_m is None:

@@ -19,7 +19,7 @@ class Successive:
 
     def __init__(self) -> None:
         self._solver = LinearSolver()
-        self._names: list[int] = []
+        self._names = np.empty(0, dtype=np.int64)
         self._ended = HighsBasis()
 
     def solve(self, cost: FloatArray, rows: Rows, bounds: FloatArray) -> FloatArray | None:
@@ -31,16 +31,21 @@ class Successive:
         rows : Rows
         bounds : (n, 2) float array
         """
-        names = rows.names()
-        self._solver.take(cost, (bounds[:, 0], bounds[:, 1]), rows.matrix(), (rows.least(), rows.most()))
-        if self._names and len(self._ended.col_status) == len(cost):
+        self._solver.take(
+            cost,
+            (bounds[:, 0], bounds[:, 1]),
+            (rows.begins, rows.columns, rows.factors),
+            (rows.least, rows.most),
+        )
+        if len(self._names) and len(self._ended.col_status) == len(cost):
             # Simplified first, a programme would lose the basis that it is begun from.
             self._solver.setOptionValue("presolve", "off")
-            self._solver.setBasis(self._begin(names))
+            self._begin_with(rows.names)
+            self._solver.setBasis(self._ended)
         found = self._solver.solved()
         if found is None:
             return None
-        self._names, self._ended = names, self._solver.getBasis()
+        self._names, self._ended = rows.names, self._solver.getBasis()
         return found
 
     def weights(self) -> FloatArray | None:
@@ -52,14 +57,16 @@ class Successive:
             return None
         return np.array(np.abs(self._solver.getSolution().row_dual), dtype=float)
 
-    def _begin(self, names: list[int]) -> HighsBasis:
-        """The last basis with the rows that are new: those hold nothing yet."""
-        if names == self._names:
-            return self._ended
-        known = dict(zip(self._names, self._ended.row_status, strict=True))
-        basis = HighsBasis()
-        basis.col_status = self._ended.col_status
-        basis.row_status = [known.get(name, HighsBasisStatus.kBasic) for name in names]
+    def _begin_with(self, names: np.ndarray) -> None:
+        """Make the last basis one of these rows: those that are new hold nothing yet."""
+        if np.array_equal(names, self._names):
+            return
+        order = np.argsort(self._names, kind="stable")
+        places = np.minimum(np.searchsorted(self._names[order], names), len(order) - 1)
+        known = order[places]
+        # Past the rows of the last programme stands the status of a new one.
+        known[self._names[known] != names] = len(order)
+        statuses = [*self._ended.row_status, HighsBasisStatus.kBasic]
+        self._names, self._ended.row_status = names, [statuses[row] for row in known.tolist()]
         # Rows have come and gone, so the solver looks whether it is one and mends it.
-        basis.alien, basis.valid = True, True
-        return basis
+        self._ended.alien = True

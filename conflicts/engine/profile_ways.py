@@ -106,15 +106,26 @@ class Ways:
 
     def widest_m(self) -> float | None:
         """The largest margin with which a way may exist, to `FOUND_M`; None where none has any."""
+        most_m = self._limits.enough_margin_m
+        for run in self._runs():
+            found_m = self._widest_of(run, most_m)
+            if found_m is None:
+                return None
+            most_m = found_m
+        return most_m
+
+    def _widest_of(self, run: _Run, most_m: float) -> float | None:
+        """The largest margin, no more than one, with which a run comes to its end; None where none does."""
         levels = np.linspace(0.0, self._limits.enough_margin_m, LEVELS)
-        first, last = 0, LEVELS - 1
-        if not self._is_open(*self._asked(levels[first])):
+        last = int(np.searchsorted(levels, most_m))
+        if self._is_through(run, *self._asked_about(most_m, levels)):
+            return most_m
+        first = 0
+        if not self._is_through(run, *self._asked(levels[first])):
             return None
-        if self._is_open(*self._asked(levels[last])):
-            return float(levels[last])
         while last - first > 1:
             middle = (first + last) // 2
-            if self._is_open(*self._asked(levels[middle])):
+            if self._is_through(run, *self._asked(levels[middle])):
                 first = middle
             else:
                 last = middle
@@ -122,11 +133,20 @@ class Ways:
         under, over = zip(self._asked(levels[first]), self._asked(levels[last]), strict=True)
         while (high - low) * (levels[last] - levels[first]) > FOUND_M:
             part = 0.5 * (low + high)
-            if self._is_open(_mixed(*under, part), _mixed(*over, part)):
+            if self._is_through(run, _mixed(*under, part), _mixed(*over, part)):
                 low = part
             else:
                 high = part
-        return float(levels[first] + low * (levels[last] - levels[first]))
+        return min(most_m, float(levels[first] + low * (levels[last] - levels[first])))
+
+    def _asked_about(self, margin_m: float, levels: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """What is asked with a margin, as linear between the levels beside it."""
+        after = max(1, int(np.searchsorted(levels, margin_m)))
+        if margin_m == levels[after]:
+            return self._asked(levels[after])
+        part = float((margin_m - levels[after - 1]) / (levels[after] - levels[after - 1]))
+        under, over = zip(self._asked(levels[after - 1]), self._asked(levels[after]), strict=True)
+        return _mixed(*under, part), _mixed(*over, part)
 
     def sides(self, margin_m: float, told: Sequence[np.ndarray]) -> np.ndarray | None:
         """The side of each line on a way that has a margin; None where no other is found.
@@ -165,8 +185,10 @@ class Ways:
         )
 
     def _is_open(self, under_m: FloatArray, over_m: FloatArray) -> bool:
-        runs = (self._on, self._back) if self._is_one_place else (self._on,)
-        return all(self._is_through(run, under_m, over_m) for run in runs)
+        return all(self._is_through(run, under_m, over_m) for run in self._runs())
+
+    def _runs(self) -> tuple[_Run, ...]:
+        return (self._on, self._back) if self._is_one_place else (self._on,)
 
     def _is_through(self, run: _Run, under_m: FloatArray, over_m: FloatArray) -> bool:
         """Whether anything that begins a run comes to its end."""

@@ -102,13 +102,11 @@ def _rods_of(read: Readings, figures: FloatArray) -> RodProfile:
 def _by_figures(rods: RodProfile) -> tuple[FloatArray, FloatArray]:
     """How station and elevation of each joint move with angles and lengths, as two (n, 2 n) arrays."""
     count = len(rods.lengths_m)
-    slopes = rod_slopes(rods)
+    runs, rises = rod_slopes(rods.lengths_m, rods.angles_rad)
     stations, elevations = rods.joints_m()
     found = []
-    for first, last, steps in (
-        (slopes.run_first, slopes.run_last, np.diff(stations)),
-        (slopes.rise_first, slopes.rise_last, np.diff(elevations)),
-    ):
+    for slopes, steps in ((runs, np.diff(stations)), (rises, np.diff(elevations))):
+        first, last = slopes.T
         # One row a rod: its near angle, its far angle (that of the last rod is kept), its length.
         own = np.zeros((count, 2 * count))
         own[np.arange(count), np.arange(count)] = first

@@ -64,6 +64,40 @@ def test_outside_the_edges_every_height_has_the_margin(case, margin_m):
                 assert inside.min() < margin_m + 1e-4
 
 
+@settings(max_examples=60, deadline=None)
+@given(cases(), st.sampled_from([-0.2, 0.0, 0.25, 0.8]), st.booleans())
+def test_a_tangent_meets_the_edge_at_its_margin(case, margin_m, is_under):
+    if not case.holes:
+        return
+    for found in ask(case).found:
+        obstacle = kept_away(case, found.from_m, found.to_m)
+        stations = np.linspace(found.from_m, found.to_m, 4)
+        edge = obstacle.edges_m(stations, margin_m)[0 if is_under else 1]
+        at_none, rate = obstacle.tangent_m(stations, margin_m, is_under=is_under)
+        met = at_none - rate * margin_m if is_under else at_none + rate * margin_m
+        is_there = ~np.isnan(edge)
+        # Both are met to a tenth of a micrometre.
+        assert met[is_there] == pytest.approx(edge[is_there], abs=1e-6)
+        assert (rate[is_there] > 0.0).all()
+        # What is there only a little farther out stays where it is.
+        assert (rate[~is_there & ~np.isnan(at_none)] == 0.0).all()
+
+
+@pytest.mark.parametrize("is_under", [True, False])
+@pytest.mark.parametrize("margin_m", [0.0, 0.5])
+def test_a_tangent_goes_as_far_as_the_edge_where_more_is_asked(is_under, margin_m):
+    case = Case(holes=(Hole(20.0, 0.0, -2.0),))
+    [found] = ask(case).found
+    # Near the ends of the extent the edge bends much with the margin.
+    stations = np.linspace(found.from_m, found.to_m, 9)[2:-2]
+    obstacle = kept_away(case, found.from_m, found.to_m)
+    at_none, rate = obstacle.tangent_m(stations, margin_m, is_under=is_under)
+    for more_m in (0.005, 0.02):
+        edge = obstacle.edges_m(stations, margin_m + more_m)[0 if is_under else 1]
+        moved = rate * (margin_m + more_m)
+        assert (at_none - moved if is_under else at_none + moved) == pytest.approx(edge, abs=5e-4)
+
+
 def test_a_line_that_bends_away_leaves_a_gap_in_which_a_bore_may_change_its_side():
     # Beside the bore, away from it, and beside it again, all within the tolerance zone.
     case = Case(
@@ -96,3 +130,7 @@ def test_an_unknown_depth_blocks_down_from_sloping_ground(down_to_m, margin_m):
     lower, upper = unknown.edges_m(stations, 0.1)
     assert lower == pytest.approx(ground.at(stations) - down_to_m - 0.1)
     assert (upper > ground.at(stations) + 50.0).all()
+    under, by_under = unknown.tangent_m(stations, 0.1, is_under=True)
+    assert under - 0.1 * by_under == pytest.approx(lower)
+    over, by_over = unknown.tangent_m(stations, 0.1, is_under=False)
+    assert over + 0.1 * by_over == pytest.approx(upper)

@@ -90,17 +90,20 @@ def test_slopes_are_those_of_small_moves(pitches_ratio, part):
     count, step = len(rods.lengths_m), 1e-6
     stations = np.array([part * rods.joints_m()[0][-1]])
     places = rods.at(stations)
-    slopes, along = place_slopes(rods, places), rod_slopes(rods)
+    runs, rises = rod_slopes(rods.lengths_m, rods.angles_rad)
     rod = int(places.rods[0])
+    by_first, by_last, _by_length, by_station = place_slopes(
+        rods.lengths_m[rod], rods.angles_rad[rod], places.fractions[0], places.angles_rad[0]
+    )
     for joint in range(count + 1):
         angles = rods.angles_rad.copy()
         angles[joint] += step
         moved = RodProfile(0.0, -1.0, rods.lengths_m, angles).at(stations)
         # What the rods before move their far ends by, and what the rod itself does.
-        before = [(along.run_first, along.rise_first, joint), (along.run_last, along.rise_last, joint - 1)]
-        run = sum(one[at] for one, _, at in before if 0 <= at < rod)
-        rise = sum(one[at] for _, one, at in before if 0 <= at < rod)
-        expected = rise + slopes.by_station[0] * run
-        expected += slopes.by_first[0] * (joint == rod) + slopes.by_last[0] * (joint == rod + 1)
+        before = [(0, joint), (1, joint - 1)]
+        run = sum(runs[at, end] for end, at in before if 0 <= at < rod)
+        rise = sum(rises[at, end] for end, at in before if 0 <= at < rod)
+        expected = rise + by_station * run
+        expected += by_first * (joint == rod) + by_last * (joint == rod + 1)
         found = (moved.elevations_m[0] - places.elevations_m[0]) / step
         assert found == pytest.approx(expected, abs=2e-4 * count)
