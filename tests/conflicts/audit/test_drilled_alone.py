@@ -20,7 +20,7 @@ from locates.models import TestHole
 from tests import factories
 from tests.conflicts.audit.signed_stories import sign_variance, variance
 from tests.conflicts.rods.sewer_beside import sewer_beside
-from tests.conflicts.rods.test_lines_beside import AWAY, assessed, drill, release
+from tests.conflicts.rods.test_lines_beside import AWAY, TO_EXIT, assessed, drill, release
 from tests.factories import person_in_role
 from tests.site_of_today import bore_of_today
 
@@ -48,7 +48,7 @@ def sewer(bore):
 @pytest.fixture
 def drilled(bore, sewer):
     """The same with rods past it, and the figures of them stored."""
-    drill(bore, AWAY)
+    drill(bore, TO_EXIT)
     store_assessment(bore.pk)
     return bore
 
