@@ -14,23 +14,27 @@ from conflicts.way_ahead import planned_pitch_ratio
 from locates.units import format_grade
 
 LOG_FIRST = (
-    "Log it as soon as it is in the ground: what lies ahead of the head is told from the log alone. Is a rod "
-    "in the ground that is not logged? Then stop, and log it first."
+    "Whether it may be drilled is told on the bore's page. What lies ahead of the head is told once it is "
+    "logged: is a rod in the ground that is not? Then stop, and log it first."
 )
 
 
 def first_rod(assessed: Assessed, rig: Rig) -> tuple[Told, Told]:
-    """What to do where nothing stops the crew, and the first line that the plan meets.
+    """What to do where the records stop nothing, and the first line that the plan meets.
 
     Parameters
     ----------
     assessed : Assessed
         The plan as the records are now.
     rig : Rig
+
+    Notes
+    -----
+    No head, no look-ahead: so it says neither that the crew may go on nor that it has to stop.
     """
     scene = assessed.scene
     pitch = format_grade(planned_pitch_ratio(scene, 0.0))
-    answer = Told("Drill rod 1 by the plan", (f"The plan enters with {pitch}.", LOG_FIRST))
+    answer = Told("Log rod 1 when it is in", (f"The plan enters with {pitch}.", LOG_FIRST))
     if not assessed.crossings:
         return answer, Told("No line", ("The plan meets no marked line.",))
     units, one = scene.inputs.job.show_units, min(assessed.crossings, key=lambda it: it.clearance.from_m)

@@ -62,6 +62,7 @@ class Advice(StrEnum):
     """What the crew is told. There is no word for holding: it could be read as holding the pitch."""
 
     STOP = "stop"
+    LOG_FIRST = "log_first"
     STEER_NOW = "steer_now"
     STEER_BY = "steer_by"
     GO_ON = "go_on"
@@ -224,7 +225,7 @@ def _before_rods(assessed: Assessed, stops: list[Stop], rig: Rig | None) -> Ahea
     answer, coming = first_rod(assessed, rig)
     if stops:
         return AheadSheet(Advice.STOP, _stopped(stops), head, coming, tuple(stops))
-    return AheadSheet(Advice.GO_ON, answer, head, coming)
+    return AheadSheet(Advice.LOG_FIRST, answer, head, coming)
 
 
 def _past(stops: list[Stop], ended: Stop | None, place: Told) -> AheadSheet:

@@ -121,7 +121,7 @@ def _pass_faults(rows: Sequence[CrossingWatched], assessed: Assessed) -> list[st
         if early:
             faults.append(
                 f"The {name} was last seen before the hole was through by the log of rods: "
-                f"{'; '.join(early)}. Log the rods that are missing, then see it pass, or have it excused."
+                f"{'; '.join(early)}. See it pass again once they are logged to the exit, or have it excused."
             )
         anew = [_anew(row, one, assessed) for row, one in left if one.made_anew is not None]
         if anew:

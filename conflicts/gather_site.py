@@ -166,6 +166,11 @@ def _cameras(bores: Sequence[Bore]) -> Mapping[UUID, list[CameraInput]]:
     return found
 
 
+def _codes(watch: CrossingWatch) -> set[str]:
+    """What the questions were about that were answered with "it is so"."""
+    return {asked["code"] for asked in watch.confirmed or ()}
+
+
 def _watches(bores: Sequence[Bore]) -> Mapping[UUID, list[WatchInput]]:
     found: dict[UUID, list[WatchInput]] = defaultdict(list)
     watches = CrossingWatch.objects.filter(bore__in=bores).select_related("mark")
@@ -185,7 +190,8 @@ def _watches(bores: Sequence[Bore]) -> Mapping[UUID, list[WatchInput]]:
                 hole_bottom_m=one.hole_bottom_m,
                 watched_at=one.watched_at,
                 watched_by=one.watched_by_name,
-                is_ahead_of_log=any(asked["code"] == WatchOddity.HEAD_SHORT for asked in one.confirmed or ()),
+                is_ahead_of_log=WatchOddity.HEAD_SHORT in _codes(one),
+                is_before_exit=WatchOddity.HOLE_SHORT in _codes(one),
             )
         )
     return found

@@ -35,8 +35,7 @@ class PassWatched:
     the last pull-back that reached the crossing and after which it was not watched once a rod was joined in
     place of those: it was another hole, or none.
     Both also where nobody watched it, so that no variance for it excuses what is made after the signature.
-    ``unreleased_until`` is when a release first stood, where it was last seen before that. ``is_before_exit``
-    says that it is a pass after the pilot and was last seen before the hole was through by the log of then.
+    ``unreleased_until`` is when a release first stood, where it was last seen before that.
     A variance excuses what its signer was told of.
     """
 
@@ -48,7 +47,6 @@ class PassWatched:
     made_anew: PassInput | None = None
     pulled_back: PulledBack | None = None
     unreleased_until: datetime | None = None
-    is_before_exit: bool = False
 
     @property
     def watch(self) -> WatchInput | None:
@@ -59,6 +57,12 @@ class PassWatched:
     def last_seen(self) -> WatchInput | None:
         """The last watch that saw it go by."""
         return next((one for one in reversed(self.watches) if one.seen), None)
+
+    @property
+    def is_before_exit(self) -> bool:
+        """Whether it is a pass after the pilot, last seen while by the log the hole was not through."""
+        seen = self.last_seen
+        return seen is not None and seen.is_before_exit
 
     @property
     def bottomless(self) -> WatchInput | None:
@@ -160,11 +164,12 @@ def still_stopping(
         All of the pass, in order of time.
     pulled_back : sequence of PulledBack
         The pull-backs that reached the crossing: a watch before a rod is logged in place of those settles
-        nothing.
+        nothing, nor does one of a later pass before the hole was through.
     """
     found: list[WatchInput] = []
     for watch in watches:
-        if watch.seen and not any(one.is_before_anew(watch.watched_at) for one in pulled_back):
+        is_early = any(one.is_before_anew(watch.watched_at) for one in pulled_back) or watch.is_before_exit
+        if watch.seen and not is_early:
             found = []
         if stops_of_watch(watch):
             found.append(watch)

@@ -1,11 +1,9 @@
-"""Whether the rods in the ground lead to the exit, and whether they did at a moment, as a close-out asks."""
-
-from datetime import datetime
+"""Whether the rods in the ground lead to the exit, as a close-out asks."""
 
 from conflicts.ahead_lengths import rough_length
 from conflicts.bit_ahead import bit_ahead
 from conflicts.checks import Assessed
-from conflicts.drilled import Drilled, DrilledJoint
+from conflicts.drilled import Drilled
 from conflicts.exit_ahead import exit_of
 from conflicts.rod_log import LocatingError
 from conflicts.scene import Scene
@@ -28,7 +26,10 @@ def short_of_exit_m(scene: Scene, drilled: Drilled) -> float:
     The hole ends at the bit where somebody recorded how far that is ahead, else at the antenna. Along the
     plan, for beside a bore that bends back what lies ahead of its start may lie past its exit.
     """
-    return _short_m(scene, drilled.head)
+    head = drilled.head
+    is_recorded = scene.inputs.rig.bit_lead_m is not None
+    station_m = bit_ahead(scene, head).station_m if is_recorded else head.station_m
+    return max(0.0, scene.path.length_m - station_m)
 
 
 def short_allowed_m(scene: Scene, drilled: Drilled, stated: LocatingError) -> float:
@@ -49,45 +50,6 @@ def short_allowed_m(scene: Scene, drilled: Drilled, stated: LocatingError) -> fl
     recorded_m = scene.inputs.rig.rod_length_m
     rod_m = drilled.head.rod.length_m if recorded_m is None else recorded_m
     return exit_of(scene, stated).allowed_plan_m + rod_m
-
-
-def was_through(assessed: Assessed, at: datetime) -> bool:
-    """Whether the hole had come to the exit at a moment, by the log of rods as it was then.
-
-    Parameters
-    ----------
-    assessed : Assessed
-    at : datetime
-
-    Returns
-    -------
-    bool
-        True too where nothing says otherwise: no rod was logged by then, none is in the ground now, or the
-        readings give no path; the last two hold a close-out by themselves.
-
-    Notes
-    -----
-    The rods in the ground say which of them brought the hole to the exit, as near as a close-out asks. A log
-    that had as many rods at that moment had come as far, also where they were pulled back or entered anew
-    since. A log that had none was written up later, and says nothing of that moment.
-    """
-    log, path = assessed.site.log, assessed.drilled.path
-    if log is None or path is None:
-        return True
-    allowed_m = short_allowed_m(assessed.scene, path, log.stated)
-    number = path.head.rod.number + 1
-    for joint in reversed(path.joints):
-        if _short_m(assessed.scene, joint) > allowed_m:
-            break
-        number = joint.rod.number
-    by_then = [one.number for one in log.rods if one.logged_at <= at]
-    by_then += [
-        one.number
-        for gone in log.withdrawn
-        for one in gone.rods
-        if one.logged_at <= at < gone.withdrawal.withdrawn_at
-    ]
-    return not by_then or max(by_then) >= number
 
 
 def exit_faults(assessed: Assessed) -> list[str]:
@@ -118,10 +80,3 @@ def exit_faults(assessed: Assessed) -> list[str]:
         f"of the exit; allowed is {rough_length(allowed_m, units, 'down')}. Log the rods that are missing, "
         f"or plan the bore to where it ends. {GIVEN_UP}"
     ]
-
-
-def _short_m(scene: Scene, joint: DrilledJoint) -> float:
-    """How far along the plan the hole ended before the exit when the antenna was at a joint."""
-    is_recorded = scene.inputs.rig.bit_lead_m is not None
-    station_m = bit_ahead(scene, joint).station_m if is_recorded else joint.station_m
-    return max(0.0, scene.path.length_m - station_m)

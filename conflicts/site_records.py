@@ -92,7 +92,8 @@ class WatchInput:
     bottom_now_m: float | None = None
     """How deep the hole at its crossing is recorded to be now; None where it belongs to none, or unknown."""
     is_ahead_of_log: bool = False
-    """Whether by the log of then the head was short of its line, and it was confirmed all the same."""
+    is_before_exit: bool = False
+    """Whether it was confirmed though by the log the head was short of its line; or the hole not through."""
 
     @property
     def held_bottom_m(self) -> float | None:
@@ -170,8 +171,7 @@ class SiteRecords:
 # The check of the crossings is excused crossing by crossing, never as a whole.
 CROSSINGS = "crossings"
 
-# Of the day's walk nothing is excused but that nobody made it, on the very day: an answer "no" is settled at
-# the site.
+# Of the day's walk only that nobody made it is excused, on that day: a "no" is settled at the site.
 DAY, NOBODY_WALKED = "day", "nobody_walked "
 
 # Verdicts on a crossing that may be excused: never one that is not known, nor a hole that meets a line.

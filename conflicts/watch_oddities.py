@@ -122,19 +122,26 @@ def hole_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | No
     Oddity or None
         None for the pilot, where no rod is in the ground by the log, and of what an abandoned leg alone met.
     """
-    log, made = assessed.site.log, assessed.drilled.path
-    if pass_made == PILOT or log is None or made is None or lies.leg:
+    log, drilled = assessed.site.log, assessed.drilled
+    if pass_made == PILOT or log is None or lies.leg:
         return None
-    short_m = short_of_exit_m(assessed.scene, made)
-    if short_m <= short_allowed_m(assessed.scene, made, log.stated):
+    by_log = ""
+    if drilled.problem:
+        by_log = "What was logged gives no path, so nobody knows whether the hole is through."
+    elif drilled.path is not None:
+        short_m = short_of_exit_m(assessed.scene, drilled.path)
+        if short_m > short_allowed_m(assessed.scene, drilled.path, log.stated):
+            short = rough_length(short_m, assessed.scene.inputs.job.show_units, "up")
+            by_log = (
+                f"By the log the hole is not through: rod {drilled.path.head.rod.number}, the last that is "
+                f"logged, ends {short} short of the exit."
+            )
+    if not by_log:
         return None
-    units = assessed.scene.inputs.job.show_units
     return Oddity(
         WatchOddity.HOLE_SHORT,
-        f"By the log the hole is not through: rod {made.head.rod.number}, the last that is logged, ends "
-        f"{rough_length(short_m, units, 'up')} short of the exit. Is it the {pass_made} that passed here, "
-        "and not the pilot? Log the rods first where the log is behind: a close-out asks for another watch "
-        f"where the {pass_made} was last seen before the hole was through by the log.",
+        f"{by_log} Is it the {pass_made} that passed here, and not the pilot? Put the log right first where "
+        f"it is behind: a close-out asks for another watch of a {pass_made} that was signed so.",
     )
 
 

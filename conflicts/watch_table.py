@@ -11,7 +11,6 @@ from conflicts.logged_since import logged_since
 from conflicts.pass_watched import PassWatched, still_stopping
 from conflicts.pull_backs import PulledBack
 from conflicts.sentences import station_words
-from conflicts.short_of_exit import was_through
 from conflicts.site_records import (
     CrossingExtent,
     VarianceInput,
@@ -271,7 +270,6 @@ def _row(
             made_anew=made_anew,
             pulled_back=pulled_back,
             unreleased_until=_unreleased_until(passed, assessed),
-            is_before_exit=_is_before_exit(passed, lies, assessed),
         )
         excuse = variance_for_watch(assessed.site, lies, name, passed.fault_keys, assessed.at)
         passes.append(replace(passed, excuse=excuse))
@@ -290,14 +288,6 @@ def _unreleased_until(passed: PassWatched, assessed: Assessed) -> datetime | Non
     if seen is None or stood_from is None or stood_from > assessed.at:
         return None
     return stood_from if seen.watched_at < stood_from else None
-
-
-def _is_before_exit(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> bool:
-    """Whether a pass after the pilot was last seen while by the log the hole was not through."""
-    seen = passed.last_seen
-    if passed.pass_made == PILOT or lies.leg or seen is None:
-        return False
-    return not was_through(assessed, seen.watched_at)
 
 
 def _made_anew(passed: PassWatched, lies: ToWatch, assessed: Assessed) -> PassInput | None:
@@ -342,6 +332,7 @@ def _stands(lost: WatchInput, assessed: Assessed) -> bool:
     near_m, pulled = same_place_m(assessed), _pulled_to(lost.station_m, assessed)
     return not any(
         one.seen
+        and not one.is_before_exit
         and not any(back.is_before_anew(one.watched_at) for back in pulled)
         and (one.mark_id, one.kind, one.pass_made) == (lost.mark_id, lost.kind, lost.pass_made)
         and abs(one.station_m - lost.station_m) <= near_m

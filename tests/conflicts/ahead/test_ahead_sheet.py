@@ -135,10 +135,10 @@ def test_a_rig_of_which_a_limit_is_not_recorded_stops(bore, missing):
 def test_before_the_first_rod_it_tells_the_plan(bore):
     """The bore runs at 10 % under M at station 50, whose tolerance zone begins some way before it."""
     sheet = sheet_of(bore, log_of())
-    assert (sheet.advice, sheet.stops, sheet.rod) == (Advice.GO_ON, (), None)
-    assert sheet.answer.large == "Drill rod 1 by the plan"
+    assert (sheet.advice, sheet.stops, sheet.rod) == (Advice.LOG_FIRST, (), None)
+    assert sheet.answer.large == "Log rod 1 when it is in"
     assert sheet.answer.lines[0] == "The plan enters with \N{MINUS SIGN}10.0 %."
-    assert "a rod in the ground that is not logged? Then stop" in sheet.answer.lines[1]
+    assert "is a rod in the ground that is not? Then stop" in sheet.answer.lines[1]
     assert sheet.head.large == "At the entry"
     [first] = assessed_of(bore).crossings
     rods = int(sheet.coming.large.removeprefix(f"{first.mark.ref} in ").removesuffix(" rods"))

@@ -58,13 +58,13 @@ def see(
     return record_watch(watch, by=person, confirmed=confirmed)
 
 
-def see_though_asked(bore, person, pass_made=PILOT):
+def see_though_asked(bore, person, pass_made=PILOT, **read):
     """A watch that is asked about where the log is short of the line, and kept all the same."""
     try:
-        return see(bore, person, pass_made)
+        return see(bore, person, pass_made, **read)
     except WatchAskedError as asked:
         tokens = [one.token for one in asked.oddities]
-    return see(bore, person, pass_made, confirmed=tokens)
+    return see(bore, person, pass_made, confirmed=tokens, **read)
 
 
 def assessed_of(bore):

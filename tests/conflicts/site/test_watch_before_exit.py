@@ -1,5 +1,6 @@
 """A pass after the pilot that was seen before the hole was through, by the log of rods, is seen again."""
 
+import numpy as np
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -10,7 +11,7 @@ from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.rods.test_pilot_drilled_anew import take_out
 from tests.conflicts.site.test_closing_faults import PASSES, close, excuse_pass, missing
-from tests.conflicts.site.test_lost_stops import see, see_though_asked
+from tests.conflicts.site.test_lost_stops import see, see_though_asked, table_of
 from tests.conflicts.site.test_watch_ahead_of_log import question
 from tests.conflicts.site.test_watch_oddities import TOKEN
 from tests.factories import person_in_role
@@ -83,7 +84,7 @@ def test_a_pass_that_was_kept_though_asked_is_seen_again_once_the_rods_are_logge
             see_though_asked(bore, person, one)
     drill(bore, 2, after=3)
     assert early(bore) == [f"The {pass_made}"]
-    with pytest.raises(ReleaseHeldError, match="Log the rods that are missing, then see it pass"):
+    with pytest.raises(ReleaseHeldError, match="See it pass again once they are logged to the exit"):
         close(bore, person)
     for one in LATER:
         see(bore, person, one)
@@ -99,7 +100,7 @@ def test_a_log_that_was_written_up_after_the_passes_holds_nothing_and_is_told(cl
     assert missing(stored) == []
     client.force_login(person_in_role("Foreman", stored.job.organisation))
     text = client.get(reverse("conflicts:close-out", args=[stored.pk])).content.decode()
-    assert "after these were seen: " in text
+    assert "By the log of then no rod was in the ground when these were seen: " in text
     assert "(pilot, reaming, pullback). The log was written up later, and says nothing of them." in text
 
 
@@ -108,7 +109,7 @@ def test_a_pilot_that_was_kept_ahead_of_the_log_is_told_beside_the_close_out(for
     see_though_asked(bore, person)
     text = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).content.decode()
     assert "By the log of then the head was short of the line when it was seen there" in text
-    assert "after these were seen" not in text
+    assert "no rod was in the ground when these" not in text
 
 
 def test_while_the_rods_are_short_it_is_told_already(bore, person):
@@ -137,13 +138,47 @@ def test_rods_that_are_taken_out_and_logged_anew_make_no_watch_early(bore, perso
     assert missing(bore) == []
 
 
-def test_rods_that_were_undone_before_the_watch_do_not_count(bore, person):
-    drill(bore, 2, after=3)
-    take_out(bore, 4, "undo")
+@pytest.mark.parametrize("kind", ["undo", "pull_back"])
+def test_what_becomes_of_the_rods_changes_nothing_of_what_was_signed(bore, person, kind):
     see(bore, person)
+    for one in LATER:
+        see_though_asked(bore, person, one)
+    take_out(bore, 1, kind)
+    assert early(bore) == ["The reaming", "The pullback"]
+    for number in range(5):
+        drill(bore, 1, after=number)
+    assert early(bore) == ["The reaming", "The pullback"]
+
+
+def test_a_log_that_was_emptied_before_the_passes_is_told_as_begun_later(foreman, bore, person):
+    take_out(bore, 1, "undo")
+    for one in PASSES:
+        see(bore, person, one)
+    drill(bore, 5)
+    assert missing(bore) == []
+    text = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).content.decode()
+    assert "(pilot, reaming, pullback). The log was written up later" in text
+
+
+def test_a_watch_that_was_signed_early_settles_no_stop(bore, person):
+    see(bore, person)
+    short = see_though_asked(bore, person, "reaming", gap_m=0.1)
+    assert short.confirmed
     see_though_asked(bore, person, "reaming")
+    assert [one.passed.stopping[0].watch_id for one in table_of(bore).stopped] == [str(short.pk)]
     drill(bore, 2, after=3)
-    assert early(bore) == ["The reaming"]
+    see(bore, person, "reaming")
+    assert table_of(bore).stopped == []
+
+
+def test_readings_that_give_no_path_are_asked_about_too(bore, person):
+    last = DrilledRod.objects.get(bore=bore, number=3)
+    for heading_rad in (0.0, np.pi):
+        last = factories.DrilledRodFactory(
+            bore=bore, after=last, heading_rad=heading_rad, logged_at=timezone.now()
+        )
+    asked = question(bore, person, pass_made=LATER[0])
+    assert asked.sentence.startswith("What was logged gives no path, so nobody knows")
 
 
 def test_a_variance_tells_its_signer_and_outlives_the_rods_that_are_logged_after_it(bore, person):
@@ -169,6 +204,4 @@ def test_who_watches_is_asked_and_told_to_watch_again(foreman, bore):
     table = foreman.get(reverse("conflicts:watches", args=[bore.pk])).content.decode()
     assert "before the hole was through: watch it again" in table
     shown = foreman.get(address).content.decode()
-    assert (
-        "before the hole was through by the log of rods: log the rods that are missing, then watch" in shown
-    )
+    assert "before the hole was through by the log of rods: once they are logged to the exit" in shown
