@@ -26,7 +26,9 @@ FIRST_SHORTENING_RAD = 0.002
 SHORTEST_STEP_RAD = 1e-5
 # How far the rig is moved in one step, m a radian of step: half a rod or so in a long one.
 RIG_STEP_M = 50.0
-MOST_STEPS = 12
+MOST_STEPS = 30
+# So many more, no longer than this, may bring a profile back within its limits.
+MOST_MENDINGS, MENDING_RAD = 6, 0.002
 # Steps to a shorter profile, of which the first ones gain nearly all.
 MOST_SHORTENINGS = 6
 # The same where a profile is refined a second time, with the gain of a step that is the last, m.
@@ -34,7 +36,7 @@ MOST_PATIENT_STEPS, PATIENCE_M = 30, 1e-4
 # A step that gains less is the last, m of margin, and m of length and bends.
 ENOUGH_M = 2e-4
 ENOUGH_SHORTER_M = 2e-2
-# A step that promises less than this part of that is not taken.
+# A step that promises less than this part of that is not taken; of a shorter one than the first, the less.
 ENOUGH_PROMISED = 0.5
 # Margin given up so that the profile can be made shorter and straighter, m.
 GIVEN_UP_M = 5e-4
@@ -156,18 +158,24 @@ class _Climb:
     def from_(self, begin: RodProfile, kept_m: float | None, *, is_patient: bool = False) -> Measured:
         """The best profile that steps from one come to."""
         here = self._measured(self._closed(begin))
-        step = FIRST_STEP_RAD if kept_m is None else FIRST_SHORTENING_RAD
+        first_step = FIRST_STEP_RAD if kept_m is None else FIRST_SHORTENING_RAD
+        step = first_step
         worth, enough = self._worth(here, kept_m), ENOUGH_M if kept_m is None else ENOUGH_SHORTER_M
         most, within = MOST_STEPS if kept_m is None else MOST_SHORTENINGS, here
         if is_patient:
             enough, most = PATIENCE_M, MOST_PATIENT_STEPS
-        for _ in range(most):
+        for number in range(most + MOST_MENDINGS):
+            is_mending = number >= most
+            if is_mending and here.keeps_limits:
+                break
+            step = min(step, MENDING_RAD) if is_mending else step
             moved = self._moved(here, step, kept_m)
-            if moved is not None and moved[1] - worth < ENOUGH_PROMISED * enough and here.keeps_limits:
+            promised = ENOUGH_PROMISED * enough * min(1.0, step / first_step)
+            if moved is not None and moved[1] - worth < promised and here.keeps_limits:
                 break
             there = None if moved is None else self._measured(self._closed(moved[0]))
             gained = -np.inf if there is None else self._worth(there, kept_m) - worth
-            if there is not None and gained > 0.0:
+            if there is not None and (gained > 0.0 or (is_mending and there.keeps_limits)):
                 here, worth = there, worth + gained
                 if here.keeps_limits:
                     within = here

@@ -19,7 +19,7 @@ from conflicts.engine.profile_ways import Ways
 MOST_CHOICES = 6
 WORTH_M = 3e-3
 # Parts of the way from the least margin asked to the largest of all ways, at which sides are looked for.
-LOOKED_AT = (0.99, 0.97, 0.9, 0.5, 0.0)
+LOOKED_AT = (0.0, 0.5, 0.9, 0.97, 0.99)
 # Lines that leave no more than this above the least margin are those that decide it, m.
 DECIDING_M = 2e-2
 # What the model's bend is stretched by where it finds nothing on given sides.
@@ -193,13 +193,21 @@ class _AtPlace:
 
     def _next_sides(self, least_m: float, most_m: float, told: list[np.ndarray]) -> np.ndarray | None:
         """Sides of a way with a large margin, the least one at any rate."""
-        if told and self.ways.sides(least_m, told) is None:
-            return None
-        for part in LOOKED_AT:
-            sides = self.ways.sides(least_m + part * max(0.0, most_m - least_m), told)
-            if sides is not None:
-                return sides
-        return None
+        found, low, high = None, -1, len(LOOKED_AT)
+        while high - low > 1:
+            # The first sides are found near the largest margin; of others it is asked whether there are any.
+            middle = high - 1 if not told else 0 if low < 0 else (low + high) // 2
+            at_m = least_m + LOOKED_AT[middle] * max(0.0, most_m - least_m)
+            sides = self.ways.sides(at_m, told)
+            if sides is None and middle == 0:
+                return None
+            if sides is None:
+                high = middle
+            else:
+                found, low = sides, middle
+            if not told and found is not None:
+                break
+        return found
 
     def _refined(
         self, passes_under: np.ndarray, about_m: float, *, is_shortest: bool

@@ -19,6 +19,8 @@ class Successive:
 
     def __init__(self) -> None:
         self._solver = LinearSolver()
+        # Simplified first, a programme would lose the basis that it is begun from.
+        self._solver.setOptionValue("presolve", "off")
         self._names = np.empty(0, dtype=np.int64)
         self._ended = HighsBasis()
 
@@ -38,8 +40,6 @@ class Successive:
             (rows.least, rows.most),
         )
         if len(self._names) and len(self._ended.col_status) == len(cost):
-            # Simplified first, a programme would lose the basis that it is begun from.
-            self._solver.setOptionValue("presolve", "off")
             self._begin_with(rows.names)
             self._solver.setBasis(self._ended)
         found = self._solver.solved()

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -164,11 +165,8 @@ class Ways:
         self, asked: tuple[FloatArray, FloatArray], told: Sequence[np.ndarray]
     ) -> tuple[bool, bool, np.ndarray]:
         """Sides of a way from one place to the exit (`profile_branches.way_through`)."""
-        nodes, turn, steepest = self._on.sines
-        back = self._backwards((-nodes[::-1], turn, steepest))
-        stations = np.repeat(np.arange(self._count + 1), np.diff(self._on.cut_begins))
-        owners = self._owners[self._on.order]
-        kept = self._kept(np.unique(self._count - stations[owners >= 0]), len(nodes))
+        back, owners = self._back_on_nodes, self._owners[self._on.order]
+        kept = self._kept(self._cut_stations, len(back.sines[0]))
         cuts = back.cuts(*asked)
         carried(back.sines, self._step_m, back.parts, back.begins, back.capped, cuts, kept)
         _where, straight, highs, lows = self._on.begins
@@ -183,6 +181,18 @@ class Ways:
             kept,
             np.array(told, dtype=np.int64).reshape(len(told), len(self._obstacles)),
         )
+
+    @cached_property
+    def _back_on_nodes(self) -> _Run:
+        """From the exit on the nodes that are followed from the entry."""
+        nodes, turn, steepest = self._on.sines
+        return self._backwards((-nodes[::-1], turn, steepest))
+
+    @cached_property
+    def _cut_stations(self) -> np.ndarray:
+        """Stations of the grid before which lines are cut, counted from the exit."""
+        stations = np.repeat(np.arange(self._count + 1), np.diff(self._on.cut_begins))
+        return np.unique(self._count - stations[self._owners[self._on.order] >= 0])
 
     def _is_open(self, under_m: FloatArray, over_m: FloatArray) -> bool:
         return all(self._is_through(run, under_m, over_m) for run in self._runs())

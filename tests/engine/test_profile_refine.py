@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
-from conflicts.engine.profile_refine import widest
+from conflicts.engine import profile_refine
+from conflicts.engine.profile_model import slopes_on_sides
+from conflicts.engine.profile_refine import rods_along, widest
 from conflicts.engine.profile_samples import telling
 from conflicts.engine.profile_search import search_profile
 from tests.benchmarks.invented_streets import invented_street
@@ -33,3 +35,14 @@ def test_among_the_lines_that_hold_it_alone_a_profile_comes_no_farther(seed):
     few = [one for one, holds in zip(obstacles, holding, strict=True) if holds]
     alone, _holding = widest(limits, few, telling(limits, few), sides[holding], found.rods, is_patient=True)
     assert alone.margin_m <= found.margin_m + AS_FAR_M
+
+
+@pytest.mark.parametrize("seed", [5, 18, 38, 44, 57])
+def test_a_climb_cut_short_is_brought_back_within_the_limits(monkeypatch, seed):
+    limits, obstacles = invented_street(seed, 600.0, 20)
+    told_at = telling(limits, obstacles)
+    sides = passes_under(search_profile(limits, obstacles).found, obstacles)
+    begin = slopes_on_sides(limits, obstacles, told_at, sides, 0.0, 0.5)
+    monkeypatch.setattr(profile_refine, "MOST_STEPS", 2)
+    found, _holding = widest(limits, obstacles, told_at, sides, rods_along(limits, begin))
+    assert found.keeps_limits
