@@ -18,7 +18,7 @@ Position = tuple[float, float]
 
 # Grows with every change of the program that changes a figure, a verdict or a sentence, so that what an older
 # program stored is computed anew.
-PROGRAM_VERSION = 10
+PROGRAM_VERSION = 11
 
 # Outside size assumed where neither a test hole nor the mark nor the job gives one, m. Common practice, no
 # source: on the large side of what is met under streets, for a larger line leaves less clearance.

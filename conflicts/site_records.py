@@ -93,7 +93,7 @@ class WatchInput:
     """How deep the hole at its crossing is recorded to be now; None where it belongs to none, or unknown."""
     is_ahead_of_log: bool = False
     is_before_exit: bool = False
-    """Whether it was confirmed though by the log the head was short of its line; or the hole not through."""
+    """Confirmed, though by the log the head was short of its line, or the hole was not through."""
 
     @property
     def held_bottom_m(self) -> float | None:

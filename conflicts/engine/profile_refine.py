@@ -128,7 +128,8 @@ def shortest(
     kept = min(wide.margin_m, limits.enough_margin_m) - GIVEN_UP_M
     straight = _Climb(limits, obstacles, telling, passes_under).from_(wide.rods, kept)
     good = straight.keeps_limits and straight.margin_m >= kept - GIVEN_UP_M
-    return straight if good or straight.excess_m < wide.excess_m else wide
+    is_nearer = not wide.keeps_limits and straight.excess_m < wide.excess_m
+    return straight if good or is_nearer else wide
 
 
 class _Climb:
@@ -177,7 +178,9 @@ class _Climb:
             gained = -np.inf if there is None else self._worth(there, kept_m) - worth
             if there is not None and (gained > 0.0 or (is_mending and there.keeps_limits)):
                 here, worth = there, worth + gained
-                if here.keeps_limits:
+                if here.keeps_limits and (
+                    not within.keeps_limits or self._worth(within, kept_m) < self._worth(here, kept_m)
+                ):
                     within = here
                 step = min(2.0 * step, LONGEST_STEP_RAD)
             else:

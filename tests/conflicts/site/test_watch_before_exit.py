@@ -138,6 +138,28 @@ def test_rods_that_are_taken_out_and_logged_anew_make_no_watch_early(bore, perso
     assert missing(bore) == []
 
 
+def test_rods_that_were_logged_after_a_later_pass_are_told_beside_the_close_out(foreman, bore, person):
+    drill(bore, 2, after=3)
+    for one in PASSES:
+        see(bore, person, one)
+    address = reverse("conflicts:close-out", args=[bore.pk])
+    assert "Rods were logged after these were seen" not in foreman.get(address).content.decode()
+    take_out(bore, 5, "undo")
+    drill(bore, 1, after=4)
+    text = foreman.get(address).content.decode()
+    assert "Rods were logged after these were seen, the last at " in text
+    assert "(rod 5): " in text
+    assert "(reaming, pullback). Entries were made anew, or the hole went on." in text
+
+
+def test_a_log_whose_rods_were_all_pulled_back_was_not_begun_later(foreman, bore, person):
+    take_out(bore, 1)
+    see_though_asked(bore, person)
+    drill(bore, 5)
+    text = foreman.get(reverse("conflicts:close-out", args=[bore.pk])).content.decode()
+    assert "The log was written up later" not in text
+
+
 @pytest.mark.parametrize("kind", ["undo", "pull_back"])
 def test_what_becomes_of_the_rods_changes_nothing_of_what_was_signed(bore, person, kind):
     see(bore, person)
