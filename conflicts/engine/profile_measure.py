@@ -13,7 +13,7 @@ from conflicts.engine.profile_limits import Obstacle, ProfileLimits
 # Stations between two samples of the margin, m: as the engine samples a crossing's worst case. Of the lines
 # whose margin is within so much of the least, it is sampled so many times closer beside its lowest sample.
 MEASURED_M = 0.05
-CLOSE_M = 0.05
+CLOSE_M = 0.03
 CLOSER = 25
 # Stations between two places at which the heights allowed are measured, m.
 HEIGHTS_M = 0.25
