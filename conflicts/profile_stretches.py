@@ -13,7 +13,7 @@ import numpy as np
 from conflicts.engine.profile_arcs import RodProfile
 from conflicts.engine.profile_limits import Range
 from conflicts.engine.profile_search import Search, in_any_time, is_better, margin_bound_m, search_profile
-from conflicts.profile_demands import SAME_PLACE_M, Demands
+from conflicts.profile_demands import MORE_COVER_M, SAME_PLACE_M, Demands
 
 # How often the stretch that must be covered is taken from the profile found before.
 COVER_ROUNDS = 3
@@ -140,7 +140,8 @@ def _covered(demands: Demands, rods: RodProfile) -> Range:
     limits = demands.limits
     stations = np.arange(rods.entry_station_m, limits.length_m, 0.1)
     cover_m = limits.ground.at(stations) - rods.at(stations).elevations_m - limits.hole_radius_m
-    has_it = cover_m >= limits.minimum_cover_m - 1e-3
+    # By half of what the plan has more than is recorded: a drilled rod may have the recorded cover to the digit.
+    has_it = cover_m >= limits.minimum_cover_m - 0.5 * MORE_COVER_M
     reached = np.flatnonzero(has_it)
     if len(reached) == 0 or has_it[reached[0] : reached[-1] + 1].all():
         return limits.covered_m
