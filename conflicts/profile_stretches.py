@@ -140,7 +140,7 @@ def _covered(demands: Demands, rods: RodProfile) -> Range:
     limits = demands.limits
     stations = np.arange(rods.entry_station_m, limits.length_m, 0.1)
     cover_m = limits.ground.at(stations) - rods.at(stations).elevations_m - limits.hole_radius_m
-    # By half of what the plan has more than is recorded: a drilled rod may have the recorded cover to the digit.
+    # By half of what is planned with more: a drilled rod may have the recorded cover to the last digit.
     has_it = cover_m >= limits.minimum_cover_m - 0.5 * MORE_COVER_M
     reached = np.flatnonzero(has_it)
     if len(reached) == 0 or has_it[reached[0] : reached[-1] + 1].all():

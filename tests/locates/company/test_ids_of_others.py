@@ -86,7 +86,7 @@ class TestIdsOfOthers(TwoCompanies):
                 [bore.pk],
                 {"marks_intact": "yes", "device_checked": "yes", "device": "receiver 7", "holes_open": "yes"},
             ),
-            (CrossingWatch, "conflicts:watch", [bore.pk, 0, "reaming"], {"seen": "yes", "gap_m": "2 ft"}),
+            (CrossingWatch, "conflicts:watch", [bore.pk, 0, "reaming"], {"seen": "no"}),
             (
                 CameraInspection,
                 "conflicts:camera",
