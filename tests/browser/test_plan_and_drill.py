@@ -28,7 +28,7 @@ pytestmark = pytest.mark.django_db(transaction=True, serialized_rollback=True)
 INCH_M = 0.0254
 # The rod that goes wrong: the last of the twelve, steered down where the paper has it level. Its depth goes
 # with its pitch, and the rig bends so much: only what lies ahead is wrong with it.
-WRONG_ROD, WRONG_BY_IN, WRONG_BY_PERCENT = 12, 15, -12.5
+WRONG_ROD, WRONG_BY_IN, WRONG_BY_PERCENT = 12, 12, -10.0
 # Which rods pass a line, by the paper.
 PASSED_BY = {9: "G-1", 13: "T-2"}
 
