@@ -8,6 +8,7 @@ from conflicts.bit_ahead import lead_m
 from conflicts.checks import Assessed
 from conflicts.crossings import FoundCrossing
 from conflicts.oddity import Oddity
+from conflicts.rod_log import RodLog
 from conflicts.scene import Scene
 from conflicts.sentences import station_words
 from conflicts.short_of_exit import short_allowed_m, short_of_exit_m
@@ -64,8 +65,8 @@ def watch_oddities(
     return tuple(one for one in found if one is not None)
 
 
-def head_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | None:
-    """The question whether it is the head that passed, where by the log it cannot have come so far.
+def short_by_log(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | None:
+    """The question whether it is that pass which went by, where by the log it cannot have come so far.
 
     Parameters
     ----------
@@ -78,17 +79,23 @@ def head_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | No
     Returns
     -------
     Oddity or None
-        None for a pass after the pilot, where no rod is in the ground by the log, and of what an abandoned
-        leg alone met.
+        None where no rod is in the ground by the log, and of what an abandoned leg alone met.
 
     Notes
     -----
     A rod is logged at its end, so the head passes a line in a rod that is not logged yet: within one rod of
     the last that is, the bit ahead of its antenna and what the same place may be off besides, nothing is
-    asked.
+    asked. A pass after the pilot goes by once the hole has come to the exit, as near as a close-out asks.
     """
-    log, rig = assessed.site.log, assessed.scene.inputs.rig
-    if pass_made != PILOT or log is None or log.last is None or lies.leg:
+    log = assessed.site.log
+    if log is None or lies.leg:
+        return None
+    return _head_short(assessed, log, lies) if pass_made == PILOT else _hole_short(assessed, log, pass_made)
+
+
+def _head_short(assessed: Assessed, log: RodLog, lies: ToWatch) -> Oddity | None:
+    rig = assessed.scene.inputs.rig
+    if log.last is None:
         return None
     path = assessed.drilled.path
     head_m = sum(one.length_m for one in log.rods) if path is None else path.head.station_m
@@ -106,38 +113,21 @@ def head_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | No
     )
 
 
-def hole_short(assessed: Assessed, lies: ToWatch, pass_made: str) -> Oddity | None:
-    """The question whether it is a pass after the pilot, where by the log the hole is not through yet.
-
-    Parameters
-    ----------
-    assessed : Assessed
-        Of the moment of the watch.
-    lies : ToWatch
-        The crossing that was watched.
-    pass_made : str
-
-    Returns
-    -------
-    Oddity or None
-        None for the pilot, where no rod is in the ground by the log, and of what an abandoned leg alone met.
-    """
-    log, drilled = assessed.site.log, assessed.drilled
-    if pass_made == PILOT or log is None or lies.leg:
-        return None
-    by_log = ""
+def _hole_short(assessed: Assessed, log: RodLog, pass_made: str) -> Oddity | None:
+    drilled = assessed.drilled
     if drilled.problem:
         by_log = "What was logged gives no path, so nobody knows whether the hole is through."
-    elif drilled.path is not None:
-        short_m = short_of_exit_m(assessed.scene, drilled.path)
-        if short_m > short_allowed_m(assessed.scene, drilled.path, log.stated):
-            short = rough_length(short_m, assessed.scene.inputs.job.show_units, "up")
-            by_log = (
-                f"By the log the hole is not through: rod {drilled.path.head.rod.number}, the last that is "
-                f"logged, ends {short} short of the exit."
-            )
-    if not by_log:
+    elif drilled.path is None:
         return None
+    else:
+        short_m = short_of_exit_m(assessed.scene, drilled.path)
+        if short_m <= short_allowed_m(assessed.scene, drilled.path, log.stated):
+            return None
+        short = rough_length(short_m, assessed.scene.inputs.job.show_units, "up")
+        by_log = (
+            f"By the log the hole is not through: rod {drilled.path.head.rod.number}, the last that is "
+            f"logged, ends {short} short of the exit."
+        )
     return Oddity(
         WatchOddity.HOLE_SHORT,
         f"{by_log} Is it the {pass_made} that passed here, and not the pilot? Put the log right first where "

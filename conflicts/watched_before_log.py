@@ -30,7 +30,8 @@ def before_log_words(table: WatchTable, assessed: Assessed) -> list[str]:
     Returns
     -------
     list of str
-        Told, holding nothing. Empty where no rod is in the ground by the log.
+        Told, holding nothing: a watch that holds is told with its crossing. Empty where no rod is in the
+        ground by the log.
     """
     log, job = assessed.site.log, assessed.scene.inputs.job
     if log is None or not log.rods:
@@ -40,7 +41,7 @@ def before_log_words(table: WatchTable, assessed: Assessed) -> list[str]:
     for row in table.rows:
         for one in row.passes:
             watch = one.last_seen
-            if watch is None:
+            if watch is None or watch.is_before_exit:
                 continue
             if not _had_rods(log, watch.watched_at):
                 before.append((row, one))

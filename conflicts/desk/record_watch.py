@@ -19,7 +19,7 @@ from conflicts.recently_computed import computed
 from conflicts.sentences import station_words
 from conflicts.to_watch import ToWatch, crossings_to_watch, place_of_watch, same_place_m
 from conflicts.watch_matching import CrossingPlace
-from conflicts.watch_oddities import head_short, hole_short, watch_oddities
+from conflicts.watch_oddities import short_by_log, watch_oddities
 from locates.changes import job_changed
 from locates.desk.ledger import enter
 from locates.desk.save_record import hold_job, named
@@ -66,11 +66,8 @@ def record_watch(
         lies, assessed, crossing = _as_it_lies(watch)
         of_crossing(watch, lies)
         asked = watch_oddities(assessed.scene, crossing, watch.gap_m, watch.head_depth_m)
-        if watch.seen:
-            ask_log = (head_short, hole_short)
-            asked += tuple(
-                one for ask in ask_log if (one := ask(assessed, lies, watch.pass_made)) is not None
-            )
+        short = short_by_log(assessed, lies, watch.pass_made) if watch.seen else None
+        asked = asked if short is None else (*asked, short)
         if not {one.token for one in asked} <= set(confirmed):
             raise WatchAskedError(asked)
         watch.confirmed = [one.kept for one in asked] or None

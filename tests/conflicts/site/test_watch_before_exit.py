@@ -7,11 +7,12 @@ from django.utils import timezone
 
 from conflicts.errors import ReleaseHeldError
 from conflicts.models import CrossingWatch, DrilledRod
+from conflicts.watched_before_log import before_log_words
 from tests import factories
 from tests.conflicts.audit.signed_stories import stood
 from tests.conflicts.rods.test_pilot_drilled_anew import take_out
 from tests.conflicts.site.test_closing_faults import PASSES, close, excuse_pass, missing
-from tests.conflicts.site.test_lost_stops import see, see_though_asked, table_of
+from tests.conflicts.site.test_lost_stops import assessed_of, see, see_though_asked, table_of
 from tests.conflicts.site.test_watch_ahead_of_log import question
 from tests.conflicts.site.test_watch_oddities import TOKEN
 from tests.factories import person_in_role
@@ -84,6 +85,7 @@ def test_a_pass_that_was_kept_though_asked_is_seen_again_once_the_rods_are_logge
             see_though_asked(bore, person, one)
     drill(bore, 2, after=3)
     assert early(bore) == [f"The {pass_made}"]
+    assert before_log_words(table_of(bore), assessed_of(bore)) == []
     with pytest.raises(ReleaseHeldError, match="See it pass again once they are logged to the exit"):
         close(bore, person)
     for one in LATER:
